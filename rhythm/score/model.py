@@ -1,0 +1,350 @@
+"""The music on its timeline: immutable values that know when everything happens.
+
+A :class:`Score` holds parts; a :class:`Part` its bars, voices and marks; a :class:`Voice` its
+events. A transformation takes a score and returns a new one.
+
+Conventions
+-----------
+Time is ``gmpy2.mpq`` in whole notes. ``onset`` is counted from the start of the score, ``offset``
+from the start of a bar. Bars of all parts share one timeline: bar *i* starts at the same moment
+in every part and is as long as the longest visible music in it. ``index`` counts bars from 0;
+``number`` is what is printed. What rhythm does not own (pitch spelling, articulation, lyrics,
+layout) travels as an opaque ``source`` that only the format which made it can open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+
+__all__ = [
+    "Addition",
+    "Bar",
+    "Barline",
+    "Event",
+    "Mark",
+    "Metronome",
+    "Note",
+    "Part",
+    "Piece",
+    "Pitch",
+    "Remark",
+    "Score",
+    "Tuplet",
+    "Voice",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A written pitch: step ``C``..``B``, chromatic alteration in semitones, octave (4 = middle C)."""
+
+    step: str
+    alter: mpq
+    octave: int
+
+    def __repr__(self) -> str:
+        sign = {0: "", 1: "#", -1: "b", 2: "##", -2: "bb"}.get(self.alter, f"({self.alter})")
+        return f"{self.step}{sign}{self.octave}"
+
+    @property
+    def midi(self) -> mpq:
+        """Semitones above C of octave -1 (middle C is 60); fractional for microtones."""
+        base = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}[self.step]
+        return mpq(base) + self.alter + 12 * (self.octave + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One member of an event: a pitch, an unpitched stroke, or the silence of a rest.
+
+    ``sources`` holds what the format read, one entry per written piece of the event (a note tied
+    over two bar lines has three). ``tie_in``/``tie_out`` are ties that reach outside the event:
+    partial ties of a chord, ties between voices, ties that lead nowhere.
+    """
+
+    kind: str  # "pitched", "unpitched" or "rest"
+    pitch: Pitch | None = None
+    staff: str = ""
+    sources: tuple[object, ...] = field(default=(), repr=False, compare=False)
+    tie_in: bool = False
+    tie_out: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Tuplet:
+    """A group of ``actual`` units in the time of ``normal``, over a span inside one bar.
+
+    ``unit`` is the plain written value of one unit; ``offset`` and ``length`` are the sounding
+    span from the bar's start. ``number`` is the nesting level, outermost 1.
+    """
+
+    actual: int
+    normal: int
+    unit: mpq
+    offset: mpq
+    length: mpq
+    number: int = 1
+    bracket: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One written symbol of an event. An event held over a beat or bar line has several, tied.
+
+    ``type`` is the MusicXML type name ("" where the source gave none), ``ratio`` the cumulative
+    (actual, normal) of all tuplets around it, ``beams`` one word per level from the eighth beam
+    down: begin, continue, end, forward hook, backward hook. ``ticks`` is the duration that the
+    source's ``duration`` element stands for, where it had one. ``whole_bar`` marks a whole-bar
+    rest. ``tremolo`` says that the ratio holds the 2:1 of a double tremolo.
+    """
+
+    bar: int
+    offset: mpq
+    duration: mpq
+    type: str
+    dots: int = 0
+    ratio: tuple[int, int] = (1, 1)
+    tuplets: tuple[Tuplet, ...] = ()
+    beams: tuple[str, ...] = ()
+    ticks: mpq | None = None
+    whole_bar: bool = False
+    tremolo: bool = False
+
+    @property
+    def end(self) -> mpq:
+        """Where the piece ends, from its bar's start."""
+        return self.offset + self.duration
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """Something a transformation adds to an event: an ``accent``, or a ``lyric`` of a verse."""
+
+    kind: str
+    text: str = ""
+    number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What one voice does from ``onset`` for ``duration``: a note, a chord or a rest.
+
+    ``bar`` is the index of the bar it is written in first. ``graces`` stand before it, ``after``
+    behind it (grace notes that close a bar); both are opaque to this layer. ``pieces`` is how it
+    is written: as read, or as spelling wrote it; empty means "not spelled yet". ``double_dots``
+    is true where the source wrote it with two dots or more, which allows spelling to do so.
+    An event of duration 0 only carries grace notes.
+    """
+
+    onset: mpq
+    duration: mpq
+    bar: int
+    notes: tuple[Note, ...]
+    pieces: tuple[Piece, ...] = ()
+    graces: tuple[object, ...] = field(default=(), repr=False, compare=False)
+    after: tuple[object, ...] = field(default=(), repr=False, compare=False)
+    hidden: bool = False
+    cue: bool = False
+    additions: tuple[Addition, ...] = ()
+
+    @property
+    def end(self) -> mpq:
+        """Onset plus duration."""
+        return self.onset + self.duration
+
+    @property
+    def is_rest(self) -> bool:
+        """True for a rest (and for a bare group of grace notes)."""
+        return not self.notes or self.notes[0].kind == "rest"
+
+    @property
+    def pitches(self) -> tuple[Pitch, ...]:
+        """The written pitches, in the order of the source."""
+        return tuple(note.pitch for note in self.notes if note.pitch is not None)
+
+    @property
+    def visible(self) -> bool:
+        """Neither hidden nor a cue."""
+        return not (self.hidden or self.cue)
+
+    def replace(self, **changes: object) -> Event:
+        """A copy with ``changes``."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Metronome:
+    """A metronome mark: ``unit`` (whole notes) beats ``per_minute`` times, or equals ``other``.
+
+    ``per_minute`` is the text of the source ("96", "ca. 60"); ``other`` is the second value of a
+    relation (quarter = dotted quarter), else None.
+    """
+
+    unit: mpq
+    per_minute: str = ""
+    other: mpq | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Anything else at a position: direction, harmony, key or clef change, sound, print, barline.
+
+    ``kind`` is the element's name in MusicXML. ``order`` keeps the written order among marks and
+    notes of a bar; ``stream`` is the voice in whose stream it stands ("" at the bar's head).
+    ``reach`` is how far its ``offset`` moves it, ``length`` how long it lasts (figured bass).
+    ``metronome`` and ``tempo`` (quarters per minute, from ``sound``) may be changed by a
+    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``).
+    """
+
+    onset: mpq
+    bar: int
+    kind: str
+    order: int = 0
+    stream: str = ""
+    staff: str = ""
+    reach: mpq = field(default_factory=mpq)
+    length: mpq = field(default_factory=mpq)
+    metronome: Metronome | None = None
+    tempo: mpq | None = None
+    text: str = ""
+    source: object = field(default=None, repr=False, compare=False)
+
+    def replace(self, **changes: object) -> Mark:
+        """A copy with ``changes``."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Barline:
+    """What a bar line says: its style in MusicXML's words, repeat direction, ending numbers."""
+
+    style: str = ""
+    repeat: str = ""  # "forward", "backward" or ""
+    ending: str = ""  # the numbers, "1, 2"
+    ending_type: str = ""  # "start", "stop", "discontinue"
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something the reader saw that the timeline alone cannot tell, kept for the checker.
+
+    ``kind`` is one of ``rounded`` (ticks off by rounding), ``contradiction`` (written value and
+    ticks disagree by more), ``negative`` or ``zero`` (a duration), ``before-start`` (a backup past
+    the bar's start), ``far-backup`` (beyond the bar's end), ``member`` (a chord member with
+    another duration than its head), ``no-divisions``. ``written`` and ``ticks`` are the two values.
+    """
+
+    kind: str
+    voice: str
+    offset: mpq
+    written: mpq | None = None
+    ticks: mpq | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of one part.
+
+    ``start`` and ``length`` are shared by all parts; ``filled`` is where this part's own visible
+    music ends, from the bar's start. ``metre`` is the one in force (None where the score has none
+    yet); ``shows_metre`` says that the signature is written here. ``shift`` is where in the metre
+    the bar's content begins: an upbeat of 1/4 in 4/4 has shift 3/4. ``source`` is the bar as read;
+    while it is there, the bar is written out as it was, so a transformation that changes anything
+    in a bar must drop it. ``divisions`` are those in force at the bar's start (per quarter).
+    """
+
+    index: int
+    number: str
+    start: mpq
+    length: mpq
+    metre: Metre | None = None
+    shows_metre: bool = False
+    implicit: bool = False
+    shift: mpq = field(default_factory=mpq)
+    filled: mpq = field(default_factory=mpq)
+    left: Barline | None = None
+    right: Barline | None = None
+    divisions: int | None = None
+    remarks: tuple[Remark, ...] = ()
+    source: object = field(default=None, repr=False, compare=False)
+
+    @property
+    def end(self) -> mpq:
+        """Start plus length."""
+        return self.start + self.length
+
+    def replace(self, **changes: object) -> Bar:
+        """A copy with ``changes``."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """One voice of a part: its name in the source and its events in order of writing.
+
+    Well-behaved voices are contiguous inside what they fill; gaps and overlaps are carried.
+    """
+
+    name: str
+    events: tuple[Event, ...]
+
+    def in_bar(self, index: int) -> tuple[Event, ...]:
+        """The events that begin in the bar with this index."""
+        return tuple(event for event in self.events if event.bar == index)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part: id and name, bars, voices, and marks in written order."""
+
+    id: str
+    name: str
+    bars: tuple[Bar, ...]
+    voices: tuple[Voice, ...]
+    marks: tuple[Mark, ...]
+    source: object = field(default=None, repr=False, compare=False)
+
+    def replace(self, **changes: object) -> Part:
+        """A copy with ``changes``."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A whole score. ``path`` names the file it came from, ``source`` is opaque to this layer."""
+
+    parts: tuple[Part, ...]
+    path: str = ""
+    source: object = field(default=None, repr=False, compare=False)
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The bars of the first part: the timeline every part shares."""
+        return self.parts[0].bars if self.parts else ()
+
+    @property
+    def length(self) -> mpq:
+        """The length of the timeline, in whole notes."""
+        return self.bars[-1].end if self.bars else mpq(0)
+
+    def events(self) -> Iterator[tuple[Part, Voice, Event]]:
+        """Every event with its part and voice, part by part."""
+        for part in self.parts:
+            for voice in part.voices:
+                for event in voice.events:
+                    yield part, voice, event
+
+    def replace(self, **changes: object) -> Score:
+        """A copy with ``changes``."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+    def map_parts(self, changed: Mapping[int, Part]) -> Score:
+        """A copy in which the parts at these indices are replaced."""
+        return replace(
+            self, parts=tuple(changed.get(i, part) for i, part in enumerate(self.parts))
+        )
