@@ -136,9 +136,8 @@ class Event:
 
     ``bar`` is the index of the bar it is written in first. ``graces`` stand before it, ``after``
     behind it (grace notes that close a bar); both are opaque to this layer. ``pieces`` is how it
-    is written: as read, or as spelling wrote it; empty means "not spelled yet". ``double_dots``
-    is true where the source wrote it with two dots or more, which allows spelling to do so.
-    An event of duration 0 only carries grace notes.
+    is written: as read, or as spelling wrote it; empty means "not spelled yet". An event of
+    duration 0 only carries grace notes.
     """
 
     onset: mpq
@@ -151,6 +150,7 @@ class Event:
     hidden: bool = False
     cue: bool = False
     additions: tuple[Addition, ...] = ()
+    verses: tuple[str, ...] = ()
 
     @property
     def end(self) -> mpq:
@@ -198,7 +198,9 @@ class Mark:
     notes of a bar; ``stream`` is the voice in whose stream it stands ("" at the bar's head).
     ``reach`` is how far its ``offset`` moves it, ``length`` how long it lasts (figured bass).
     ``metronome`` and ``tempo`` (quarters per minute, from ``sound``) may be changed by a
-    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``).
+    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``). A
+    ``source`` that is a tuple stands for several elements of one kind merged in order, the later
+    winning (the clefs and keys in force where an excerpt begins).
     """
 
     onset: mpq
@@ -316,10 +318,17 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """A whole score. ``path`` names the file it came from, ``source`` is opaque to this layer."""
+    """A whole score. ``path`` names the file it came from, ``source`` is opaque to this layer.
+
+    ``excerpt`` says that music was cut away around it or put together from pieces: ends of slurs,
+    hairpins and other spans whose partner is not in the same stretch are left out on writing.
+    ``title`` replaces the source's where it is not empty.
+    """
 
     parts: tuple[Part, ...]
     path: str = ""
+    title: str = ""
+    excerpt: bool = False
     source: object = field(default=None, repr=False, compare=False)
 
     @property
