@@ -1,0 +1,564 @@
+"""Metres: a time signature as a tree of groups, beats and divisions.
+
+A signature says more than how long a bar is: 3/4 and 6/8 hold the same notes and are divided
+differently. A :class:`Metre` keeps the signature as it is written and unfolds it into a tree by
+the usual grouping (common practice): beats of a dotted value over 8 and smaller units where the
+units go in threes, halves where a bar has them, 5 as 3+2, 7 as 2+2+3, 8/8 as 3+3+2.
+
+Conventions
+-----------
+Lengths and offsets are ``gmpy2.mpq`` in whole notes, offsets from the start of the bar. A beat is
+*simple* (divides in two) or *ternary* (divides in three). Below the division everything is binary.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from itertools import groupby
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.values import is_power_of_two
+
+__all__ = [
+    "OFF_GRID",
+    "RELATIONS",
+    "SYMBOLS",
+    "Metre",
+    "Node",
+    "Term",
+    "compound_partner",
+    "simple_partner",
+]
+
+OFF_GRID = 99
+"""The level of an offset that no halving of a division reaches."""
+
+SYMBOLS = ("common", "cut", "single-number", "note", "dotted-note", "normal")
+"""What MusicXML's ``symbol`` attribute may say."""
+
+RELATIONS = ("parentheses", "bracket", "equals", "slash", "space", "hyphen")
+"""How a second, interchangeable signature may stand beside the first (``time-relation``)."""
+
+_LEGAL = "write a metre such as 4/4, 6/8, 3+2+2/8, 3/4+3/8, C or C|"
+_MAX_NUMBER = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One pair of a signature: numbers of units, added up, over a unit (3+2 over 8)."""
+
+    beats: tuple[int, ...]
+    unit: int
+
+    def __post_init__(self) -> None:
+        if not self.beats or not all(0 < n <= _MAX_NUMBER for n in (*self.beats, self.unit)):
+            raise RequestError(f"{self} is no time signature", legal=_LEGAL)
+
+    def __str__(self) -> str:
+        return "+".join(map(str, self.beats)) + f"/{self.unit}"
+
+    @property
+    def length(self) -> mpq:
+        """The length of the term."""
+        return mpq(sum(self.beats), self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A stretch of the bar: ``kind`` is bar, half, group, beat or division."""
+
+    start: mpq
+    length: mpq
+    kind: str
+    children: tuple[Node, ...] = ()
+
+    @property
+    def end(self) -> mpq:
+        """Start plus length."""
+        return self.start + self.length
+
+    @property
+    def ternary(self) -> bool:
+        """True for a beat that divides in three."""
+        return self.kind == "beat" and len(self.children) == 3
+
+
+@dataclass(frozen=True, repr=False)
+class Metre:
+    """A time signature and the tree it stands for.
+
+    ``symbol`` is MusicXML's (for a senza misura, the sign printed instead of a number);
+    ``compound`` says whether units in threes make one dotted beat, where the score or the user
+    says so (None: they do over 8 and smaller units); ``grouping`` are numbers of the smallest
+    unit that replace the usual groups without being printed; ``other`` is a second,
+    interchangeable signature and ``relation`` how it stands beside the first.
+    """
+
+    terms: tuple[Term, ...]
+    symbol: str = ""
+    compound: bool | None = None
+    senza: bool = False
+    grouping: tuple[int, ...] = ()
+    other: tuple[Term, ...] = ()
+    relation: str = ""
+
+    def __post_init__(self) -> None:
+        if self.senza == bool(self.terms):
+            raise RequestError("a metre has beats, or is senza misura", legal=_LEGAL)
+        if self.other and not self.relation:
+            object.__setattr__(self, "relation", "parentheses")
+        if self.grouping and sum(self.grouping) != self.length * self._unit:
+            raise RequestError(
+                f"groups of {'+'.join(map(str, self.grouping))} do not fill {_pairs(self.terms)}",
+                legal=f"they must add up to {self.length * self._unit} over {self._unit}",
+            )
+
+    @classmethod
+    def parse(cls, text: str) -> Metre:
+        """Read a metre; ``str`` is the inverse.
+
+        ``4/4``, ``3+2+2/8``, ``3/4+3/8``, ``C``, ``C|``, ``X`` or ``senza misura``; then, as
+        wanted: ``as 3+2+2`` (groups that are not printed), ``compound`` or ``simple``,
+        a symbol's name, ``(6/8)`` for an interchangeable second signature and the name of its
+        relation. Raises :class:`RequestError`.
+        """
+        return _parse(" ".join(text.split()))
+
+    @classmethod
+    def from_signature(
+        cls,
+        pairs: Sequence[tuple[str, str]],
+        symbol: str = "",
+        senza: bool = False,
+        interchangeable: Sequence[tuple[str, str]] = (),
+        relation: str = "",
+    ) -> Metre:
+        """The metre of MusicXML's beats and beat-type texts; :attr:`signature` is the inverse.
+
+        ``interchangeable`` are the pairs of the second signature. For a senza misura, ``symbol``
+        is the text of the element. Raises :class:`RequestError`.
+        """
+        if senza:
+            return cls((), symbol=symbol.strip(), senza=True)
+        return cls(
+            tuple(_term(beats, unit) for beats, unit in pairs),
+            symbol=symbol,
+            other=tuple(_term(beats, unit) for beats, unit in interchangeable),
+            relation=relation,
+        )
+
+    @property
+    def signature(self) -> tuple[tuple[str, str], ...]:
+        """The pairs of beats and beat-type as text; empty for a senza misura."""
+        return _signature(self.terms)
+
+    @property
+    def interchangeable(self) -> tuple[tuple[str, str], ...]:
+        """The pairs of the second signature, where there is one."""
+        return _signature(self.other)
+
+    def __str__(self) -> str:
+        if self.senza:
+            return "X" if self.symbol == "X" else f"senza misura {self.symbol}".rstrip()
+        shown, symbol = _pairs(self.terms), self.symbol
+        for sign, (name, terms) in _SIGNS.items():
+            if symbol == name and self.terms == terms:
+                shown, symbol = sign, ""
+        words = [shown]
+        if self.grouping:
+            words.append("as " + "+".join(map(str, self.grouping)))
+        if self.compound is not None:
+            words.append("compound" if self.compound else "simple")
+        if symbol:
+            words.append(symbol)
+        if self.other:
+            words.append(f"({_pairs(self.other)})")
+            if self.relation != "parentheses":
+                words.append(self.relation)
+        return " ".join(words)
+
+    def __repr__(self) -> str:
+        return f"Metre({str(self)!r})"
+
+    def with_groups(self, groups: Sequence[int]) -> Metre:
+        """The same signature with other groups, in numbers of its smallest unit (3, 2, 2)."""
+        return replace(self, grouping=tuple(groups))
+
+    def with_compound(self, compound: bool | None) -> Metre:
+        """The same signature, its threes read as dotted beats (True) or as plain ones (False)."""
+        return replace(self, compound=compound)
+
+    @cached_property
+    def length(self) -> mpq:
+        """The length of a bar; 0 for a senza misura."""
+        return sum((term.length for term in self.terms), mpq(0))
+
+    @cached_property
+    def _unit(self) -> int:
+        return max((term.unit for term in self.terms), default=1)
+
+    @cached_property
+    def tree(self) -> Node:
+        """The bar's tree: halves and groups, beats, divisions. A single beat fills a 3/8 bar."""
+        return _grow(self)
+
+    @cached_property
+    def groups(self) -> tuple[mpq, ...]:
+        """The lengths of the bar's first parts: 4/4 has 1/2 1/2, 5/4 has 3/4 1/2."""
+        return tuple(node.length for node in self.tree.children)
+
+    @cached_property
+    def beat_nodes(self) -> tuple[Node, ...]:
+        """The beats in order, as nodes of the tree."""
+        found: list[Node] = []
+        _collect(self.tree, found)
+        return tuple(found)
+
+    @cached_property
+    def beats(self) -> tuple[mpq, ...]:
+        """The lengths of the beats in order: 7/8 has 1/4 1/4 3/8."""
+        return tuple(node.length for node in self.beat_nodes)
+
+    @cached_property
+    def is_compound(self) -> bool:
+        """True where every beat divides in three (a senza misura has none)."""
+        return bool(self.beat_nodes) and all(node.ternary for node in self.beat_nodes)
+
+    @cached_property
+    def _starts(self) -> tuple[mpq, ...]:
+        return tuple(node.start for node in self.beat_nodes)
+
+    def beat_node_at(self, offset: mpq) -> Node:
+        """The beat that holds ``offset``; past the bar's ends, bars of the same metre go on."""
+        if not self.beat_nodes:
+            raise RequestError("a bar without measure has no beats", legal=_LEGAL)
+        inside = offset % self.length
+        node = self.beat_nodes[bisect_right(self._starts, inside) - 1]
+        return node if inside == offset else replace(node, start=node.start + offset - inside)
+
+    def beat_at(self, offset: mpq) -> tuple[mpq, mpq]:
+        """Start and length of the beat that holds ``offset``."""
+        node = self.beat_node_at(offset)
+        return node.start, node.length
+
+    @cached_property
+    def _coarse(self) -> dict[mpq, int]:
+        levels: dict[mpq, int] = {}
+        _mark(self.tree, levels)
+        return levels
+
+    @cached_property
+    def _levels(self) -> dict[mpq, int]:
+        return dict(self._coarse)
+
+    def level(self, offset: mpq) -> int:
+        """How strong the boundary at ``offset`` is; 0 is strongest.
+
+        0 a bar line, 1 a half or group of beats, 2 a beat, 3 a division, 4, 5, ... its halves,
+        quarters...; :data:`OFF_GRID` for what no halving reaches. Bars repeat past the ends.
+        """
+        found = self._levels.get(offset)
+        if found is None:
+            found = self._levels[offset] = self._level(offset)
+        return found
+
+    def _level(self, offset: mpq) -> int:
+        if not self.length:
+            return 0 if not offset else OFF_GRID
+        inside = offset % self.length
+        if inside in self._coarse:
+            return self._coarse[inside]
+        node = self.beat_node_at(inside)
+        parts = (inside - node.start) / node.children[0].length
+        if is_power_of_two(int(parts.denominator)):
+            return 2 + int(parts.denominator).bit_length()
+        return OFF_GRID
+
+    def boundaries(self, level: int) -> tuple[mpq, ...]:
+        """Every offset of one bar whose boundary is of this level or stronger, 0 included."""
+        return _boundaries(self, level)
+
+
+@lru_cache(maxsize=1024)
+def _boundaries(metre: Metre, level: int) -> tuple[mpq, ...]:
+    found = {offset for offset, depth in metre._coarse.items() if depth <= level}
+    if level > 3:
+        parts = 2 ** (min(level, 12) - 3)
+        for beat in metre.beat_nodes:
+            for node in beat.children:
+                found.update(node.start + node.length * i / parts for i in range(parts))
+    return tuple(sorted(offset for offset in found if offset < metre.length or not offset))
+
+
+# Text ---------------------------------------------------------------------------------------
+
+_SIGNS = {
+    "C": ("common", (Term((4,), 4),)),
+    "C|": ("cut", (Term((2,), 2),)),
+}
+_TERM = re.compile(r"(\d+(?:\+\d+)*)/(\d+)(?:\+|$)")
+
+
+def _term(beats: str, unit: str) -> Term:
+    try:
+        return Term(tuple(int(n) for n in beats.split("+")), int(unit))
+    except ValueError as error:
+        if isinstance(error, RequestError):
+            raise
+        shown = f"{beats.strip()}/{unit.strip()}"
+        raise RequestError(f"{shown!r} is no time signature", legal=_LEGAL) from None
+
+
+def _terms(text: str) -> tuple[Term, ...]:
+    terms, at = [], 0
+    while at < len(text):
+        match = _TERM.match(text, at)
+        if match is None:
+            break
+        terms.append(_term(match[1], match[2]))
+        at = match.end()
+    if not terms or at < len(text) or text.endswith("+"):
+        raise RequestError(f"{text!r} is no time signature", legal=_LEGAL)
+    return tuple(terms)
+
+
+@lru_cache(maxsize=1024)
+def _parse(text: str) -> Metre:
+    if text == "X":
+        return Metre((), symbol="X", senza=True)
+    if text == "senza misura" or text.startswith("senza misura "):
+        return Metre((), symbol=text[len("senza misura ") :], senza=True)
+    joined = re.sub(r"\s*([+/])\s*", r"\1", text)
+    first, *words = joined.split(" ")
+    symbol, terms = _SIGNS[first] if first in _SIGNS else ("", _terms(first))
+    metre = Metre(terms, symbol=symbol)
+    while words:
+        word = words.pop(0)
+        if word == "as" and words:
+            groups = words.pop(0)
+            if not re.fullmatch(r"\d+(\+\d+)*", groups):
+                raise RequestError(f"{groups!r} are no groups", legal="write such as 3+2+2")
+            metre = replace(metre, grouping=tuple(int(n) for n in groups.split("+")))
+        elif word in ("compound", "simple"):
+            metre = replace(metre, compound=word == "compound")
+        elif word in SYMBOLS:
+            metre = replace(metre, symbol=word)
+        elif word.startswith("(") and word.endswith(")"):
+            metre = replace(metre, other=_terms(word[1:-1]))
+        elif word in RELATIONS and metre.other:
+            metre = replace(metre, relation=word)
+        else:
+            raise RequestError(f"{text!r} is no metre: {word!r} says nothing here", legal=_LEGAL)
+    return metre
+
+
+def _pairs(terms: tuple[Term, ...]) -> str:
+    return "+".join(map(str, terms))
+
+
+def _signature(terms: tuple[Term, ...]) -> tuple[tuple[str, str], ...]:
+    return tuple(("+".join(map(str, term.beats)), str(term.unit)) for term in terms)
+
+
+# The tree -----------------------------------------------------------------------------------
+
+
+def _usual_groups(n: int) -> list[int]:
+    """Twos and threes that add up to ``n``: 5 = 3+2, 7 = 2+2+3, else threes first."""
+    if n == 7:
+        return [2, 2, 3]
+    if n < 4:
+        return [n]
+    threes, rest = divmod(n, 3)
+    return [3] * threes if not rest else [3] * (threes - (rest == 1)) + [2] * (3 - rest)
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """A node before it has a place: a beat (its number of divisions) or parts."""
+
+    length: mpq
+    divisions: int = 0
+    parts: tuple[_Plan, ...] = ()
+
+
+def _beat(units: int, unit: int, divisions: int) -> _Plan:
+    return _Plan(mpq(units, unit), divisions)
+
+
+def _group(parts: Sequence[_Plan]) -> _Plan:
+    if len(parts) == 1:
+        return parts[0]
+    return _Plan(sum((part.length for part in parts), mpq(0)), 0, tuple(parts))
+
+
+def _gather(beats: list[_Plan]) -> list[_Plan]:
+    """Equal beats into halves and groups: 4 = 2+2, 5 = 3+2, 6 = 3+3, 8 = 4+4, 9 = 3+3+3."""
+    n = len(beats)
+    if n < 4:
+        return beats
+    if is_power_of_two(n) or n % 6 == 0:
+        sizes = [n // 2] * 2
+    elif n % 4 == 0:
+        sizes = [4] * (n // 4)
+    else:
+        sizes = [3] * (n // 3) if n % 3 == 0 else _usual_groups(n)
+    parts, at = [], 0
+    for size in sizes:
+        parts.append(_group(_gather(beats[at : at + size])))
+        at += size
+    return parts
+
+
+def _element(n: int, unit: int, compound: bool, alone: bool) -> list[_Plan]:
+    """The parts of ``n`` units; ``alone`` where they are the whole signature."""
+    ternary, plain = _beat(3, unit, 3), _beat(1, unit, 2)
+    if n % 3 == 0 and compound:
+        return _gather([ternary] * (n // 3))
+    if unit < 8 or not compound:
+        return _gather([plain] * n)
+    if n == 1 or (alone and n in (2, 4)):
+        return _gather([plain] * n)
+    if n in (2, 4) or (n > 8 and n % 4 == 0):
+        return _gather([_beat(2, unit, 2)] * (n // 2))
+    return [_beat(size, unit, 3 if size == 3 else 2) for size in _usual_groups(n)]
+
+
+def _elements(metre: Metre) -> list[tuple[int, int]]:
+    """The numbers that the signature adds up, each with its unit."""
+    if metre.grouping:
+        return [(n, metre._unit) for n in metre.grouping]
+    return [(n, term.unit) for term in metre.terms for n in term.beats]
+
+
+def _plan(metre: Metre) -> list[_Plan]:
+    elements = _elements(metre)
+    grown = [
+        _element(
+            n, unit, unit >= 8 if metre.compound is None else metre.compound, len(elements) == 1
+        )
+        for n, unit in elements
+    ]
+    return grown[0] if len(grown) == 1 else [_group(parts) for parts in grown]
+
+
+def _place(plan: _Plan, start: mpq, kind: str) -> Node:
+    if plan.divisions:
+        step = plan.length / plan.divisions
+        children = tuple(Node(start + i * step, step, "division") for i in range(plan.divisions))
+        return Node(start, plan.length, "beat", children)
+    halves = len(plan.parts) == 2 and plan.parts[0].length == plan.parts[1].length
+    placed, at = [], start
+    for part in plan.parts:
+        placed.append(_place(part, at, "half" if halves and kind == "bar" else "group"))
+        at += part.length
+    return Node(start, plan.length, kind, tuple(placed))
+
+
+def _grow(metre: Metre) -> Node:
+    if metre.senza:
+        return Node(mpq(0), mpq(0), "bar")
+    return _place(_Plan(metre.length, 0, tuple(_plan(metre))), mpq(0), "bar")
+
+
+def _collect(node: Node, into: list[Node]) -> None:
+    if node.kind == "beat":
+        into.append(node)
+        return
+    for child in node.children:
+        _collect(child, into)
+
+
+_DEPTH = {"bar": 0, "half": 1, "group": 1, "beat": 2, "division": 3}
+
+
+def _mark(node: Node, levels: dict[mpq, int]) -> None:
+    depth = _DEPTH[node.kind]
+    levels[node.start] = min(levels.get(node.start, depth), depth)
+    for child in node.children:
+        _mark(child, levels)
+
+
+# Partners -----------------------------------------------------------------------------------
+
+
+def compound_partner(metre: Metre) -> Metre:
+    """The metre in which every simple beat has become a dotted one.
+
+    2/4 to 6/8, 3/4 to 9/8, 4/4 and C to 12/8, 2/2 and C| to 6/4, 6/4 to 18/8. In a mixed metre
+    the ternary beats stay as they are (7/8 as 2+2+3 to 9/8). In a bar of one ternary beat its
+    divisions count as beats (3/8 to 9/16). Raises :class:`RequestError` where all beats are
+    dotted already.
+    """
+    nodes = metre.beat_nodes
+    if len(nodes) == 1 and nodes[0].ternary:
+        (term,) = metre.terms
+        return Metre((Term((3 * sum(term.beats),), 2 * term.unit),))
+    if all(node.ternary for node in nodes):
+        raise RequestError(
+            f"{metre} has no compound partner",
+            legal="it must have simple beats, as 2/4, 3/4, 4/4, 2/2, 6/4 or 7/8",
+        )
+    return _partner(metre, 3)
+
+
+def simple_partner(metre: Metre) -> Metre:
+    """The metre in which every dotted beat has become a simple one: the way back.
+
+    6/8 to 2/4, 9/8 to 3/4, 12/8 to 4/4, 6/4 to 2/2, 18/8 to 6/4, 9/16 to 3/8. Quarters and longer
+    units in threes (6/4, 9/4) are taken as dotted beats here even without the word ``compound``.
+    In a mixed metre the simple beats stay (7/8 as 2+2+3 to 3/4). Raises :class:`RequestError`
+    where no beat is dotted.
+    """
+    source = metre
+    if not any(node.ternary for node in metre.beat_nodes) and metre.compound is None:
+        threes = all(n % 3 == 0 for term in metre.terms for n in term.beats)
+        if threes and metre.length > mpq(3, metre._unit):
+            source = replace(metre, compound=True)
+    if not any(node.ternary for node in source.beat_nodes):
+        raise RequestError(
+            f"{metre} has no simple partner",
+            legal="it must have dotted beats, as 6/8, 9/8, 12/8, 6/4 or 7/8",
+        )
+    return _partner(source, 2)
+
+
+def _partner(metre: Metre, divisions: int) -> Metre:
+    """The metre with all its beats made ternary (3) or simple (2), element by element."""
+    beats = list(metre.beat_nodes)
+    elements: list[tuple[int, int]] = []
+    single = True
+    for n, unit in _elements(metre):
+        left, count, length = mpq(n, unit), 0, mpq(0)
+        while left > 0:
+            node = beats.pop(0)
+            left -= node.length
+            count += 1
+            length = node.length * divisions / len(node.children)
+        single = single and count == 1
+        parts = 3 if divisions == 3 else max(1, int(length))
+        elements.append((count * parts, int(parts / length)))
+    units = {unit for _, unit in elements}
+    numbers = tuple(n for n, _ in elements)
+    if len(elements) == 1 or (single and len(set(elements)) == 1):
+        total, unit = sum(numbers), elements[0][1]
+        if divisions == 2 and total == 8 and unit >= 8:
+            total, unit = 4, unit // 2  # 8/8 would be 3+3+2
+        terms: tuple[Term, ...] = (Term((total,), unit),)
+        numbers = ()
+    elif len(units) == 1 and metre.grouping:
+        terms = (Term((sum(numbers),), units.pop()),)
+    else:
+        numbers = ()
+        terms = tuple(
+            Term(tuple(n for n, _ in run), unit)
+            for unit, run in groupby(elements, key=lambda element: element[1])
+        )
+    dotted = divisions == 3 and any(term.unit < 8 for term in terms)
+    return Metre(terms, compound=True if dotted else None, grouping=numbers)
