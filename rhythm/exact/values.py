@@ -168,7 +168,7 @@ def name_value(v: mpq) -> str:
         if written is not None:
             return f"{_DOTTING[written[1]]}{_ENGLISH[written[0]]} {tuplet}"
     if v > 0 and v < 64 and is_power_of_two(int(v.denominator)):
-        names = []
+        names: list[str] = []
         rest = v
         for row in NOTE_VALUES:
             for dots in (1, 0):
