@@ -41,7 +41,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Pitch:
-    """A written pitch: step ``C``..``B``, chromatic alteration in semitones, octave (4 = middle C)."""
+    """A written pitch: step ``C``..``B``, alteration in semitones, octave (4 has middle C)."""
 
     step: str
     alter: mpq

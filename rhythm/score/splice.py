@@ -1,0 +1,158 @@
+"""Cutting a passage out as a score of its own, and setting scores one after another.
+
+Conventions
+-----------
+An excerpt opens with the clef, key and tempo in force where it was cut, and with the remainder of
+any note sounding into it; a note that sounds on past its end is closed there. Positions in the new
+score are counted from its own start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import MusicError
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece, Score, Voice
+
+__all__ = ["concat", "extract"]
+
+
+def extract(score: Score, first: int, last: int) -> Score:
+    """The bars with indices ``first`` to ``last`` (both included) as a complete score."""
+    parts = tuple(_extract_part(part, first, last) for part in score.parts)
+    return score.replace(parts=parts, excerpt=True)
+
+
+def _extract_part(part: Part, first: int, last: int) -> Part:
+    start = part.bars[first].start
+    bars = tuple(
+        bar.replace(
+            index=bar.index - first,
+            start=bar.start - start,
+            shows_metre=bar.shows_metre or bar.index == first,
+            source=None,
+        )
+        for bar in part.bars[first : last + 1]
+    )
+    voices = []
+    for voice in part.voices:
+        cut = (_cut(event, part.bars, first, last) for event in voice.events)
+        events = tuple(event for event in cut if event is not None)
+        if events:
+            voices.append(Voice(voice.name, events))
+    inside = [
+        mark.replace(onset=mark.onset - start, bar=mark.bar - first)
+        for mark in part.marks
+        if first <= mark.bar <= last
+    ]
+    return part.replace(
+        bars=bars, voices=tuple(voices), marks=(*_in_force(part.marks, first), *inside)
+    )
+
+
+def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
+    """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo."""
+    found: list[Mark] = []
+    said: list[object] = []
+    for mark in marks:
+        if mark.bar < first and mark.kind == "attributes" and mark.source is not None:
+            said.extend(mark.source if isinstance(mark.source, tuple) else (mark.source,))
+    if said:
+        found.append(Mark(mpq(0), 0, "attributes", order=-2, source=tuple(said)))
+    tempi = [m for m in marks if m.bar < first and (m.tempo is not None or m.metronome)]
+    opens_with_tempo = any(
+        m.bar == first and (m.tempo is not None or m.metronome) for m in marks
+    )
+    if tempi and not opens_with_tempo:
+        found.append(
+            tempi[-1].replace(onset=mpq(0), bar=0, order=-1, stream="", reach=mpq(0))
+        )
+    return found
+
+
+def _cut(event: Event, bars: Sequence[Bar], first: int, last: int) -> Event | None:
+    """The part of an event inside the passage, from the passage's start; None where none is."""
+    pieces = event.pieces
+    kept = [i for i, piece in enumerate(pieces) if first <= piece.bar <= last]
+    if not kept:
+        return None
+    opening, closing = pieces[kept[0]], pieces[kept[-1]]
+    onset = bars[opening.bar].start + opening.offset
+    end = bars[closing.bar].start + closing.end
+    cut_in, cut_out = kept[0] > 0, kept[-1] < len(pieces) - 1
+    return event.replace(
+        onset=onset - bars[first].start,
+        duration=end - onset,
+        bar=opening.bar - first,
+        pieces=tuple(replace(pieces[i], bar=pieces[i].bar - first) for i in kept),
+        notes=tuple(_cut_note(note, kept, len(pieces), cut_in, cut_out) for note in event.notes),
+        graces=() if cut_in else event.graces,
+        after=() if cut_out else event.after,
+        additions=() if cut_in else event.additions,
+    )
+
+
+def _cut_note(note: Note, kept: Sequence[int], count: int, cut_in: bool, cut_out: bool) -> Note:
+    sources = note.sources
+    if len(sources) == count:
+        sources = tuple(sources[i] for i in kept)
+    return replace(
+        note,
+        sources=sources,
+        tie_in=note.tie_in and not cut_in,
+        tie_out=note.tie_out and not cut_out,
+    )
+
+
+def concat(scores: Sequence[Score]) -> Score:
+    """The scores one after another, in the parts of the first.
+
+    All must have the same number of parts. Voices are joined by name. Raises MusicError otherwise.
+    """
+    head = scores[0]
+    for score in scores[1:]:
+        if len(score.parts) != len(head.parts):
+            raise MusicError(
+                f"{len(score.parts)} parts cannot follow {len(head.parts)}",
+                legal="scores that are joined need the same parts",
+            )
+    parts = tuple(
+        _concat_part([score.parts[i] for score in scores]) for i in range(len(head.parts))
+    )
+    return head.replace(parts=parts, excerpt=True)
+
+
+def _concat_part(parts: Sequence[Part]) -> Part:
+    bars: list[Bar] = []
+    marks: list[Mark] = []
+    events: dict[str, list[Event]] = {}
+    for part in parts:
+        shift, start = len(bars), bars[-1].end if bars else mpq(0)
+        for bar in part.bars:
+            metre_before = bars[-1].metre if bars else None
+            bars.append(
+                bar.replace(
+                    index=bar.index + shift,
+                    start=bar.start + start,
+                    shows_metre=bar.shows_metre or bar.metre != metre_before,
+                )
+            )
+        marks.extend(m.replace(onset=m.onset + start, bar=m.bar + shift) for m in part.marks)
+        for voice in part.voices:
+            events.setdefault(voice.name, []).extend(
+                event.replace(
+                    onset=event.onset + start,
+                    bar=event.bar + shift,
+                    pieces=_moved(event.pieces, shift),
+                )
+                for event in voice.events
+            )
+    voices = tuple(Voice(name, tuple(found)) for name, found in events.items())
+    return parts[0].replace(bars=tuple(bars), voices=voices, marks=tuple(marks))
+
+
+def _moved(pieces: tuple[Piece, ...], shift: int) -> tuple[Piece, ...]:
+    return tuple(replace(piece, bar=piece.bar + shift) for piece in pieces) if shift else pieces

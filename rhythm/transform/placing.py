@@ -1,0 +1,117 @@
+"""Where a restated passage goes: in its place, alone as its own score, or after the last bar."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from rhythm.exact.errors import RequestError
+from rhythm.score.model import Bar, Mark, Part, Score
+from rhythm.score.passages import bars_named
+from rhythm.score.splice import concat, extract
+
+__all__ = ["PLACES", "chosen_bars", "placed", "returned"]
+
+PLACES = ("here", "alone", "append")
+
+
+def chosen_bars(score: Score, bars: str | Collection[int] | None) -> tuple[int, ...] | None:
+    """The indices of a passage given as text (``5-8``) or as indices; None for the whole score."""
+    if bars is None:
+        return None
+    if isinstance(bars, str):
+        return bars_named(score.bars, bars)
+    chosen = tuple(sorted(set(bars)))
+    if chosen and not 0 <= chosen[0] <= chosen[-1] < len(score.bars):
+        raise RequestError(
+            "the passage lies outside the score",
+            legal=f"bar indices run from 0 to {len(score.bars) - 1}",
+        )
+    return chosen
+
+
+def placed(source: Score, result: Score, chosen: Sequence[int] | None, place: str) -> Score:
+    """``result`` (restated in place) as ``place`` asks: here, alone, or appended to ``source``.
+
+    Raises RequestError for a passage with holes that is to stand apart.
+    """
+    if place == "here":
+        return result if chosen is None else _metre_restored(result, set(chosen))
+    first, last = (chosen[0], chosen[-1]) if chosen else (0, len(source.bars) - 1)
+    if chosen and last - first + 1 != len(chosen):
+        raise RequestError(
+            "the passage has holes and cannot be set apart",
+            legal="name one run of bars, such as 5-8, to write it alone or append it",
+        )
+    passage = extract(result, first, last)
+    return passage if place == "alone" else returned(source, passage)
+
+
+def _metre_restored(score: Score, changed: set[int]) -> Score:
+    """The first bar after the passage shows its metre again where it is another one."""
+
+    def restored(part: Part) -> Part:
+        bars = list(part.bars)
+        for i in range(1, len(bars)):
+            if i not in changed and i - 1 in changed and bars[i].metre != bars[i - 1].metre:
+                bars[i] = bars[i].replace(shows_metre=True)
+        return part.replace(bars=tuple(bars))
+
+    return score.replace(parts=tuple(restored(part) for part in score.parts))
+
+
+def returned(score: Score, passage: Score) -> Score:
+    """The score, a double bar, and the passage after it under a rehearsal mark."""
+    count = len(score.bars)
+    joined = concat([_opened(score), passage])
+    letter = _next_letter(score)
+    parts = []
+    for i, part in enumerate(joined.parts):
+        marks = list(part.marks)
+        if i == 0:
+            at = part.bars[count].start
+            marks.append(Mark(at, count, "rehearsal", order=-1, text=letter))
+        last = part.bars[-1]
+        if not any(mark.kind == "barline" and mark.onset == last.end for mark in marks):
+            marks.append(Mark(last.end, last.index, "barline", order=10**6, text="light-heavy"))
+        parts.append(part.replace(marks=tuple(marks), bars=_renumbered(part.bars, count)))
+    return joined.replace(parts=tuple(parts))
+
+
+def _renumbered(bars: Sequence[Bar], count: int) -> tuple[Bar, ...]:
+    numbers = [int(bar.number) for bar in bars[:count] if bar.number.isdecimal()]
+    following = max(numbers, default=count)
+    made = list(bars[:count])
+    for bar in bars[count:]:
+        upbeat = bar.index == count and bar.shift > 0
+        following += 0 if upbeat else 1
+        number = f"X{following}" if upbeat else str(following)
+        made.append(bar.replace(number=number, implicit=upbeat or bar.implicit))
+    return tuple(made)
+
+
+def _opened(score: Score) -> Score:
+    """The score with its final bar line made a double bar, unless a repeat closes there."""
+    parts = []
+    for part in score.parts:
+        last = part.bars[-1]
+        if last.right is not None and last.right.repeat:
+            parts.append(part)
+            continue
+        marks = tuple(
+            mark
+            for mark in part.marks
+            if not (mark.kind == "barline" and mark.bar == last.index and mark.onset > last.start)
+        )
+        double = Mark(last.end, last.index, "barline", order=10**6, text="light-light")
+        bars = (*part.bars[:-1], last.replace(source=None, right=None))
+        parts.append(part.replace(bars=bars, marks=(*marks, double)))
+    return score.replace(parts=tuple(parts))
+
+
+def _next_letter(score: Score) -> str:
+    """The rehearsal letter after the latest one in the score; A where there is none."""
+    used = {mark.text for part in score.parts for mark in part.marks if mark.kind == "rehearsal"}
+    used |= {mark.text for part in score.parts for mark in part.marks if mark.text}
+    letters = [chr(c) for c in range(ord("A"), ord("Z") + 1)]
+    latest = max((letters.index(text) for text in used if text in letters), default=-1)
+    return letters[latest + 1] if latest + 1 < len(letters) else "AA"

@@ -1,0 +1,214 @@
+"""Where every position of a bar goes: the exact image of its map, fitted voice by voice.
+
+Conventions
+-----------
+Positions are offsets from the bar's start, in whole notes. A voice's *positions* in a bar are the
+places where its events begin or end; the map of positions is strictly increasing, so events keep
+their order, never overlap where they did not, and leave no gap where there was none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre, Term
+from rhythm.score.model import Bar, Event, Piece, Voice
+from rhythm.transform.align import align
+from rhythm.transform.fit import fit_bar
+from rhythm.transform.targets import BarMap
+
+__all__ = ["Fitter", "VoiceBar", "end_of", "one_beat", "voice_bars"]
+
+Span = tuple[mpq, mpq]
+
+
+@dataclass(slots=True)
+class VoiceBar:
+    """What one voice holds in one bar: positions, rests' inner seams, spans of tuplets.
+
+    ``seams`` are positions between two adjacent rests: nothing sounds there, so they do not take
+    part in the fit. ``held`` says that an event of an earlier bar still sounds at the bar's start.
+    """
+
+    positions: set[mpq]
+    seams: set[mpq]
+    tuplets: set[Span]
+    held: bool = False
+
+
+def _slot(found: dict[int, VoiceBar], index: int) -> VoiceBar:
+    slot = found.get(index)
+    if slot is None:
+        slot = found[index] = VoiceBar(set(), set(), set())
+    return slot
+
+
+def voice_bars(voice: Voice, bars: Sequence[Bar]) -> dict[int, VoiceBar]:
+    """The positions of a voice, bar by bar."""
+    found: dict[int, VoiceBar] = {}
+    previous: Event | None = None
+    for event in voice.events:
+        slot = _slot(found, event.bar)
+        offset = event.onset - bars[event.bar].start
+        slot.positions.add(offset)
+        if (
+            previous is not None
+            and previous.bar == event.bar
+            and previous.is_rest
+            and event.is_rest
+            and previous.visible
+            and event.visible
+            and previous.end == event.onset
+            and event.duration > 0
+        ):
+            slot.seams.add(offset)
+        last = end_of(event, bars)
+        end_slot = _slot(found, last[0])
+        end_slot.positions.add(last[1])
+        for index in range(event.bar + 1, last[0] + 1):
+            _slot(found, index).held = True
+        for piece in event.pieces:
+            if piece.ratio != (1, 1):
+                _add_tuplet(_slot(found, piece.bar), piece)
+        previous = event
+    return found
+
+
+def _add_tuplet(slot: VoiceBar, piece: Piece) -> None:
+    for tuplet in piece.tuplets[:1]:
+        slot.tuplets.add((tuplet.offset, tuplet.offset + tuplet.length))
+
+
+def end_of(event: Event, bars: Sequence[Bar]) -> tuple[int, mpq]:
+    """The bar an event ends in and the offset there; a hidden voice may run past its bar."""
+    if event.pieces:
+        last = event.pieces[-1]
+        return last.bar, last.offset + last.duration
+    index = event.bar
+    while index + 1 < len(bars) and event.end > bars[index].end:
+        index += 1
+    return index, event.end - bars[index].start
+
+
+class Fitter:
+    """Fits the positions of voices to the target's grid, remembering every bar it has seen."""
+
+    def __init__(self, mode: str) -> None:
+        self._mode = mode
+        self._known: dict[object, dict[mpq, mpq]] = {}
+
+    def fit(self, slot: VoiceBar, bar: Bar, bar_map: BarMap) -> dict[mpq, mpq]:
+        """The image of every position of ``slot``, as offsets in the restated bar."""
+        ordered = tuple(sorted(slot.positions))
+        key = (
+            id(bar_map),
+            bar.shift,
+            bar.length,
+            ordered,
+            tuple(sorted(slot.seams)),
+            tuple(sorted(slot.tuplets)),
+            slot.held,
+        )
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._fit(ordered, slot, bar, bar_map)
+        return known
+
+    def _fit(
+        self, ordered: Sequence[mpq], slot: VoiceBar, bar: Bar, bar_map: BarMap
+    ) -> dict[mpq, mpq]:
+        shift, span = bar.shift, bar_map.source.length
+        base = bar_map(shift)
+        inner = [p for p in ordered if p not in slot.seams]
+        spans = [(a + shift, b + shift) for a, b in sorted(slot.tuplets)]
+        image: dict[mpq, mpq] = {}
+        by_turn: dict[int, list[mpq]] = {}
+        for position in inner:
+            by_turn.setdefault(int((position + shift) // span), []).append(position)
+        for turn, group in by_turn.items():
+            start = turn * span
+            here = [p + shift - start for p in group]
+            tuplets = [(a - start, b - start) for a, b in spans if start <= a and b <= start + span]
+            held = slot.held or turn > 0 or group[0] > 0
+            fitted = self._fit_turn(here, tuplets, held, bar_map)
+            offset = turn * bar_map.target.length
+            for position, place in zip(group, fitted, strict=True):
+                image[position] = (offset + place) * bar_map.scale - base
+        # Nothing may pass the bar line: the end of the bar goes to the end of the bar.
+        if bar.length in image:
+            image[bar.length] = bar_map(bar.length + shift) - base
+        for seam in sorted(slot.seams):
+            image[seam] = _between(image, seam)
+        return image
+
+    def _fit_turn(
+        self, here: Sequence[mpq], tuplets: Sequence[Span], held: bool, bar_map: BarMap
+    ) -> tuple[mpq, ...]:
+        if bar_map.loosen:
+            return loosened(here, tuplets, held, bar_map.source, self._mode)
+        return fit_bar(
+            here,
+            bar_map.warp,
+            bar_map.source,
+            bar_map.target,
+            straight=tuplets,
+            held=held,
+            mode=self._mode,
+        )
+
+
+def _between(image: dict[mpq, mpq], seam: mpq) -> mpq:
+    """A seam between rests keeps its proportion between the fitted positions around it."""
+    before = max(p for p in image if p < seam)
+    after = min(p for p in image if p > seam)
+    share = (seam - before) / (after - before)
+    return image[before] + share * (image[after] - image[before])
+
+
+def loosened(
+    here: Sequence[mpq], tuplets: Sequence[Span], held: bool, metre: Metre, mode: str
+) -> tuple[mpq, ...]:
+    """Positions of a bar whose beats are tupletted against the metre, in the metre's own manner.
+
+    A beat of a simple metre that holds one triplet is read as a ternary beat and restated to a
+    simple one; in a compound metre a beat that holds a duplet is treated the other way about.
+    Other beats stay.
+    """
+    ternary = not metre.is_compound
+    spans = set(tuplets)
+    placed: dict[mpq, mpq] = {}
+    start = mpq(0)
+    for beat in metre.beats:
+        inside = [p for p in here if start <= p < start + beat]
+        if (start, start + beat) in spans and inside:
+            scale = mpq(3, 2) if ternary else mpq(2, 3)
+            one, other = _beat_metres(beat, scale)
+            held_here = inside[0] > start or (held and start == 0)
+            fitted = fit_bar(
+                [(p - start) * scale for p in inside],
+                align(one, other),
+                one,
+                other,
+                straight=(),
+                held=held_here,
+                mode=mode,
+            )
+            placed.update((p, start + f) for p, f in zip(inside, fitted, strict=True))
+        start += beat
+    return tuple(placed.get(p, p) for p in here)
+
+
+@lru_cache(maxsize=256)
+def _beat_metres(beat: mpq, scale: mpq) -> tuple[Metre, Metre]:
+    """One-beat metres: the beat read as the other kind (scaled), and the beat itself."""
+    return one_beat(beat * scale, scale > 1), one_beat(beat, scale < 1)
+
+
+def one_beat(beat: mpq, ternary: bool) -> Metre:
+    """A metre whose bar is one beat of this length, dividing in three or in two."""
+    term = Term((int(beat.numerator),), int(beat.denominator))
+    return Metre((term,), compound=ternary)

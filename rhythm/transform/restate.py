@@ -1,0 +1,306 @@
+"""Restating: the same music in another metre or feel. Align, warp, fit, spell.
+
+Every bar gets a map from its own metre to the target's (:mod:`rhythm.transform.targets`); each
+voice's positions are fitted to places a musician would write (:mod:`rhythm.transform.fit`);
+everything else in the score moves along; and the result is spelled afresh.
+
+Conventions
+-----------
+Times are whole notes. ``lilt`` is ``trochee`` (long first), ``iamb`` (long last), ``even`` or a
+ratio such as ``2:1``. The source score is never changed; bars that the target leaves as they are
+keep their written form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.metre import Metre
+from rhythm.exact.pattern import MetrePattern
+from rhythm.score.conserve import require_conserved
+from rhythm.score.model import Bar, Event, Mark, Part, Score, Voice
+from rhythm.score.spelling import spell_score
+from rhythm.score.splice import extract
+from rhythm.transform.beatwise import beatwise_maps
+from rhythm.transform.custom import parse_map
+from rhythm.transform.explain import Report, Sighting
+from rhythm.transform.placing import PLACES, chosen_bars, placed, returned
+from rhythm.transform.positions import Fitter, end_of, voice_bars
+from rhythm.transform.rebar import rebar
+from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
+from rhythm.transform.tempo import TEMPI, common_beat, follow_tempo
+
+__all__ = ["BYS", "FITS", "Restated", "restate", "restate_bars", "restated"]
+
+BYS = ("bar", "beat")
+FITS = ("idiomatic", "exact")
+
+Places = dict[int, dict[mpq, mpq]]  # bar index -> position -> new position
+
+
+@dataclass(frozen=True, slots=True)
+class Restated:
+    """A restated score and what was done to it."""
+
+    score: Score
+    report: Report
+
+
+def restate(
+    score: Score,
+    to: Target,
+    *,
+    by: str = "bar",
+    lilt: str = "trochee",
+    fit: str = "idiomatic",
+    tempo: str = "beat",
+    bars: str | Collection[int] | None = None,
+    place: str = "here",
+    mapping: str | None = None,
+) -> Score:
+    """The score in another metre or feel; :func:`restated` takes the same and reports as well."""
+    return restated(
+        score,
+        to,
+        by=by,
+        lilt=lilt,
+        fit=fit,
+        tempo=tempo,
+        bars=bars,
+        place=place,
+        mapping=mapping,
+    ).score
+
+
+def restated(
+    score: Score,
+    to: Target,
+    *,
+    by: str = "bar",
+    lilt: str = "trochee",
+    fit: str = "idiomatic",
+    tempo: str = "beat",
+    bars: str | Collection[int] | None = None,
+    place: str = "here",
+    mapping: str | None = None,
+) -> Restated:
+    """Restate ``score`` and say what became of each beat pattern.
+
+    ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
+    one of the words compound, simple, triplets, duplets. ``by`` ``bar`` keeps the bars and maps
+    each to one of the target; ``beat`` maps beat to beat and redraws the bar lines. ``lilt`` is
+    trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact; ``tempo`` beat or value.
+    ``bars`` names a passage (``5-8``), ``place`` says whether it is restated here, written alone,
+    or appended as a return. ``mapping`` replaces the aligned map by pairs
+    (``1/8=1/4, 1/4=3/8``) within the beat, or within the bar where ``to`` has other beats.
+
+    Raises RequestError for an illegal option and MusicError where the music cannot be written.
+    """
+    target = parse_target(to)
+    _legal("by", by, BYS)
+    _legal("fit", fit, FITS)
+    _legal("tempo", tempo, TEMPI)
+    _legal("place", place, PLACES)
+    chosen = chosen_bars(score, bars)
+    if by == "beat" and mapping is None:
+        return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
+    custom = parse_map(mapping, by) if mapping else None
+    maps = bar_maps(score.bars, target, lilt=lilt, mapping=custom)
+    if chosen is not None:
+        inside = set(chosen)
+        maps = [bar_map if i in inside else None for i, bar_map in enumerate(maps)]
+    found = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo)
+    return Restated(placed(score, found.score, chosen, place), found.report)
+
+
+def _restated_by_beat(
+    score: Score,
+    target: Target,
+    lilt: str,
+    fit: str,
+    tempo: str,
+    chosen: Sequence[int] | None,
+    place: str,
+) -> Restated:
+    if isinstance(target, Metre):
+        target = MetrePattern((target,))
+    if not isinstance(target, MetrePattern):
+        raise RequestError(
+            "beat by beat needs a metre to redraw the bars in",
+            legal="name a metre such as 9/8 or a cycle such as 7/8 7/8 5/8",
+        )
+    if chosen is not None and place == "here":
+        raise RequestError(
+            "beat by beat, a passage takes another number of bars than it had",
+            legal="place it alone or append it, or restate by bar",
+        )
+    passage = score if chosen is None else extract(score, chosen[0], chosen[-1])
+    maps = beatwise_maps(passage.bars, target, lilt=lilt)
+    found = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
+    result = rebar(found.score, target)
+    if place == "append":
+        result = returned(score, result)
+    return Restated(result, found.report)
+
+
+def restate_bars(
+    score: Score,
+    maps: Sequence[BarMap | None],
+    *,
+    lilt: str = "trochee",
+    fit: str = "idiomatic",
+    tempo: str = "beat",
+) -> Restated:
+    """The engine: every bar through its map, ``None`` for a bar that stays as it is."""
+    report = Report(lilt=lilt, maps=tuple(dict.fromkeys(m for m in maps if m is not None)))
+    timeline = _new_bars(score.bars, maps)
+    fitter = Fitter(fit)
+    parts = tuple(
+        _restate_part(part, maps, timeline, fitter, tempo, report) for part in score.parts
+    )
+    changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
+    result = spell_score(score.replace(parts=parts), bars=changed)
+    require_conserved(score, result)
+    return Restated(result, report)
+
+
+def _legal(name: str, value: str, legal: Sequence[str]) -> None:
+    if value not in legal:
+        raise RequestError(f"{name} {value!r} is not known", legal=f"legal are {', '.join(legal)}")
+
+
+def _new_bars(bars: Sequence[Bar], maps: Sequence[BarMap | None]) -> list[Bar]:
+    """The shared timeline after the change: start, length, shift and metre of every bar."""
+    made: list[Bar] = []
+    start = mpq(0)
+    for bar, bar_map in zip(bars, maps, strict=True):
+        if bar_map is None:
+            new = bar.replace(start=start)
+        else:
+            head = bar_map(bar.shift)
+            length = bar_map(bar.shift + bar.length) - head
+            new = bar.replace(start=start, length=length, shift=head, metre=bar_map.written)
+        made.append(new)
+        start = new.end
+    return made
+
+
+def _part_bars(
+    part: Part, maps: Sequence[BarMap | None], timeline: Sequence[Bar]
+) -> tuple[Bar, ...]:
+    made: list[Bar] = []
+    for old, bar_map, shared in zip(part.bars, maps, timeline, strict=True):
+        if bar_map is None:
+            made.append(old.replace(start=shared.start))
+            continue
+        before = made[-1].metre if made else None
+        shows = shared.metre != before or (old.shows_metre and shared.index == 0)
+        filled = bar_map(old.filled + old.shift) - shared.shift
+        made.append(
+            old.replace(
+                start=shared.start,
+                length=shared.length,
+                shift=shared.shift,
+                metre=shared.metre,
+                shows_metre=shows,
+                filled=filled,
+                remarks=(),
+                source=None,
+            )
+        )
+    return tuple(made)
+
+
+def _restate_part(
+    part: Part,
+    maps: Sequence[BarMap | None],
+    timeline: Sequence[Bar],
+    fitter: Fitter,
+    tempo: str,
+    report: Report,
+) -> Part:
+    by_voice: dict[str, Places] = {}
+    by_staff: dict[str, Places] = {}
+    voices: list[Voice] = []
+    for voice in part.voices:
+        places: Places = {}
+        for index, slot in voice_bars(voice, part.bars).items():
+            bar_map = maps[index]
+            if bar_map is None:
+                continue
+            image = fitter.fit(slot, part.bars[index], bar_map)
+            places[index] = image
+            report.see(Sighting(part.bars[index], slot, image, bar_map))
+        by_voice[voice.name] = places
+        events = tuple(_move(event, part.bars, timeline, places) for event in voice.events)
+        voices.append(Voice(voice.name, events))
+        for event in voice.events:
+            if event.bar in places and event.notes:
+                staff = by_staff.setdefault(event.notes[0].staff, {}).setdefault(event.bar, {})
+                offset = event.onset - part.bars[event.bar].start
+                staff.setdefault(offset, places[event.bar][offset])
+    marks = tuple(
+        _move_mark(mark, part.bars, timeline, maps, by_voice, by_staff, tempo)
+        for mark in part.marks
+    )
+    return part.replace(
+        bars=_part_bars(part, maps, timeline), voices=tuple(voices), marks=marks
+    )
+
+
+def _move(
+    event: Event, bars: Sequence[Bar], timeline: Sequence[Bar], places: Places
+) -> Event:
+    offset = event.onset - bars[event.bar].start
+    image = places.get(event.bar)
+    onset = timeline[event.bar].start + (offset if image is None else image[offset])
+    last, end_offset = end_of(event, bars)
+    image = places.get(last)
+    end = timeline[last].start + (end_offset if image is None else image[end_offset])
+    return event.replace(onset=onset, duration=end - onset)
+
+
+def _move_mark(
+    mark: Mark,
+    bars: Sequence[Bar],
+    timeline: Sequence[Bar],
+    maps: Sequence[BarMap | None],
+    by_voice: dict[str, Places],
+    by_staff: dict[str, Places],
+    tempo: str,
+) -> Mark:
+    old, new, bar_map = bars[mark.bar], timeline[mark.bar], maps[mark.bar]
+    offset = mark.onset - old.start
+    if bar_map is None:
+        return mark.replace(onset=new.start + offset)
+    here = bar_map
+
+    def place(position: mpq) -> mpq:
+        for table in (by_voice.get(mark.stream), by_staff.get(mark.staff or "1")):
+            found = None if table is None else table.get(mark.bar, {}).get(position)
+            if found is not None:
+                return found
+        if position <= 0:
+            return position
+        return here(position + old.shift) - new.shift
+
+    moved = place(offset)
+    changes: dict[str, object] = {"onset": new.start + moved}
+    if mark.reach:
+        changes["reach"] = place(offset + mark.reach) - moved
+    if mark.length:
+        changes["length"] = place(offset + mark.length) - moved
+    result = mark.replace(**changes)
+    if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
+        previous = maps[mark.bar - 1] if mark.bar else bar_map
+        before = (
+            mpq(1)
+            if previous is None
+            else common_beat(previous.written) / common_beat(previous.source)
+        )
+        result = follow_tempo(result, bar_map.source, bar_map.written, before)
+    return result

@@ -1,0 +1,176 @@
+"""Which metre each bar is restated in: one metre, a cycle of metres, a table, or one of four words.
+
+Conventions
+-----------
+``compound`` turns each simple metre into its compound partner, ``simple`` the reverse.
+``triplets`` keeps the written metre and writes the lilt in 3:2 brackets, ``duplets`` is its mirror
+in compound metres. A :class:`BarMap` is what one bar undergoes; bars whose map is ``None`` stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import Place, RequestError
+from rhythm.exact.metre import Metre, compound_partner, simple_partner
+from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.warp import Warp
+from rhythm.score.model import Bar
+from rhythm.transform.align import align
+from rhythm.transform.custom import Mapping
+
+__all__ = ["WORDS", "BarMap", "Target", "bar_maps", "metre_that_holds", "parse_target"]
+
+WORDS = ("compound", "simple", "triplets", "duplets")
+
+Target = str | Metre | MetrePattern | dict[Metre, Metre]
+
+
+@dataclass(frozen=True, slots=True)
+class BarMap:
+    """What one bar of ``source`` undergoes on its way to ``target``.
+
+    ``warp`` maps one whole bar. ``scale`` brings the image into the ``written`` metre: 2/3 where
+    a compound image is written as triplets, 3/2 for duplets, else 1. ``loosen`` says that only
+    beats that are tupletted against the metre are touched (``simple`` in a simple metre).
+    """
+
+    source: Metre
+    target: Metre
+    written: Metre
+    warp: Warp
+    scale: mpq
+    loosen: bool = False
+
+    def __call__(self, position: mpq) -> mpq:
+        """The exact image of a position counted from the start of the metre.
+
+        Positions past the bar's end go on bar after bar, as a cadenza under a short metre does.
+        """
+        span = self.source.length
+        turns = position // span
+        return (turns * self.target.length + self.warp(position - turns * span)) * self.scale
+
+
+def parse_target(to: Target) -> Target:
+    """Read a target: a word, ``12/8``, ``7/8 7/8 5/8``, or ``4/4:12/8, 6/4:18/8``.
+
+    Raises RequestError for anything else.
+    """
+    if not isinstance(to, str):
+        return to
+    text = to.strip()
+    if text in WORDS:
+        return text
+    if ":" in text:
+        table: dict[Metre, Metre] = {}
+        for entry in text.split(","):
+            source, colon, target = entry.partition(":")
+            if not colon:
+                raise RequestError(
+                    f"{entry.strip()!r} is not a pair of metres",
+                    legal="write a table as 4/4:12/8, 6/4:18/8",
+                )
+            table[Metre.parse(source.strip())] = _measured(Metre.parse(target.strip()))
+        return table
+    if not any(character.isdigit() or character == "C" for character in text):
+        raise RequestError(
+            f"{to!r} is not a target",
+            legal=f"legal are {', '.join(WORDS)}, a metre such as 12/8, a cycle such as 7/8 5/8",
+        )
+    if " " in text or "*" in text:
+        pattern = MetrePattern.parse(text)
+        for metre in pattern.metres:
+            _measured(metre)
+        return pattern
+    return _measured(Metre.parse(text))
+
+
+def _measured(metre: Metre) -> Metre:
+    if metre.length == 0:
+        raise RequestError(f"{metre} has no length to restate into", legal="name a measured metre")
+    return metre
+
+
+def metre_that_holds(length: mpq) -> Metre:
+    """The simplest plain signature with exactly this length: quarters first, then shorter units."""
+    unit = max(4, int(length.denominator))
+    return Metre.parse(f"{length * unit}/{unit}")
+
+
+def bar_maps(
+    bars: Sequence[Bar],
+    target: Target,
+    *,
+    lilt: str = "trochee",
+    mapping: Mapping | None = None,
+    force: bool = False,
+) -> list[BarMap | None]:
+    """The map of every bar, ``None`` where the target leaves the bar as it is.
+
+    ``mapping`` replaces the aligned map (see :mod:`rhythm.transform.custom`). With ``force`` bars
+    whose map is the identity are mapped like any other instead of being left alone.
+    """
+    known: dict[tuple[Metre, Metre | str], BarMap | None] = {}
+    maps: list[BarMap | None] = []
+    turn = 0
+    for bar in bars:
+        if bar.length <= 0 or (bar.metre is not None and bar.metre.length == 0):
+            maps.append(None)
+            continue
+        source = bar.metre or metre_that_holds(bar.length)
+        wanted: Metre | str | None
+        if isinstance(target, MetrePattern):
+            # An upbeat belongs to the first metre; the second half of a split bar to its first.
+            continues = bar.shift > 0 and bar.index > 0
+            if continues:
+                turn -= 1
+            wanted = target.metre_of(turn)
+            if bar.shift == 0 or continues:
+                turn += 1
+        elif isinstance(target, dict):
+            wanted = target.get(source)
+        else:
+            wanted = target
+        if wanted is None:
+            maps.append(None)
+            continue
+        key = (source, wanted)
+        if key not in known:
+            try:
+                known[key] = _bar_map(source, wanted, lilt, mapping, force)
+            except RequestError as error:
+                raise error.at(Place(bar=bar.number)) from None
+        maps.append(known[key])
+    return maps
+
+
+def _bar_map(
+    source: Metre, wanted: Metre | str, lilt: str, mapping: Mapping | None, force: bool
+) -> BarMap | None:
+    one = mpq(1)
+    same = Warp.linear(source.length, source.length)
+    if wanted in ("simple", "duplets") and not source.is_compound:
+        loosen = wanted == "simple"
+        return BarMap(source, source, source, same, one, loosen) if loosen or force else None
+    if wanted in ("compound", "triplets") and source.is_compound:
+        loosen = wanted == "compound"
+        return BarMap(source, source, source, same, one, loosen) if loosen or force else None
+    if wanted == "compound":
+        target = written = compound_partner(source)
+    elif wanted == "triplets":
+        target, written = compound_partner(source), source
+    elif wanted == "simple":
+        target = written = simple_partner(source)
+    elif wanted == "duplets":
+        target, written = simple_partner(source), source
+    else:
+        assert isinstance(wanted, Metre)
+        target = written = wanted
+    mapped = mapping(source, target) if mapping else align(source, target, lilt=lilt)
+    if not force and target == source and mapped == same:
+        return None
+    return BarMap(source, target, written, mapped, written.length / target.length)

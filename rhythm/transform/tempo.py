@@ -1,0 +1,68 @@
+"""Tempo marks under a change of metre.
+
+Conventions
+-----------
+``beat``: the beat keeps its rate, so quarter = 96 becomes dotted quarter = 96 when a quarter beat
+turns into a dotted-quarter beat, and the playback tempo (quarters per minute) goes from 96 to 144.
+``value``: note values keep their rate, so marks stay as they are.
+(Q_new = Q_old * v_new / v_old: common practice, no source.)
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import format_value, symbol
+from rhythm.score.model import Mark, Metronome
+
+__all__ = ["TEMPI", "common_beat", "follow_tempo"]
+
+TEMPI = ("beat", "value")
+
+
+def common_beat(metre: Metre) -> mpq:
+    """The commonest beat of a metre, the earlier one on a tie: a quarter in 2+2+3/8."""
+    counts = Counter(metre.beats)
+    best = max(counts.values())
+    return next(beat for beat in metre.beats if counts[beat] == best)
+
+
+def follow_tempo(mark: Mark, old: Metre, new: Metre, before: mpq) -> Mark:
+    """The mark as it reads when the beat of ``old`` has become the beat of ``new``.
+
+    ``before`` is the factor (new beat / old beat) of the bar before, which the left side of a
+    relation such as quarter = dotted quarter speaks of.
+    """
+    factor = common_beat(new) / common_beat(old)
+    tempo = None if mark.tempo is None else mark.tempo * factor
+    metronome = mark.metronome
+    if metronome is not None:
+        if metronome.other is not None:
+            metronome = Metronome(
+                metronome.unit * before, metronome.per_minute, metronome.other * factor
+            )
+        else:
+            metronome = _rescaled(metronome, factor, common_beat(new))
+    return mark.replace(tempo=tempo, metronome=metronome)
+
+
+def _rescaled(metronome: Metronome, factor: mpq, beat: mpq) -> Metronome:
+    unit = metronome.unit * factor
+    if symbol(unit) is not None:
+        return Metronome(unit, metronome.per_minute, None)
+    # The unit has no single symbol (an eighth of the old beat): state the beat itself instead.
+    text = metronome.per_minute.strip()
+    whole, _, decimals = text.partition(".")
+    if not (whole.isdecimal() and (not decimals or decimals.isdecimal())):
+        return Metronome(beat, metronome.per_minute, None)
+    rate = mpq(int(whole + decimals), 10 ** len(decimals)) * unit / beat
+    return Metronome(beat, format_value(rate) if rate.denominator == 1 else _decimal(rate), None)
+
+
+def _decimal(rate: mpq) -> str:
+    """A rate rounded to hundredths as text; metronome marks are read by people."""
+    hundredths = int((rate * 100 + mpq(1, 2)) // 1)
+    return f"{hundredths // 100}.{hundredths % 100:02d}".rstrip("0").rstrip(".")
