@@ -1,1 +1,11 @@
-"""TODO docstring."""
+"""Reading and writing scores: MusicXML itself, and other formats by way of music21.
+
+The format goes by the name's ending: ``.musicxml`` and ``.xml`` are plain, ``.mxl`` is compressed,
+``-`` is standard input or output, plain.
+"""
+
+from __future__ import annotations
+
+from rhythm.formats.musicxml.reader import read
+
+__all__ = ["read"]

@@ -1,0 +1,239 @@
+"""Opening files that may be hostile, and putting files in place whole or not at all.
+
+A score comes from a path, from standard input, from bytes or from an open file. It may be plain
+XML or a compressed score (a zip archive whose ``META-INF/container.xml`` names the score inside).
+Nothing in an archive is trusted: names that leave the archive, members that unpack to far more
+than they hold, and sizes no score has are refused before anything is unpacked.
+
+Saving writes a temporary file in the same folder and then moves it into place, so a reader never
+sees half a file and a failure leaves the old one.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+import tempfile
+import zipfile
+import zlib
+from pathlib import Path
+from typing import IO
+
+from lxml import etree
+
+from rhythm.exact.errors import FileError, Place
+
+__all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save"]
+
+MAX_BYTES = 200_000_000
+"""No score is larger than this, packed or unpacked."""
+
+MAX_RATIO = 200
+"""No score packs better than this: MusicXML packs 15 to 60 times."""
+
+Input = str | os.PathLike[str] | bytes | IO[bytes]
+"""What can be read: a path (``-`` for standard input), the bytes themselves, or an open file."""
+
+_LEGAL = "give a .musicxml, .xml or .mxl file"
+_CONTAINER = "META-INF/container.xml"
+
+
+def load(source: Input, name: str = "") -> tuple[bytes, str]:
+    """The XML of a score and the name to call it by; compressed scores are unpacked.
+
+    Raises :class:`FileError` for what cannot be read or is no score's size.
+    """
+    data, name = _bytes(source, name)
+    if len(data) > MAX_BYTES:
+        raise FileError(_too_large(len(data)), place=Place(name), legal=_at_most())
+    if data[:4] == b"PK\x03\x04":
+        data = _unpack(data, name)
+    if not data.strip():
+        raise FileError("the file is empty", place=Place(name), legal=_LEGAL)
+    if data[:5] == b"%PDF-":
+        raise FileError("this is a PDF, not MusicXML", place=Place(name), legal=_LEGAL)
+    return data, name
+
+
+def _bytes(source: Input, name: str) -> tuple[bytes, str]:
+    if isinstance(source, bytes):
+        return source, name or "<bytes>"
+    if not isinstance(source, (str, os.PathLike)):
+        given = getattr(source, "name", "")
+        return source.read(MAX_BYTES + 1), name or (given if isinstance(given, str) else "<file>")
+    if source == "-":
+        return sys.stdin.buffer.read(MAX_BYTES + 1), name or "<stdin>"
+    name = name or os.fspath(source)
+    try:
+        with open(source, "rb") as file:
+            return file.read(MAX_BYTES + 1), name
+    except FileNotFoundError:
+        raise FileError("there is no such file", place=Place(name), legal=_LEGAL) from None
+    except IsADirectoryError:
+        raise FileError("this is a folder", place=Place(name), legal=_LEGAL) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise FileError(f"cannot be read: {reason}", place=Place(name), legal=_LEGAL) from None
+
+
+def _too_large(size: int) -> str:
+    return f"holds more than a score can: {size:,} bytes"
+
+
+def _at_most() -> str:
+    return f"at most {MAX_BYTES:,} bytes are read"
+
+
+def _unpack(data: bytes, name: str) -> bytes:
+    """The score inside a compressed file."""
+    place = Place(name)
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return _member(archive, _rootfile(archive, place), place)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+        problem = f"is no readable compressed score: {error}"
+        raise FileError(problem, place=place, legal="export it again as .mxl") from None
+
+
+def _rootfile(archive: zipfile.ZipFile, place: Place) -> str:
+    names = archive.namelist()
+    if _CONTAINER in names:
+        try:
+            root = etree.fromstring(_member(archive, _CONTAINER, place), _parser())
+        except etree.XMLSyntaxError:
+            root = etree.Element("container")
+        for element in root.iter("{*}rootfile"):
+            path = element.get("full-path", "")
+            kind = element.get("media-type", "application/vnd.recordare.musicxml+xml")
+            if path and "xml" in kind:
+                return path
+    scores = [
+        path
+        for path in names
+        if path.endswith((".musicxml", ".xml")) and not path.startswith(("META-INF/", "__MACOSX/"))
+    ]
+    if len(scores) == 1:
+        return scores[0]
+    raise FileError(
+        "the compressed file does not say which member is the score",
+        place=place,
+        legal=f"{_CONTAINER} names it in a rootfile",
+    )
+
+
+def _parser() -> etree.XMLParser:
+    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False)
+
+
+def _member(archive: zipfile.ZipFile, path: str, place: Place) -> bytes:
+    parts = path.replace("\\", "/").split("/")
+    if path.startswith(("/", "\\")) or ".." in parts or ":" in parts[0]:
+        raise FileError(
+            f"the compressed file points outside itself: {path}",
+            place=place,
+            legal="members have relative paths without '..'",
+        )
+    try:
+        entry = archive.getinfo(path)
+    except KeyError:
+        raise FileError(
+            f"the compressed file has no member {path}", place=place, legal="export it again"
+        ) from None
+    if entry.file_size > MAX_BYTES:
+        raise FileError(_too_large(entry.file_size), place=place, legal=_at_most())
+    if entry.file_size > 1_000_000 and entry.file_size > MAX_RATIO * max(entry.compress_size, 1):
+        raise FileError(
+            f"unpacks to {entry.file_size // max(entry.compress_size, 1)} times its size",
+            place=place,
+            legal=f"a score packs at most {MAX_RATIO} times",
+        )
+    with archive.open(entry) as member:
+        data = member.read(entry.file_size + 1)
+    if len(data) > entry.file_size:
+        raise FileError(
+            "unpacks to more than it says", place=place, legal="export it again as .mxl"
+        )
+    return data
+
+
+def pack(data: bytes, stem: str = "score") -> bytes:
+    """A compressed score that holds ``data``; the same bytes every time."""
+    container = (
+        '<?xml version="1.0" encoding="UTF-8"?>\n<container><rootfiles>'
+        f'<rootfile full-path="{stem}.musicxml"'
+        ' media-type="application/vnd.recordare.musicxml+xml"/></rootfiles></container>\n'
+    )
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path, content in (
+            ("mimetype", b"application/vnd.recordare.musicxml"),
+            (_CONTAINER, container.encode()),
+            (f"{stem}.musicxml", data),
+        ):
+            entry = zipfile.ZipInfo(path, (1980, 1, 1, 0, 0, 0))
+            entry.compress_type = zipfile.ZIP_STORED if path == "mimetype" else archive.compression
+            archive.writestr(entry, content)
+    return held.getvalue()
+
+
+def save(
+    data: bytes,
+    path: str | os.PathLike[str],
+    *,
+    force: bool = False,
+    source: str | os.PathLike[str] = "",
+) -> None:
+    """Put ``data`` in place at ``path``, whole or not at all; ``-`` is standard output.
+
+    An existing file is kept unless ``force`` is given; the file at ``source`` (what was read)
+    is never overwritten. Raises :class:`FileError`.
+    """
+    if path == "-":
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return
+    target = Path(path)
+    place = Place(str(path))
+    if target.is_dir():
+        raise FileError("this is a folder", place=place, legal="name a file to write")
+    if target.exists():
+        if source and Path(source).exists() and target.samefile(source):
+            raise FileError(
+                "this is the file being read", place=place, legal="write to another file"
+            )
+        if not force:
+            raise FileError(
+                "the file is there already", place=place, legal="name another, or use force"
+            )
+    _replace(data, target, place)
+
+
+def _replace(data: bytes, target: Path, place: Place) -> None:
+    temporary = ""
+    try:
+        mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+        handle, temporary = tempfile.mkstemp(
+            prefix=f".{target.name[:40]}.", suffix=".tmp", dir=target.parent
+        )
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, mode)
+        os.replace(temporary, target)
+        temporary = ""
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise FileError(
+            f"cannot be written: {reason}", place=place, legal="name a file in a folder you own"
+        ) from None
+    finally:
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,164 @@
+"""The XML of a score: parsed safely, by parts whether the file goes by part or by time.
+
+Conventions
+-----------
+The parsed tree is never changed after reading: what is written is always a copy. A bar's content
+is one element: the ``measure`` of a score-partwise file, the ``part`` inside a ``measure`` of a
+score-timewise one; :func:`measure_of` leads from either to the attributes of the bar.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from rhythm.exact.errors import FileError, Place
+
+__all__ = ["Document", "PartSource", "measure_of", "parse"]
+
+_LEGAL = "a MusicXML file has score-partwise or score-timewise as its root"
+_REFERENCE = re.compile(r"&([^#;\s&<>]+);")
+_PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
+
+
+@dataclass(frozen=True, slots=True)
+class PartSource:
+    """One part as read: its id, its name, its element (None by time), its bars' contents."""
+
+    id: str
+    name: str
+    element: etree._Element | None = field(repr=False)
+    measures: tuple[etree._Element, ...] = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A parsed score: the whole tree and its parts."""
+
+    name: str
+    tree: etree._ElementTree = field(repr=False)
+    timewise: bool
+    parts: tuple[PartSource, ...]
+
+
+def measure_of(content: etree._Element) -> etree._Element:
+    """The ``measure`` element that carries the attributes of a bar with this content."""
+    if content.tag == "part":
+        parent = content.getparent()
+        if parent is not None:
+            return parent
+    return content
+
+
+def parse(data: bytes, name: str) -> Document:
+    """The document in ``data``. Raises :class:`FileError` for what is no MusicXML score."""
+    place = Place(name)
+    parser = etree.XMLParser(
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        huge_tree=False,
+        remove_blank_text=False,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except (etree.XMLSyntaxError, ValueError, LookupError) as error:
+        raise _broken(error, data, place) from None
+    _refuse_entities(root, data, place)
+    if root.tag not in ("score-partwise", "score-timewise"):
+        tag = etree.QName(root).localname
+        raise FileError(f"is no MusicXML score but <{tag}>", place=place, legal=_LEGAL)
+    timewise = root.tag == "score-timewise"
+    parts = _timewise(root) if timewise else _partwise(root)
+    if not parts:
+        raise FileError("the score has no parts", place=place, legal="a score has at least one")
+    if not any(part.measures for part in parts):
+        raise FileError("the score has no measures", place=place, legal="a score has at least one")
+    return Document(name, root.getroottree(), timewise, parts)
+
+
+def _broken(error: Exception, data: bytes, place: Place) -> FileError:
+    text = str(error)
+    if "xcessive depth" in text:
+        return FileError(
+            "elements stand too deep inside one another", place=place, legal="at most 256 deep"
+        )
+    if "ntity" in text and "not defined" not in text:
+        return FileError(
+            "the file's entity declarations cannot be used", place=place, legal=_NO_ENTITIES
+        )
+    if not data.lstrip(b"\xef\xbb\xbf\xfe\xff\x00 \t\r\n").startswith(b"<"):
+        return FileError("this is not XML", place=place, legal=_LEGAL)
+    reason = re.sub(r" \(.*?\)$|, line \d+, column \d+.*$", "", text)
+    position = getattr(error, "position", None)
+    where = f" at line {position[0]}" if position and position[0] else ""
+    return FileError(
+        f"the XML is broken{where}: {reason}", place=place, legal="export the score again"
+    )
+
+
+_NO_ENTITIES = "a score needs none beyond XML's own five"
+
+
+def _refuse_entities(root: etree._Element, data: bytes, place: Place) -> None:
+    """Raise where the file would need an entity that it, or another file, declares."""
+    declared = root.getroottree().docinfo.internalDTD
+    if declared is None:
+        return
+    used = {(reference.text or "")[1:-1] for reference in root.iter(etree.Entity)}
+    names = {str(entity.name) for entity in getattr(declared, "entities", list)()}
+    if names:
+        encoding = root.getroottree().docinfo.encoding or "UTF-8"
+        used |= set(_REFERENCE.findall(data.decode(encoding, "replace"))) & names
+    used -= _PREDEFINED
+    if used:
+        raise FileError(
+            f"uses the entity &{min(used)};, which is not expanded", place=place, legal=_NO_ENTITIES
+        )
+
+
+def _names(root: etree._Element) -> dict[str, str]:
+    found: dict[str, str] = {}
+    listed = root.find("part-list")
+    if listed is not None:
+        for element in listed.iterchildren("score-part"):
+            name = element.findtext("part-name") or ""
+            found.setdefault(element.get("id", ""), " ".join(name.split()))
+    return found
+
+
+def _partwise(root: etree._Element) -> tuple[PartSource, ...]:
+    names = _names(root)
+    return tuple(
+        PartSource(
+            part.get("id", ""),
+            names.get(part.get("id", ""), ""),
+            part,
+            tuple(part.iterchildren("measure")),
+        )
+        for part in root.iterchildren("part")
+    )
+
+
+def _timewise(root: etree._Element) -> tuple[PartSource, ...]:
+    """Regroup by part. A part missing from a measure has an empty bar there."""
+    names = _names(root)
+    measures = list(root.iterchildren("measure"))
+    contents: dict[str, dict[int, etree._Element]] = {}
+    for index, measure in enumerate(measures):
+        for content in measure.iterchildren("part"):
+            contents.setdefault(content.get("id", ""), {}).setdefault(index, content)
+    return tuple(
+        PartSource(
+            id,
+            names.get(id, ""),
+            None,
+            tuple(
+                found[index] if index in found else etree.Element("part", id=id)
+                for index in range(len(measures))
+            ),
+        )
+        for id, found in contents.items()
+    )

@@ -1,0 +1,228 @@
+"""From a parsed MusicXML document to a :class:`~rhythm.score.model.Score`.
+
+Two passes: every part's bars are gathered with positions from the bar's start; then the bars'
+lengths are settled from what all parts show, and events, pieces and marks placed on one timeline.
+
+Conventions
+-----------
+A voice is named by its ``voice`` text. Notes without one make one voice a staff: "1" on the first
+staff, "staff 2" on the second. Visible music decides a bar's length; whole-bar rests, hidden
+and cue notes only where there is nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+
+from rhythm.formats.files import Input, load
+from rhythm.formats.musicxml import brackets
+from rhythm.formats.musicxml.document import Document, PartSource, parse
+from rhythm.formats.musicxml.gather import Gathered, gather
+from rhythm.formats.musicxml.joining import VoiceBuilder
+from rhythm.formats.musicxml.written import Written
+from rhythm.score.bars import Role, Span, roles
+from rhythm.score.model import Bar, Mark, Part, Score, Voice
+
+__all__ = ["read", "read_document"]
+
+_ZERO = mpq(0)
+
+
+def read(source: Input, name: str = "") -> Score:
+    """Read a MusicXML score from a path (``-`` is standard input), bytes or an open file.
+
+    ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError`.
+    """
+    data, name = load(source, name)
+    return read_document(parse(data, name))
+
+
+def read_document(document: Document) -> Score:
+    """The score that a parsed document holds."""
+    gathered: list[list[Gathered]] = []
+    for part in document.parts:
+        gathered.append(gather(part, gathered[0] if gathered else None))
+    lengths = _lengths(gathered)
+    starts = [_ZERO]
+    for length in lengths:
+        starts.append(starts[-1] + length)
+    found = _roles(gathered, lengths)
+    parts = tuple(
+        _part(part, bars, starts, lengths, found)
+        for part, bars in zip(document.parts, gathered, strict=True)
+    )
+    return Score(parts, path=document.name, source=document)
+
+
+def _is_open(note: Written, alone: bool) -> bool:
+    """May this be a whole-bar rest, as long as whatever its bar is?"""
+    if note.kind != "rest" or not alone or note.offset or note.graces:
+        return False
+    return note.measure_rest or (note.type in ("", "whole") and not note.dots)
+
+
+def _alone(bar: Gathered) -> frozenset[str]:
+    """The voices that hold one thing."""
+    seen: dict[str, int] = {}
+    for note in bar.notes:
+        seen[note.voice] = seen.get(note.voice, 0) + 1
+    return frozenset(voice for voice, count in seen.items() if count == 1)
+
+
+def _lengths(gathered: Sequence[Sequence[Gathered]]) -> list[mpq]:
+    count = max(len(bars) for bars in gathered)
+    lengths = []
+    metre = None
+    for index in range(count):
+        bars = [part[index] for part in gathered if index < len(part)]
+        metre = bars[0].metre or metre
+        lengths.append(_length(bars, metre.length if metre else _ZERO))
+    return lengths
+
+
+def _length(bars: Sequence[Gathered], metre: mpq) -> mpq:
+    """How long a bar is: its visible music, else its rests, hidden music, forwards, metre."""
+    visible = rests = hidden = reached = slack = _ZERO
+    for bar in bars:
+        slack = max(slack, bar.slack)
+        reached = max(reached, bar.reached)
+        alone: frozenset[str] | None = None
+        for note in bar.notes:
+            end = note.offset + note.duration
+            if note.hidden or note.cue:
+                hidden = max(hidden, end)
+            elif end <= visible:
+                continue
+            else:
+                if note.kind == "rest" and alone is None:
+                    alone = _alone(bar)
+                if alone is not None and _is_open(note, note.voice in alone):
+                    rests = max(rests, end)
+                else:
+                    visible = end
+    length = visible or rests or hidden or reached or metre
+    off = abs(length - metre)
+    if off and off <= slack and 16 * off <= metre and 64 * off < 1:
+        return metre
+    return length
+
+
+def _roles(gathered: Sequence[Sequence[Gathered]], lengths: Sequence[mpq]) -> tuple[Role, ...]:
+    longest = max(gathered, key=len)
+    leader = gathered[0] if len(gathered[0]) == len(longest) else longest
+    return roles(
+        [
+            Span(
+                length,
+                bar.metre.length if bar.metre else _ZERO,
+                bar.implicit,
+                bar.number,
+                bar.left,
+                bar.right,
+            )
+            for bar, length in zip(leader, lengths, strict=True)
+        ]
+    )
+
+
+def _part(
+    part: PartSource,
+    bars: Sequence[Gathered],
+    starts: Sequence[mpq],
+    lengths: Sequence[mpq],
+    found: Sequence[Role],
+) -> Part:
+    builders: dict[str, VoiceBuilder] = {}
+    made = []
+    marks: list[Mark] = []
+    for index, bar in enumerate(bars):
+        filled = _settle(bar, lengths[index])
+        _bracket(bar)
+        for note in bar.notes:
+            note.bar = index
+            builder = builders.get(note.voice)
+            if builder is None:
+                builder = builders[note.voice] = VoiceBuilder()
+            builder.add(note, starts[index])
+        marks.extend(_marks(bar, index, starts[index]))
+        made.append(_bar(bar, index, starts[index], lengths[index], found[index].shift, filled))
+    voices = tuple(Voice(name, builder.finish()) for name, builder in builders.items())
+    return Part(part.id, part.name, tuple(made), voices, tuple(marks), source=part)
+
+
+def _settle(bar: Gathered, length: mpq) -> mpq:
+    """Give whole-bar rests the bar's length; return where the visible music ends."""
+    filled = _ZERO
+    alone: frozenset[str] | None = None
+    for note in bar.notes:
+        if note.kind == "rest":
+            if alone is None:
+                alone = _alone(bar)
+            if _is_open(note, note.voice in alone):
+                within = abs(note.duration - length) <= bar.slack and 16 * bar.slack <= length
+                if note.measure_rest or within:
+                    note.duration = length
+                    note.measure_rest = True
+        end = note.offset + note.duration
+        if end > filled and not note.hidden and not note.cue:
+            filled = end
+    return filled
+
+
+def _bracket(bar: Gathered) -> None:
+    voices: dict[str, list[Written]] = {}
+    for note in bar.notes:
+        if note.ratio != (1, 1):
+            voices.setdefault(note.voice, [])
+    if not voices:
+        return
+    for note in bar.notes:
+        if note.voice in voices:
+            voices[note.voice].append(note)
+    for notes in voices.values():
+        brackets.group(notes, bar.metre)
+
+
+def _marks(bar: Gathered, index: int, start: mpq) -> list[Mark]:
+    return [
+        Mark(
+            start + placed.offset,
+            index,
+            placed.kind,
+            placed.order,
+            placed.stream or "",
+            placed.sign.staff,
+            placed.reach,
+            placed.length,
+            placed.sign.metronome,
+            placed.sign.tempo,
+            "",
+            placed.element,
+        )
+        for placed in bar.signs
+    ]
+
+
+def _bar(
+    bar: Gathered, index: int, start: mpq, length: mpq, shift: mpq, filled: mpq
+) -> Bar:
+    divisions = bar.divisions
+    whole = divisions is not None and divisions.denominator == 1
+    return Bar(
+        index,
+        bar.number,
+        start,
+        length,
+        bar.metre,
+        bar.shows_metre,
+        bar.implicit,
+        shift,
+        filled,
+        bar.left,
+        bar.right,
+        int(divisions.numerator) if divisions is not None and whole else None,
+        tuple(bar.remarks),
+        bar.source,
+    )

@@ -1,0 +1,219 @@
+"""One ``note`` element: what it says about time and sound, read in a single pass.
+
+Written time is the type, its dots and the time-modification (cumulative, as it stands). The ticks
+of ``duration`` are kept as text beside it; :mod:`rhythm.formats.musicxml.clock` weighs the two.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.exact.values import NOTE_TYPES
+from rhythm.score.model import Pitch, Tuplet
+
+__all__ = ["Written", "decimal", "exact_value", "parse_note"]
+
+MAX_DIGITS = 40
+_NO_BEAMS: tuple[str, ...] = ()
+
+
+@lru_cache(maxsize=4096)
+def decimal(text: str) -> mpq | None:
+    """The exact value of a decimal number as XML writes it, None where it is none."""
+    text = text.strip()
+    body = text[1:] if text[:1] in ("+", "-") else text
+    whole, _, part = body.partition(".")
+    if not (whole + part).isdecimal() or not body.isascii() or len(body) > MAX_DIGITS:
+        return None
+    number = mpq(int(whole + part), 10 ** len(part))
+    return -number if text[0] == "-" else number
+
+
+@lru_cache(maxsize=4096)
+def exact_value(type: str, dots: int, actual: int, normal: int) -> mpq:
+    """What a symbol lasts; ``type`` is one of MusicXML's."""
+    return NOTE_TYPES[type] * (2 - mpq(1, 2**dots)) * mpq(normal, actual)
+
+
+@lru_cache(maxsize=1024)
+def _pitch(step: str, alter: str, octave: str) -> Pitch | None:
+    height = decimal(octave)
+    step = step.strip().upper()
+    if height is None or step not in ("A", "B", "C", "D", "E", "F", "G"):
+        return None
+    return Pitch(step, decimal(alter or "0") or mpq(0), int(height))
+
+
+class Written:
+    """A ``note`` element taken apart. The reader fills in ``offset``, ``duration`` and the rest."""
+
+    __slots__ = (
+        "after",
+        "bar",
+        "beams",
+        "chord",
+        "cue",
+        "dots",
+        "duration",
+        "element",
+        "grace",
+        "graces",
+        "hidden",
+        "kind",
+        "measure_rest",
+        "members",
+        "offset",
+        "pitch",
+        "ratio",
+        "staff",
+        "ticks",
+        "tie_start",
+        "tie_stop",
+        "tremolo",
+        "tuplet_marks",
+        "tuplets",
+        "type",
+        "value",
+        "verses",
+        "voice",
+    )  # fmt: skip
+
+    after: list[etree._Element] | None
+    bar: int
+    beams: tuple[str, ...]
+    duration: mpq
+    graces: list[etree._Element] | None
+    members: list[Written] | None
+    offset: mpq
+    pitch: Pitch | None
+    ratio: tuple[int, int]
+    tuplet_marks: list[etree._Element] | None
+    tuplets: tuple[Tuplet, ...]
+    value: mpq | None
+    verses: tuple[str, ...]
+
+    def __init__(self, element: etree._Element) -> None:
+        self.element = element
+        self.grace = self.chord = self.cue = self.measure_rest = self.tremolo = False
+        self.tie_start = self.tie_stop = False
+        self.hidden = element.get("print-object") == "no"
+        self.kind = "rest"
+        self.pitch = None
+        self.ticks = self.voice = self.type = self.staff = ""
+        self.dots = 0
+        self.ratio = (1, 1)
+        self.beams = _NO_BEAMS
+        self.tuplets = self.verses = ()
+        self.tuplet_marks = self.members = self.graces = self.after = self.value = None
+
+
+def parse_note(element: etree._Element) -> Written:
+    """Read a ``note`` element."""
+    note = Written(element)
+    beams: list[tuple[str, str]] | None = None
+    for child in element:
+        tag = child.tag
+        if tag == "pitch":
+            note.kind = "pitched"
+            note.pitch = _read_pitch(child)
+        elif tag == "duration":
+            note.ticks = child.text or ""
+        elif tag == "voice":
+            note.voice = (child.text or "").strip()
+        elif tag == "type":
+            text = (child.text or "").strip()
+            note.type = text if text in NOTE_TYPES else ""
+        elif tag == "stem":
+            continue
+        elif tag == "beam":
+            if beams is None:
+                beams = []
+            beams.append((child.get("number") or "1", (child.text or "").strip()))
+        elif tag == "staff":
+            note.staff = (child.text or "").strip()
+        elif tag == "dot":
+            note.dots += 1
+        elif tag == "chord":
+            note.chord = True
+        elif tag == "notations":
+            _read_notations(child, note)
+        elif tag == "tie":
+            _read_tie(child.get("type"), note)
+        elif tag == "rest":
+            note.measure_rest = child.get("measure") == "yes"
+        elif tag == "time-modification":
+            note.ratio = _read_ratio(child)
+        elif tag == "lyric":
+            note.verses += (child.get("number") or "1",)
+        elif tag == "grace":
+            note.grace = True
+        elif tag == "cue":
+            note.cue = True
+        elif tag == "unpitched":
+            note.kind = "unpitched"
+    if beams is not None:
+        note.beams = _levels(beams)
+    return note
+
+
+def _read_pitch(element: etree._Element) -> Pitch | None:
+    step = alter = octave = ""
+    for child in element:
+        tag = child.tag
+        if tag == "step":
+            step = child.text or ""
+        elif tag == "octave":
+            octave = child.text or ""
+        elif tag == "alter":
+            alter = child.text or ""
+    return _pitch(step, alter, octave)
+
+
+def _read_tie(type: str | None, note: Written) -> None:
+    if type == "start":
+        note.tie_start = True
+    elif type == "stop":
+        note.tie_stop = True
+    elif type == "continue":
+        note.tie_start = note.tie_stop = True
+
+
+def _read_notations(element: etree._Element, note: Written) -> None:
+    for child in element:
+        tag = child.tag
+        if tag == "tied":
+            _read_tie(child.get("type"), note)
+        elif tag == "tuplet":
+            if note.tuplet_marks is None:
+                note.tuplet_marks = []
+            note.tuplet_marks.append(child)
+        elif tag == "ornaments":
+            for ornament in child.iterchildren("tremolo"):
+                if ornament.get("type") in ("start", "stop"):
+                    note.tremolo = True
+
+
+def _read_ratio(element: etree._Element) -> tuple[int, int]:
+    actual = decimal(element.findtext("actual-notes") or "")
+    normal = decimal(element.findtext("normal-notes") or "")
+    if not actual or not normal or actual <= 0 or normal <= 0:
+        return (1, 1)
+    if actual.denominator != 1 or normal.denominator != 1:
+        return (1, 1)
+    return (int(actual), int(normal))
+
+
+@lru_cache(maxsize=1024)
+def _word(level: str) -> int:
+    return int(level) if level.isdecimal() and 0 < int(level) <= 8 else 0
+
+
+def _levels(beams: list[tuple[str, str]]) -> tuple[str, ...]:
+    """The words by level, with "" for a level left out."""
+    if len(beams) == 1 and beams[0][0] == "1":
+        return (beams[0][1],)
+    found = {_word(number): text for number, text in beams if _word(number)}
+    return tuple(found.get(level, "") for level in range(1, max(found, default=0) + 1))
