@@ -1,0 +1,287 @@
+"""The measures of difficulty as published, and the grade that is made of them."""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.metre import Metre
+from rhythm.practice.difficulty import TupletUse, difficulty, grade_line, grade_pattern
+from rhythm.practice.line import Line, weight
+from rhythm.practice.measures import (
+    density,
+    finest,
+    npvi,
+    off_beatness,
+    pulse,
+    syncopation,
+    syncopations,
+    tenths,
+    wnbd,
+)
+from rhythm.score.model import Bar, Event, Note, Part, Piece, Pitch, Score, Tuplet, Voice
+
+# WNBD, off-beatness: Gómez, Melvin, Rappaport, Toussaint 2005; nPVI: Toussaint 2013 fig. 17.13;
+# LHL: recomputed from Longuet-Higgins & Lee 1984.
+SIXTEEN = {
+    "shiko": ("4 2 4 2 4", "6/5", 0, "66.7", 2),
+    "son": ("3 3 4 2 4", "14/5", 1, "40.5", 4),
+    "rumba": ("3 4 3 2 4", "18/5", 2, "41.0", 5),
+    "soukous": ("3 3 4 1 5", "18/5", 2, "70.5", 6),
+    "gahu": ("3 3 4 4 2", "18/5", 1, "23.8", 5),
+    "bossa": ("3 3 4 3 3", "4", 2, "14.3", 6),
+}
+# 12 pulses, beat of 3 (same source)
+TWELVE = {
+    "soli": ("2 2 2 2 1 2 1", "15/7", 1),
+    "tambú": ("2 2 2 1 2 2 1", "15/7", 2),
+    "bembé": ("2 2 1 2 2 2 1", "3", 3),
+    "yoruba": ("2 2 1 2 2 1 2", "3", 2),
+    "sorsonet": ("1 1 2 2 2 2 2", "3", 1),
+}
+
+
+def onsets_of(intervals: str) -> tuple[list[int], int]:
+    places, now = [], 0
+    for interval in intervals.split():
+        places.append(now)
+        now += int(interval)
+    return places, now
+
+
+def line_of(values: str, metre: str) -> Line:
+    return Line.of_values([mpq(value) for value in values.split()], Metre.parse(metre))
+
+
+@pytest.mark.parametrize("name", SIXTEEN)
+def test_sixteen_pulse_patterns_measure_as_published(name: str) -> None:
+    intervals, distance, off, contrast, syncopated = SIXTEEN[name]
+    onsets, pulses = onsets_of(intervals)
+    assert pulses == 16
+    found = grade_pattern(onsets, pulses, 4)
+    assert found.wnbd == mpq(distance)
+    assert found.off_beatness == off
+    assert tenths(found.npvi) == contrast
+    assert found.syncopation == syncopated
+
+
+@pytest.mark.parametrize("name", TWELVE)
+def test_twelve_pulse_patterns_measure_as_published(name: str) -> None:
+    intervals, distance, off = TWELVE[name]
+    onsets, pulses = onsets_of(intervals)
+    assert pulses == 12
+    found = grade_pattern(onsets, pulses, 3)
+    assert (found.wnbd, found.off_beatness) == (mpq(distance), off)
+
+
+@pytest.mark.parametrize(
+    ("metre", "weights"),
+    [
+        # Longuet-Higgins & Lee 1984
+        ("4/4", "0 -3 -2 -3 -1 -3 -2 -3"),
+        ("3/4", "0 -2 -1 -2 -1 -2"),
+        ("6/8", "0 -2 -2 -1 -2 -2"),
+    ],
+)
+def test_the_weights_of_eighths(metre: str, weights: str) -> None:
+    expected = [int(each) for each in weights.split()]
+    assert [weight(Metre.parse(metre), mpq(i, 8)) for i in range(len(expected))] == expected
+
+
+def test_a_tuplet_note_weighs_what_a_division_of_its_beat_does() -> None:
+    metre = Metre.parse("4/4")
+    assert [weight(metre, mpq(i, 12)) for i in range(4)] == [0, -3, -3, -2]
+    assert weight(metre, mpq(1, 24)) == -4
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        # Condit-Schultz 2019
+        ("1 1/2 1/2 1 1/2 1/2", "40.0"),
+        ("1 1/2 1 1/2", "66.7"),
+        ("3/2 1/2 3/2 1/2", "100.0"),
+        ("1/4 1/4 1/4", "0.0"),
+        ("1/4", "0.0"),
+    ],
+)
+def test_npvi_as_published(values: str, expected: str) -> None:
+    assert tenths(npvi([mpq(value) for value in values.split()])) == expected
+
+
+@given(
+    st.lists(st.integers(1, 16), min_size=2, max_size=12), st.integers(1, 9), st.integers(1, 9)
+)
+def test_npvi_does_not_hear_the_tempo(values: list[int], up: int, down: int) -> None:
+    durations = [mpq(value, 16) for value in values]
+    assert npvi(durations) == npvi([each * mpq(up, down) for each in durations])
+    assert 0 <= npvi(durations) < 200
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [("40", "40.0"), ("200/3", "66.7"), ("1/20", "0.1"), ("-1/4", "-0.3"), ("0", "0.0"),
+     ("-1/100", "0.0"), ("999/100", "10.0")],
+)
+def test_a_decimal_is_rounded_half_up_from_the_exact_value(value: str, text: str) -> None:
+    assert tenths(mpq(value)) == text
+
+
+@pytest.mark.parametrize(
+    ("values", "metre", "expected"),
+    [
+        ("1/4 1/4 1/4 1/4", "4/4", (0, 0, 0, 0)),
+        # the off-beat quarter ties over the second beat: -2 - -3
+        ("1/8 1/4 1/8 1/2", "4/4", (0, 1, 0, 0)),
+        # over the half-bar: -1 - -3
+        ("1/4 1/8 1/4 3/8", "4/4", (0, 0, 2, 1)),
+        # over the bar line: 0 - -3
+        ("7/8 1/4 7/8", "4/4", (0, 3, 2)),
+        ("1/8 3/8 1/4", "6/8", (0, 1, 0)),
+        ("-1/8 1/8 -1/8 1/8 1/4 1/4", "4/4", (1, 0, 0, 0)),
+    ],
+)
+def test_each_note_is_syncopated_by_the_heaviest_place_it_covers(
+    values: str, metre: str, expected: tuple[int, ...]
+) -> None:
+    assert syncopations(line_of(values, metre)) == expected
+
+
+def test_wnbd_counts_a_note_that_crosses_one_beat_twice() -> None:
+    # T = 1/2: up to the next beat 1/T, past it 2/T, to the second beat after or past it 1/T
+    half = mpq(2)
+    assert wnbd(line_of("1/8 1/8 1/4 1/2", "4/4")) == half / 4
+    assert wnbd(line_of("1/8 1/4 1/8 1/2", "4/4")) == (2 * half + half) / 4
+    assert wnbd(line_of("1/8 3/8 1/2", "4/4")) == half / 3
+    assert wnbd(line_of("1/8 1/2 3/8", "4/4")) == (half + half) / 3
+
+
+def test_off_beatness_is_about_the_grid_it_is_told() -> None:
+    line = Line.of_pulses((0, 4, 6, 10, 12), 16, 4)
+    assert off_beatness(line) == 0
+    assert pulse(line) == mpq(1, 8)
+    assert off_beatness(line, mpq(1, 8)) == 2
+
+
+def test_density_and_finest_value() -> None:
+    line = line_of("1/8 1/8 1/4 1/16 3/16 1/4", "4/4")
+    assert density(line) == mpq(6, 4)
+    assert finest(line) == mpq(1, 16)
+
+
+@pytest.mark.parametrize(
+    ("onsets", "pulses", "beat", "problem"),
+    [
+        ((0,), 16, 5, "a beat of 5"),
+        ((0,), 15, 4, "whole number of beats"),
+        ((), 16, 4, "without onsets"),
+        ((0, 16), 16, 4, "pulse 16"),
+        ((-1,), 16, 4, "pulse -1"),
+    ],
+)
+def test_a_pattern_that_cannot_be_is_refused(
+    onsets: tuple[int, ...], pulses: int, beat: int, problem: str
+) -> None:
+    with pytest.raises(RequestError, match=problem):
+        grade_pattern(onsets, pulses, beat)
+
+
+def test_the_grade_orders_the_six_patterns() -> None:
+    grades = {
+        name: grade_pattern(*onsets_of(row[0]), 4).grade for name, row in SIXTEEN.items()
+    }
+    order = sorted(grades, key=grades.__getitem__)
+    assert order[:2] == ["shiko", "son"]
+    assert set(order[2:4]) == {"gahu", "rumba"}
+    assert set(order[4:]) == {"bossa", "soukous"}
+    assert len(set(grades.values())) == 6
+
+
+# Ranked by hand from what a beginner reads first to what needs work (common practice, no source).
+LADDER = [
+    ("two halves", "1/2 1/2", "4/4", ()),
+    ("quarters", "1/4 1/4 1/4 1/4", "4/4", ()),
+    ("quarters and two eighths", "1/4 1/4 1/8 1/8 1/4", "4/4", ()),
+    ("dotted quarter, eighth", "3/8 1/8 3/8 1/8", "4/4", ()),
+    ("triplets on the beat", "1/12 1/12 1/12 1/4 1/12 1/12 1/12 1/4", "4/4", (TupletUse(3, 2),)),
+    ("eighth quarter eighth", "1/8 1/4 1/8 1/8 1/4 1/8", "4/4", ()),
+    ("dotted eighth, sixteenth", "3/16 1/16 3/16 1/16 3/16 1/16 3/16 1/16", "4/4", ()),
+    ("sixteenths", "1/16 " * 16, "4/4", ()),
+    ("off-beat quarters", "1/8 1/4 1/4 1/4 1/8", "4/4", ()),
+    ("sixteenth eighth sixteenth", "1/16 1/8 1/16 " * 4, "4/4", ()),
+    ("quarter triplets", "1/6 1/6 1/6 1/6 1/6 1/6", "4/4", (TupletUse(3, 2, 2),)),
+    ("quintuplets", "1/20 1/20 1/20 1/20 1/20 1/4 1/20 1/20 1/20 1/20 1/20 1/4", "4/4",
+     (TupletUse(5, 4),)),
+    ("syncopated sixteenths", "3/16 1/8 3/16 1/8 3/16 3/16", "4/4", ()),
+    ("septuplets", "1/28 " * 7 + "1/4 " + "1/28 " * 7 + "1/4", "4/4", (TupletUse(7, 4),)),
+]  # fmt: skip
+
+
+def test_the_grade_orders_a_ladder_ranked_by_hand() -> None:
+    grades = [grade_line(line_of(values, metre), uses).grade for _, values, metre, uses in LADDER]
+    assert grades == sorted(grades), list(zip([row[0] for row in LADDER], grades, strict=True))
+    assert grades[0] < 2
+    assert grades[-1] > 6
+    assert all(1 <= grade <= 10 for grade in grades)
+
+
+@given(
+    st.lists(st.integers(0, 15), min_size=1, max_size=16, unique=True),
+)
+def test_every_pattern_has_a_grade_from_one_to_ten(onsets: list[int]) -> None:
+    found = grade_pattern(onsets, 16, 4)
+    assert 1 <= found.grade <= 10
+    assert (found.grade * 10).denominator == 1
+    assert found.syncopation >= 0
+
+
+def event(onset: str, duration: str, bar: int = 0, tuplet: Tuplet | None = None) -> Event:
+    note = Note("pitched", Pitch("C", mpq(0), 5))
+    piece = Piece(bar, mpq(onset) - bar, mpq(duration), "", tuplets=(tuplet,) if tuplet else ())
+    return Event(mpq(onset), mpq(duration), bar, (note,), (piece,))
+
+
+def score_of(metres: str, *voices: list[Event]) -> Score:
+    bars, now = [], mpq(0)
+    for index, text in enumerate(metres.split()):
+        metre = Metre.parse(text)
+        bars.append(Bar(index, str(index + 1), now, metre.length, metre, shows_metre=not index))
+        now += metre.length
+    named = tuple(Voice(str(i + 1), tuple(events)) for i, events in enumerate(voices))
+    return Score((Part("P1", "Line", tuple(bars), named, ()),))
+
+
+def test_a_score_measures_as_the_line_it_holds() -> None:
+    score = score_of("4/4", [event("0", "1/8"), event("1/8", "1/4"), event("3/8", "5/8")])
+    found = difficulty(score)
+    assert (found.onsets, found.syncopation, found.metre_changes) == (3, 3, 0)
+    assert found.density == mpq(3, 4)
+
+
+def test_the_hardest_voice_grades_the_score_and_a_voice_can_be_named() -> None:
+    easy = [event("0", "1/2"), event("1/2", "1/2")]
+    hard = [event("0", "3/16"), event("3/16", "3/8"), event("9/16", "7/16")]
+    score = score_of("4/4", easy, hard)
+    assert difficulty(score) == difficulty(score, voice="2")
+    assert difficulty(score, voice="1").grade < difficulty(score).grade
+    with pytest.raises(RequestError, match="no sounding part"):
+        difficulty(score, part="P9")
+
+
+def test_changing_and_uneven_metres_and_tuplets_make_it_harder() -> None:
+    plain = score_of("4/4 4/4", [event("0", "1"), event("1", "1", 1)])
+    mixed = score_of("4/4 7/8", [event("0", "1"), event("1", "7/8", 1)])
+    assert difficulty(mixed).metre_changes == 1
+    assert difficulty(mixed).grade > difficulty(plain).grade + 3
+    third = Tuplet(3, 2, mpq(1, 8), mpq(0), mpq(1, 4))
+    triplet = [event(f"{i}/12", "1/12", 0, third) for i in range(3)] + [event("1/4", "3/4")]
+    assert difficulty(score_of("4/4", triplet)).tuplets == (TupletUse(3, 2),)
+
+
+def test_a_silent_score_has_the_lowest_grade() -> None:
+    rest = Event(mpq(0), mpq(1), 0, (Note("rest"),))
+    assert difficulty(score_of("4/4", [rest])).grade == 1
+    assert syncopation(Line((), ())) == 0

@@ -1,0 +1,267 @@
+"""Exact reckoning: sums of values, tempo relations, bars that fill a length, cycles that meet."""
+
+from __future__ import annotations
+
+import json
+from contextlib import suppress
+from itertools import product
+
+import pytest
+from gmpy2 import mpq
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rhythm.exact.cycles import common_length, common_unit, fillings, meet
+from rhythm.exact.errors import RequestError
+from rhythm.exact.expressions import evaluate
+from rhythm.exact.metre import Metre
+from rhythm.exact.reckon import least_tuplet, reckon, tempo_relation
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("24*1/32", "3/4"),
+        ("24 x 1/32", "3/4"),
+        ("24×1/32", "3/4"),
+        ("24 times 1/32", "3/4"),
+        ("24 thirty-seconds", "3/4"),
+        ("24 32nds", "3/4"),
+        ("dotted quarter + 2 eighths", "5/8"),
+        ("quarter + eighth + sixteenth", "7/16"),
+        ("3 dotted halves", "9/4"),
+        ("whole minus dotted quarter", "5/8"),
+        ("whole − quarter", "3/4"),
+        ("3 eighth triplets", "1/4"),
+        ("(1/4 + 1/8) * 2", "3/4"),
+        ("2 * (3/8 - 1/16)", "5/8"),
+        ("3/4 / 3", "1/4"),
+        ("3/4 : 3/8", "2"),
+        ("1/3", "1/3"),
+        ("1.5 * 1/4", "3/8"),
+        ("-1/4 + 1/2", "1/4"),
+        ("7", "7"),
+    ],
+)
+def test_a_sum_of_values_is_exact(text: str, expected: str) -> None:
+    assert evaluate(text) == mpq(expected)
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("", "nothing is written"),
+        ("   ", "nothing is written"),
+        ("1/4 +", "missing at the end"),
+        ("1/4 + * 2", "'\\*' stands where a value belongs"),
+        ("(1/4", "a bracket is not closed"),
+        ("1/4)", "'\\)' stands where"),
+        ("1/0", "division by nothing"),
+        ("1/4 / (1/8 - 1/8)", "division by nothing"),
+        ("1/4 1/8", "stands where a sign"),
+        ("1/4 & 1/8", "'&'"),
+        ("__import__('os')", "cannot reckon"),
+        ("wobbly quarter", "cannot reckon"),
+        ("9" * 30, "digits"),
+        ("(" * 60 + "1" + ")" * 60, "brackets"),
+        ("1+" * 1500 + "1", "characters"),
+    ],
+)
+def test_what_is_no_sum_is_one_clear_line(text: str, problem: str) -> None:
+    with pytest.raises(RequestError, match=problem) as caught:
+        evaluate(text)
+    assert "\n" not in str(caught.value)
+
+
+@given(st.text(max_size=30))
+def test_no_text_gives_a_traceback(text: str) -> None:
+    with suppress(RequestError):
+        evaluate(text)
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from("+-"), st.integers(1, 40), st.sampled_from([1, 2, 3, 8, 12])),
+        min_size=1,
+        max_size=6,
+    )
+)
+def test_a_written_sum_is_the_sum(terms: list[tuple[str, int, int]]) -> None:
+    text = "0" + "".join(f" {sign} {top}/{bottom}" for sign, top, bottom in terms)
+    total = mpq(0)
+    for sign, top, bottom in terms:
+        total += mpq(top, bottom) if sign == "+" else -mpq(top, bottom)
+    assert evaluate(text) == total
+
+
+def test_a_row_and_its_retrograde_in_thirty_seconds_is_half_a_bar_of_6_4() -> None:
+    # common practice, no source: 24 x 1/32 = 3/4, exactly half a 6/4 bar
+    answer = reckon("24*1/32", in_="6/4")
+    assert answer.value == mpq(3, 4)
+    assert answer.name == "dotted half"
+    assert "3/4" in answer.fills
+    assert (answer.bars, answer.rest, answer.left) == (0, mpq(3, 4), mpq(3, 4))
+    assert json.loads(json.dumps(answer.to_dict()))["left"] == "3/4"
+
+
+@pytest.mark.parametrize(
+    ("text", "metre", "bars", "rest", "left"),
+    [
+        ("7*1/8", "3/4", 1, "1/8", "5/8"),
+        ("6/4", "3/4", 2, "0", "0"),
+        ("5 quarters", "5/4", 1, "0", "0"),
+        ("1/12", "2/4", 0, "1/12", "5/12"),
+    ],
+)
+def test_what_is_left_of_a_bar(text: str, metre: str, bars: int, rest: str, left: str) -> None:
+    answer = reckon(text, in_=metre)
+    assert (answer.bars, answer.rest, answer.left) == (bars, mpq(rest), mpq(left))
+
+
+def test_every_plain_metre_of_the_length_is_named() -> None:
+    assert set(reckon("3/4").fills) >= {"3/4", "6/8"}
+    assert set(reckon("whole").fills) >= {"4/4", "2/2"}
+    assert reckon("1/3").fills == ()
+
+
+def test_a_negative_sum_fills_no_bar() -> None:
+    assert reckon("1/8 - 1/4").value == mpq(-1, 8)
+    with pytest.raises(RequestError, match="0 or more"):
+        reckon("1/8 - 1/4", in_="3/4")
+
+
+@pytest.mark.parametrize(
+    ("tempo", "old", "new", "expected"),
+    [
+        # Carter, Eight Etudes and a Fantasy, Fantasy 16-17 (DeLone 1975)
+        (84, "1/12", "1/8", "126"),
+        # proportio sesquialtera: three halves in the time of two (Riemann 1882)
+        (60, "1/3", "1/2", "90"),
+        ("92.5", "1/4", "1/4", "92.5"),
+        (120, "3/8", "1/4", "80"),
+    ],
+)
+def test_a_tempo_follows_the_value_that_stays(
+    tempo: int | str, old: str, new: str, expected: str
+) -> None:
+    assert tempo_relation(tempo, mpq(old), mpq(new)).after == evaluate(expected)
+
+
+@pytest.mark.parametrize(("tempo", "old"), [(0, "1/4"), (-5, "1/4"), (60, "0")])
+def test_a_tempo_of_nothing_is_refused(tempo: int, old: str) -> None:
+    with pytest.raises(RequestError, match="above 0"):
+        tempo_relation(tempo, mpq(old), mpq(1, 4))
+
+
+def test_a_tempo_is_never_a_float() -> None:
+    with pytest.raises(TypeError):
+        tempo_relation(84.0, mpq(1, 12), mpq(1, 8))  # type: ignore[arg-type]
+
+
+def test_5_8_and_7_8_fill_four_bars_of_4_4_in_one_way() -> None:
+    found = list(fillings(mpq(4), [Metre.parse("5/8"), Metre.parse("7/8")]))
+    assert [each.counts for each in found] == [(5, 1)]
+    assert found[0].bars == 6
+    assert found[0].orders == 6
+
+
+@given(
+    st.integers(1, 40),
+    st.lists(st.sampled_from(["2/8", "3/8", "5/8", "7/8", "3/4", "4/4"]), min_size=1, max_size=3,
+             unique=True),
+)
+def test_fillings_are_all_whole_number_solutions(eighths: int, names: list[str]) -> None:
+    length = mpq(eighths, 8)
+    metres = [Metre.parse(name) for name in names]
+    sizes = [metre.length for metre in metres]
+    tries = product(*(range(int(length / size) + 1) for size in sizes))
+    brute = {
+        counts
+        for counts in tries
+        if sum((n * size for n, size in zip(counts, sizes, strict=True)), mpq(0)) == length
+    }
+    found = [each.counts for each in fillings(length, metres)]
+    assert len(found) == len(set(found))
+    assert set(found) == brute
+
+
+def test_fillings_refuse_a_metre_named_twice() -> None:
+    with pytest.raises(RequestError, match="twice"):
+        list(fillings(mpq(4), [Metre.parse("5/8"), Metre.parse("5/8")]))
+
+
+def test_5_8_against_4_4_meet_after_40_eighths() -> None:
+    met = meet(mpq(5, 8), mpq(1))
+    assert (met.units, met.unit, met.turns) == (40, mpq(1, 8), (8, 5))
+
+
+@pytest.mark.parametrize(("group", "units"), [(3, 48), (5, 80), (7, 112)])
+def test_groups_over_sixteen_pulses_meet(group: int, units: int) -> None:
+    assert meet(group, 16).units == units
+    assert meet(mpq(group, 16), mpq(1)).units == units
+
+
+@pytest.mark.parametrize(
+    ("cycles", "units"),
+    [
+        # Machaut, De bon espoir: talea 12, color 18 (trade.md)
+        ((12, 18), 36),
+        # Messiaen, Liturgie de cristal: 17 values, 29 chords; cello 15 and 5
+        ((17, 29), 493),
+        ((15, 5), 15),
+    ],
+    ids=["Machaut", "Messiaen piano", "Messiaen cello"],
+)
+def test_talea_and_color_meet(cycles: tuple[int, int], units: int) -> None:
+    assert meet(*cycles).units == units
+
+
+def test_three_dances_meet_in_one_bar_of_each_length() -> None:
+    # Don Giovanni, Act I finale: 3/4 x2 = 2/4 x3 = 3/8 x6 with one 3/8 bar to a quarter
+    met = meet(mpq(3, 4), mpq(2, 4), mpq(1, 4))
+    assert met.turns == (2, 3, 6)
+
+
+@given(st.lists(st.fractions(min_value=0, max_value=4, max_denominator=12).filter(bool), min_size=1,
+                max_size=4))
+def test_common_unit_and_length_divide_exactly(values: list[object]) -> None:
+    lengths = [mpq(str(each)) for each in values]
+    unit, length = common_unit(lengths), common_length(lengths)
+    assert all((each / unit).denominator == 1 for each in lengths)
+    assert all((length / each).denominator == 1 for each in lengths)
+
+
+@pytest.mark.parametrize(
+    ("notes", "span", "normal", "unit"),
+    [
+        # LearnMusicTheory.net: triplet in the time of two, 5, 6, 7 of four
+        (3, "1/4", 2, "1/8"),
+        (5, "1/4", 4, "1/16"),
+        (6, "1/4", 4, "1/16"),
+        (7, "1/4", 4, "1/16"),
+        (9, "1/4", 8, "1/32"),
+        (13, "1/2", 8, "1/16"),
+        (4, "1/4", 4, "1/16"),
+        (1, "1/4", 1, "1/4"),
+        # in compound time of 3 x a power of two
+        (2, "3/8", 3, "1/8"),
+        (4, "3/8", 3, "1/8"),
+        (5, "3/8", 6, "1/16"),
+        (6, "3/8", 6, "1/16"),
+        (7, "3/8", 6, "1/16"),
+        (8, "3/8", 6, "1/16"),
+        (9, "3/8", 6, "1/16"),
+        (4, "5/8", 5, "1/8"),
+    ],
+)
+def test_the_least_tuplet(notes: int, span: str, normal: int, unit: str) -> None:
+    fit = least_tuplet(notes, mpq(span))
+    assert (fit.normal, fit.unit) == (normal, mpq(unit))
+    assert fit.each * notes == mpq(span)
+    assert fit.plain == (notes == normal)
+
+
+@pytest.mark.parametrize(("notes", "span"), [(0, "1/4"), (2000, "1/4"), (3, "1/3"), (3, "0")])
+def test_a_tuplet_that_cannot_be_is_refused(notes: int, span: str) -> None:
+    with pytest.raises(RequestError):
+        least_tuplet(notes, mpq(span))
