@@ -1,0 +1,255 @@
+"""Fit: put the warped onsets of a voice where a musician would write them.
+
+The exact image of a rhythm under a warp is seldom what a copyist writes: a dotted eighth and a
+sixteenth, sent to a dotted beat, would be 5/16 and 1/16; a musician writes 1/4 and 1/8. Fit looks
+at one beat of the target at a time and chooses among the placements of its onsets on a grid.
+
+The rule (this library's own; its worked values are common practice):
+
+1. A beat under one slope (a beat restated as a beat of the same kind) keeps its exact image.
+2. A beat that is divided in the target's own manner maps straight: a triplet going to a ternary
+   beat, a duplet going to a simple one, any other tuplet spanning the beat. A tuplet spanning
+   several beats maps straight over its whole span. Where no tuplet is written in a beat, onsets
+   that divide it against its own kind count as one (two dotted eighths are a duplet).
+3. Otherwise the onsets are placed on the grid of half divisions (sixteenths where the division is
+   an eighth), in order, none moved by more than one division. An onset that stood on the beat
+   stays on it, and one that stood off the beat stays off: what is held over a beat keeps a part
+   of it. Chosen is the least number of written symbols, then the least displacement, then the
+   earlier placement. A tie costs a symbol; in a ternary beat a note that does not start on a
+   division and crosses one costs one more.
+4. Where the grid has no such placement, quarter divisions are tried, then the exact image stands.
+
+Conventions
+-----------
+Positions are offsets from the bar's start, in whole notes. The *positions* of a voice are where
+its events begin and where the last one ends; a note lasts to the next position, so nothing is lost
+and nothing overlaps.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, pairwise
+
+from gmpy2 import lcm, mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import is_power_of_two
+from rhythm.exact.warp import Warp
+
+__all__ = ["MODES", "fit_bar", "fit_beat", "symbols_needed"]
+
+MODES = ("idiomatic", "exact")
+"""``idiomatic`` is the rule above; ``exact`` keeps the warp's own image."""
+
+_GRIDS = (2, 4)
+"""Places in a division, tried in this order."""
+
+Span = tuple[mpq, mpq]
+
+
+@dataclass(frozen=True, slots=True)
+class _Beat:
+    """One beat of the target and the stretch of the source that becomes it."""
+
+    start: mpq
+    end: mpq
+    divisions: int
+    source: Span
+    linear: bool
+    kind: str  # of the source stretch: "simple", "ternary", or "" for more than a beat
+
+
+def fit_bar(
+    positions: Sequence[mpq],
+    warp: Warp,
+    source: Metre,
+    target: Metre,
+    *,
+    straight: Sequence[Span] = (),
+    held: bool = False,
+    mode: str = "idiomatic",
+) -> tuple[mpq, ...]:
+    """Where the positions of one voice in one bar go, in the restated bar.
+
+    ``positions`` rise strictly; ``warp`` maps the source bar onto the target bar; ``straight`` are
+    the spans of written tuplets in the source. Positions before or past the bar take the warp's
+    own image. ``held`` says that something sounds over the bar line into the first position; it
+    changes nothing here, since what stands before the first position keeps its part of the beat
+    whether it sounds or is silent. Raises :class:`RequestError` for an unknown ``mode``.
+    """
+    if mode not in MODES:
+        raise RequestError(f"{mode!r} is no way to fit", legal="use " + " or ".join(MODES))
+    if mode == "exact":
+        return tuple(warp(position) for position in positions)
+    ordered = tuple(positions)
+    return _fit_bar(ordered, warp, source, target, tuple(sorted(straight)))
+
+
+@lru_cache(maxsize=16384)
+def _fit_bar(
+    positions: tuple[mpq, ...], warp: Warp, source: Metre, target: Metre, spans: tuple[Span, ...]
+) -> tuple[mpq, ...]:
+    beats = _beats(warp, source, target)
+    bounds = [beat.start for beat in beats]
+    images = [warp(position) for position in positions]
+    edges = {*bounds, beats[-1].end}
+    done: list[mpq | None] = [None] * len(images)
+    for a, b in spans:
+        # A tuplet over whole beats of the target maps straight over all of them.
+        start, end = warp(a), warp(b)
+        if start in edges and end in edges and len([x for x in bounds if start <= x < end]) > 1:
+            for i in range(bisect_left(positions, a), bisect_left(positions, b)):
+                done[i] = start + (positions[i] - a) * (end - start) / (b - a)
+    for beat in beats:
+        first, last = bisect_left(images, beat.start), bisect_left(images, beat.end)
+        if first == last or done[first] is not None:
+            continue
+        inside = positions[first:last]
+        done[first:last] = _fit_stretch(inside, images[first:last], beat, source, spans)
+    return tuple(images[i] if place is None else place for i, place in enumerate(done))
+
+
+@lru_cache(maxsize=2048)
+def _beats(warp: Warp, source: Metre, target: Metre) -> tuple[_Beat, ...]:
+    back = warp.inverse()
+    bends = [image for _, image in warp.points]
+    found = []
+    for node in target.beat_nodes:
+        start, end = back(node.start), back(node.end)
+        inner = bends[bisect_right(bends, node.start) : bisect_left(bends, node.end)]
+        home = source.beat_node_at(start)
+        whole = home.start == start and home.end == end
+        kind = "ternary" if whole and home.ternary else "simple" if end <= home.end else ""
+        found.append(_Beat(node.start, node.end, len(node.children), (start, end), not inner, kind))
+    return tuple(found)
+
+
+def _fit_stretch(
+    positions: Sequence[mpq],
+    images: Sequence[mpq],
+    beat: _Beat,
+    source: Metre,
+    spans: Sequence[Span],
+) -> Sequence[mpq]:
+    """The places of the onsets in one beat of the target."""
+    if beat.linear:
+        return images
+    a, b = beat.source
+    if _maps_straight(positions, beat, spans):
+        slope = (beat.end - beat.start) / (b - a)
+        return [beat.start + (position - a) * slope for position in positions]
+    length = beat.end - beat.start
+    pinned = frozenset(
+        i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL
+    )
+    relative = tuple(image - beat.start for image in images)
+    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned)
+    return [beat.start + place for place in placed]
+
+
+_BEAT_LEVEL = 2
+
+
+def _maps_straight(positions: Sequence[mpq], beat: _Beat, spans: Sequence[Span]) -> bool:
+    a, b = beat.source
+    here = [span for span in spans if span[0] < b and span[1] > a]
+    if here:
+        reached = a
+        for start, end in here:
+            if start > reached:
+                return False
+            reached = max(reached, end)
+        return reached >= b and here[0][0] == a and reached == b
+    if not beat.kind:
+        return False
+    shares = [(position - a) / (b - a) for position in positions]
+    grid = int(lcm(1, *(share.denominator for share in shares)))
+    if beat.kind == "simple":
+        return not is_power_of_two(grid)
+    return grid > 1 and grid % 3 != 0
+
+
+def fit_beat(
+    images: Sequence[mpq],
+    length: mpq,
+    ternary: bool,
+    *,
+    pinned: frozenset[int] = frozenset(),
+) -> tuple[mpq, ...]:
+    """Place the exact images of a beat's onsets on the grid of the beat.
+
+    ``images`` rise strictly from 0 and stay below ``length``; ``pinned`` are the indices of those
+    that stood on a beat and do not move where their image is a place of the grid.
+    """
+    divisions = 3 if ternary else 2
+    division = length / divisions
+    scaled = tuple(image / division for image in images)
+    return tuple(place * division for place in _place(scaled, divisions, pinned))
+
+
+@lru_cache(maxsize=65536)
+def _place(images: tuple[mpq, ...], divisions: int, pinned: frozenset[int]) -> tuple[mpq, ...]:
+    """The best placement, in divisions; the images themselves where no grid has room."""
+    for grid in _GRIDS:
+        placed = _on_grid(images, divisions, grid, pinned)
+        if placed is not None:
+            return tuple(mpq(cell, grid) for cell in placed)
+    return images
+
+
+def _on_grid(
+    images: tuple[mpq, ...], divisions: int, grid: int, pinned: frozenset[int]
+) -> tuple[int, ...] | None:
+    cells = divisions * grid
+    exact = [image * grid for image in images]
+    free = range(1, cells)
+    lead: tuple[int, ...] = ()
+    if exact[0] == 0:
+        lead, exact = (0,), exact[1:]
+    fixed = {
+        i - len(lead): int(images[i] * grid)
+        for i in pinned
+        if i >= len(lead) and (images[i] * grid).denominator == 1
+    }
+    best: tuple[tuple[int, mpq, tuple[int, ...]], tuple[int, ...]] | None = None
+    for chosen in combinations(free, len(exact)):
+        if any(chosen[i] != cell for i, cell in fixed.items()):
+            continue
+        moves = [abs(cell - image) for cell, image in zip(chosen, exact, strict=True)]
+        if any(move > grid for move in moves):
+            continue
+        whole = lead + chosen
+        rank = (_symbols(whole, cells, grid, divisions), sum(moves, mpq(0)), whole)
+        if best is None or rank < best[0]:
+            best = (rank, whole)
+    return None if best is None else best[1]
+
+
+def _symbols(places: tuple[int, ...], cells: int, grid: int, divisions: int) -> int:
+    """The number of symbols that a beat with onsets at these places is written with."""
+    total = 0
+    starts = places if places[0] == 0 else (0, *places)
+    for start, end in pairwise((*starts, cells)):
+        total += symbols_needed(end - start)
+        off = start % grid
+        if divisions == 3 and off and start - off + grid < end:
+            total += 1
+    return total
+
+
+@lru_cache(maxsize=256)
+def symbols_needed(units: int) -> int:
+    """The least number of plain and dotted values that add up to ``units`` equal binary units."""
+    count = 0
+    while units:
+        top = 1 << (units.bit_length() - 1)
+        units -= top
+        if units & (top >> 1):
+            units -= top >> 1
+        count += 1
+    return count
