@@ -1,0 +1,213 @@
+"""A Standard MIDI File of a score, so that a restated theme can be heard.
+
+Conventions
+-----------
+Ticks are exact: the division is the least number of ticks to the quarter, at least 480 where it
+can be, in which every onset and length is whole. Where that would pass 32767 (fifteen bits are
+there for it) positions are rounded to the nearest tick at that bound, none by more than half.
+
+What sounds: every note that is not a cue, tied notes as one, at written pitch, at one loudness, on
+one channel a part. Repeats and endings are played out (:mod:`rhythm.show.order`). Unpitched notes
+knock on wood. Microtones go to the nearest semitone, halves up. Grace notes do not sound.
+
+The layout follows the Standard MIDI Files 1.0 specification: format 1, a first track with tempo
+and metre, then one track for each part.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import lcm
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.score.model import Bar, Mark, Part, Score
+from rhythm.show.order import playing_order
+
+__all__ = ["midi_bytes", "midi_division"]
+
+_LARGEST_DIVISION = 0x7FFF
+_COMFORTABLE_DIVISION = 480
+_PERCUSSION, _WOOD_BLOCK, _VELOCITY = 9, 76, 80
+_DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
+
+# (tick, rank among what happens at this tick, message)
+_Message = tuple[int, int, bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class _Sound:
+    """One key held down from ``start`` to ``end`` (whole notes, repeats played out)."""
+
+    key: int
+    start: mpq
+    end: mpq
+    percussion: bool
+
+
+def midi_bytes(score: Score, *, repeats: bool = True) -> bytes:
+    """The score as a Standard MIDI File; ``repeats=False`` plays the page straight through."""
+    order = playing_order(score.bars) if repeats else list(range(len(score.bars)))
+    division = midi_division(score)
+    tracks = [_conductor(score, order, division)]
+    channels = [channel for channel in range(16) if channel != _PERCUSSION]
+    for i, part in enumerate(score.parts):
+        channel = channels[i % len(channels)]
+        tracks.append(_part_track(part, score.bars, order, division, channel))
+    head = b"MThd" + (6).to_bytes(4, "big") + _words(1, len(tracks), division)
+    return head + b"".join(b"MTrk" + len(track).to_bytes(4, "big") + track for track in tracks)
+
+
+def midi_division(score: Score) -> int:
+    """Ticks to the quarter: the least that is exact for ``score``, brought up to 480 or more."""
+    exact = 1
+    for _part, _voice, event in score.events():
+        exact = lcm(exact, _denominator(event.onset), _denominator(event.duration))
+    for bar in score.bars:
+        exact = lcm(exact, _denominator(bar.length))
+    if exact > _LARGEST_DIVISION:
+        return _LARGEST_DIVISION
+    rounds = -(-_COMFORTABLE_DIVISION // exact)
+    return exact * rounds if exact * rounds <= _LARGEST_DIVISION else exact
+
+
+def _denominator(length: mpq) -> int:
+    return int((length * 4).denominator)
+
+
+def _part_track(
+    part: Part, bars: Sequence[Bar], order: Sequence[int], division: int, channel: int
+) -> bytes:
+    messages: list[_Message] = [(0, 0, _meta(0x03, part.name.encode()))]
+    for sound in _sounds(part, bars, order):
+        where = _PERCUSSION if sound.percussion else channel
+        start, end = _tick(sound.start, division), _tick(sound.end, division)
+        messages.append((start, 2, bytes((0x90 | where, sound.key, _VELOCITY))))
+        messages.append((max(end, start + 1), 1, bytes((0x80 | where, sound.key, 0))))
+    return _track(messages, _tick(_length(bars, order), division))
+
+
+def _sounds(part: Part, bars: Sequence[Bar], order: Sequence[int]) -> Iterator[_Sound]:
+    """What one part plays; a note tied in goes on sounding where the same key is held for it."""
+    by_bar: dict[int, list[tuple[mpq, mpq, int, bool, bool, bool]]] = {}
+    for voice in part.voices:
+        for event in voice.events:
+            if event.is_rest or event.cue or not event.duration:
+                continue
+            for note in event.notes:
+                percussion = note.pitch is None
+                key = _WOOD_BLOCK if note.pitch is None else _key(note.pitch.midi)
+                by_bar.setdefault(event.bar, []).append(
+                    (event.onset, event.end, key, note.tie_in, note.tie_out, percussion)
+                )
+    held: dict[int, _Sound] = {}
+    for shift, index in _placed(bars, order):
+        for onset, end, key, tie_in, tie_out, percussion in sorted(by_bar.get(index, ())):
+            start, stop = onset + shift, end + shift
+            waiting = held.pop(key, None)
+            if waiting is not None:
+                if tie_in and waiting.end == start:
+                    start = waiting.start
+                else:
+                    yield waiting
+            sound = _Sound(key, start, stop, percussion)
+            if tie_out:
+                held[key] = sound
+            else:
+                yield sound
+    yield from held.values()
+
+
+def _key(semitones: mpq) -> int:
+    return min(127, max(0, int((semitones + mpq(1, 2)).__floor__())))
+
+
+def _placed(bars: Sequence[Bar], order: Sequence[int]) -> Iterator[tuple[mpq, int]]:
+    """For every bar as played: how far later it comes than it is written, and its index."""
+    start = mpq(0)
+    for index in order:
+        yield start - bars[index].start, index
+        start += bars[index].length
+
+
+def _length(bars: Sequence[Bar], order: Sequence[int]) -> mpq:
+    return sum((bars[index].length for index in order), mpq(0))
+
+
+def _conductor(score: Score, order: Sequence[int], division: int) -> bytes:
+    bars = score.bars
+    tempi: dict[int, list[tuple[mpq, int, mpq]]] = {}
+    for part in score.parts[:1]:
+        for mark in part.marks:
+            tempo = _tempo(mark)
+            if tempo is not None:
+                rank = 0 if mark.tempo is None else 1  # what sounds wins over what is printed
+                tempi.setdefault(mark.bar, []).append((mark.onset, rank, tempo))
+    messages: list[_Message] = []
+    if not any(onset == 0 for onset, _, _ in tempi.get(0, ())):
+        messages.append((0, 0, _tempo_message(_DEFAULT_TEMPO)))
+    metre: Metre | None = None
+    for shift, index in _placed(bars, order):
+        bar = bars[index]
+        if bar.metre is not None and bar.metre.length and bar.metre != metre:
+            metre = bar.metre
+            messages.append((_tick(bar.start + shift, division), 0, _metre_message(metre)))
+        for onset, _, tempo in sorted(tempi.get(index, ())):
+            messages.append((_tick(onset + shift, division), 1, _tempo_message(tempo)))
+    return _track(messages, _tick(_length(bars, order), division))
+
+
+def _tempo(mark: Mark) -> mpq | None:
+    """Quarters a minute, from what sounds or else from the first number of a metronome mark."""
+    if mark.tempo is not None:
+        return mark.tempo or None
+    if mark.metronome is None:
+        return None
+    number = re.search(r"\d+(\.\d+)?", mark.metronome.per_minute)
+    return mpq(number.group()) * mark.metronome.unit * 4 if number else None
+
+
+def _tempo_message(tempo: mpq) -> bytes:
+    microseconds = min(0xFFFFFF, int(60_000_000 / tempo))
+    return _meta(0x51, max(1, microseconds).to_bytes(3, "big"))
+
+
+def _metre_message(metre: Metre) -> bytes:
+    """The signature as one sum over its finest unit, and the clicks (24 to a quarter) of a beat."""
+    unit = lcm(*(term.unit for term in metre.terms))
+    beats = int(metre.length * unit)
+    clicks = min(255, max(1, int(metre.beats[0] * 96)))
+    return _meta(0x58, bytes((min(255, beats), unit.bit_length() - 1, clicks, 8)))
+
+
+def _tick(moment: mpq, division: int) -> int:
+    return int((moment * 4 * division + mpq(1, 2)).__floor__())
+
+
+def _track(messages: list[_Message], end: int) -> bytes:
+    """The track's bytes: every message after the time since the one before, then its end."""
+    data = bytearray()
+    now = 0
+    for tick, _, message in sorted(messages):
+        data += _variable(tick - now) + message
+        now = tick
+    return bytes(data + _variable(max(0, end - now)) + _meta(0x2F, b""))
+
+
+def _meta(kind: int, payload: bytes) -> bytes:
+    return bytes((0xFF, kind)) + _variable(len(payload)) + payload
+
+
+def _variable(number: int) -> bytes:
+    """A variable-length quantity: seven bits a byte, the last one without the high bit."""
+    data = [number & 0x7F]
+    while number := number >> 7:
+        data.append(0x80 | number & 0x7F)
+    return bytes(reversed(data))
+
+
+def _words(*numbers: int) -> bytes:
+    return b"".join(number.to_bytes(2, "big") for number in numbers)

@@ -1,0 +1,110 @@
+"""The engraved page: a score as SVG, or as a page for the browser, two versions side by side.
+
+Conventions
+-----------
+A score comes in as MusicXML bytes and goes out as text. Widths are tenths of a millimetre on paper
+at full size. The same score gives the same text every time. The page is one file: it asks for
+nothing from elsewhere.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from html import escape
+
+from rhythm.exact.errors import MusicError, RequestError
+
+__all__ = ["engrave", "html_page", "svg_page"]
+
+_TALLEST = 60_000  # the engraver's limit for one page
+_STYLE = """\
+body { margin: 2rem auto; max-width: 110rem; padding: 0 1.5rem; background: #fbfaf7;
+       color: #1c1b19; font-family: Georgia, "Times New Roman", serif; }
+h1 { font-size: 1.5rem; font-weight: normal; margin: 0 0 1.5rem; }
+main { display: grid; grid-template-columns: repeat(auto-fit, minmax(34rem, 1fr)); gap: 2rem; }
+figure { margin: 0; padding: 1rem; background: #fff; border: 1px solid #ddd8cc; }
+figcaption { font-style: italic; margin-bottom: .75rem; }
+svg.page { width: 100%; height: auto; display: block; }
+@media print { body { margin: 0; max-width: none; background: none; }
+               figure { border: 0; padding: 0; } }
+"""
+
+
+def engrave(
+    musicxml: bytes, *, width: int = 2100, scale: int = 40, key: int = 1
+) -> tuple[str, ...]:
+    """Engrave a score; one SVG text a page, as one long page where it can be.
+
+    ``width`` is the page's (500 to 20000), ``scale`` in percent (5 to 400). ``key`` tells the
+    names inside the drawing apart from those of another drawing on the same page. Raises
+    RequestError for a size out of range and MusicError where the score cannot be engraved.
+    """
+    if not 500 <= width <= 20_000:
+        raise RequestError(f"a page {width} wide cannot be engraved", legal="500 to 20000")
+    if not 5 <= scale <= 400:
+        raise RequestError(f"a scale of {scale} cannot be engraved", legal="5 to 400 percent")
+    import verovio
+
+    verovio.enableLog(verovio.LOG_OFF)  # it would write to standard error past us
+    engraver = verovio.toolkit()
+    engraver.setOptions(
+        {
+            "adjustPageHeight": True,
+            "breaks": "auto",
+            "footer": "none",
+            "pageHeight": _TALLEST,
+            "pageWidth": width,
+            "scale": scale,
+            "svgViewBox": True,
+            "xmlIdSeed": key,
+        }
+    )
+    if not engraver.loadData(musicxml.decode()):
+        raise MusicError("the score cannot be engraved", legal="it must be a MusicXML score")
+    return tuple(engraver.renderToSVG(n) for n in range(1, engraver.getPageCount() + 1))
+
+
+def svg_page(pages: Sequence[str]) -> str:
+    """One SVG document: a single page as it is, several set under each other."""
+    if len(pages) == 1:
+        return pages[0]
+    placed: list[str] = []
+    widest = top = 0
+    for page in pages:
+        width, height = _size(page)
+        placed.append(_svg_only(page).replace("<svg", f'<svg y="{top}" height="{height}"', 1))
+        widest, top = max(widest, width), top + height
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {widest} {top}">\n'
+        + "\n".join(placed)
+        + "\n</svg>\n"
+    )
+
+
+def html_page(title: str, engravings: Sequence[tuple[str, Sequence[str]]]) -> str:
+    """A page for the browser that shows each engraved score under its caption, side by side."""
+    figures = "\n".join(
+        f"<figure>\n<figcaption>{escape(caption)}</figcaption>\n"
+        + "\n".join(_svg_only(page).replace("<svg", '<svg class="page"', 1) for page in pages)
+        + "\n</figure>"
+        for caption, pages in engravings
+    )
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n"
+        f"<h1>{escape(title)}</h1>\n<main>\n{figures}\n</main>\n</body>\n</html>\n"
+    )
+
+
+def _svg_only(page: str) -> str:
+    """The drawing without its XML declaration."""
+    return page[page.index("<svg") :].strip()
+
+
+def _size(page: str) -> tuple[int, int]:
+    found = re.search(r'<svg[^>]*viewBox="0 0 (\d+)(?:\.\d+)? (\d+)(?:\.\d+)?"', page)
+    if found is None:
+        raise MusicError("the engraver gave a page without a size")
+    return int(found[1]), int(found[2])
