@@ -1,0 +1,42 @@
+"""How a stretch of silence is written: the metric tree filled from the top.
+
+A cell of the metre that is wholly silent takes one rest where one symbol has its length, else its
+parts are looked at in turn; so a rest never hides a beat. Dotted rests stand only for whole
+compound beats and what is made of them; the first two divisions of a compound beat share one rest,
+the last two do not (Read, Music Notation; Open Music Theory).
+"""
+
+from __future__ import annotations
+
+from gmpy2 import mpq
+
+from rhythm.score.grid import Cell, Grid
+from rhythm.score.symbols import Symbol, symbol_of
+
+__all__ = ["fill_rest"]
+
+
+def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
+    """The rests that fill ``start`` to ``end``, in order."""
+    found: list[Symbol] = []
+    for root in grid.roots(start, end):
+        _fill(root, start, end, found)
+    return found
+
+
+def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol]) -> None:
+    if cell.end <= start or cell.start >= end:
+        return
+    if start <= cell.start and cell.end <= end:
+        symbol = symbol_of(cell.length)
+        if symbol is not None and (not symbol[1] or cell.is_dotted):
+            found.append(Symbol(cell.start, cell.end, *symbol))
+            return
+    parts = cell.parts
+    if cell.joins_rests and start <= cell.start and parts[1].end <= end:
+        symbol = symbol_of(parts[1].end - cell.start)
+        if symbol is not None and not symbol[1]:
+            found.append(Symbol(cell.start, parts[1].end, *symbol))
+            parts = parts[2:]
+    for part in parts:
+        _fill(part, start, end, found)

@@ -1,0 +1,397 @@
+"""From exact events to written notes that a player reads at sight.
+
+An event says when something sounds and for how long; spelling decides the symbols: where values
+are split and tied, how silence is cut into rests, which notes make a tuplet, which share a beam.
+The rules live in :mod:`rhythm.score.symbols`, ``rests``, ``tuplets`` and ``beams``;
+docs/spelling.md shows how far they agree with professional editors.
+
+Conventions
+-----------
+Time is whole notes. Inside :func:`spell_bar` positions count from the bar's start. What was
+written before (``Event.pieces``) is a hint at most: tuplet ratios where they still hold, double
+dots where the source had them and, with ``keep``, beams over an unchanged rhythm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from typing import NamedTuple
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.score.beams import FLAGS, Stem, beam_stems
+from rhythm.score.grid import Grid, bar_grid
+from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
+from rhythm.score.tuplets import Hint, Sign, Slot, write_slots
+
+__all__ = ["Item", "spell_bar", "spell_score", "with_fresh_bars"]
+
+_ZERO = mpq(0)
+
+
+class Item(NamedTuple):
+    """One event, or the part of it that a bar holds: where it stands and what is known of it.
+
+    ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote.
+    """
+
+    offset: mpq
+    duration: mpq
+    rest: bool = False
+    dots: int = 1
+    hints: tuple[Hint, ...] = ()
+
+
+def spell_bar(
+    metre: Metre | None, length: mpq, shift: mpq, items: Sequence[Item]
+) -> list[list[Piece]]:
+    """The written symbols of each item of one voice in one bar, in order.
+
+    ``length`` is the bar's, ``shift`` where in ``metre`` it begins. Items may leave gaps, overlap
+    or run past the bar. A rest that fills the whole bar is one whole-bar rest. The pieces of an
+    item add up to its duration exactly.
+    """
+    return [list(pieces) for pieces in _spelled(metre, length, shift, tuple(items))]
+
+
+@lru_cache(maxsize=16384)
+def _spelled(
+    metre: Metre | None, length: mpq, shift: mpq, items: tuple[Item, ...]
+) -> tuple[tuple[Piece, ...], ...]:
+    if len(items) == 1 and items[0].rest and not items[0].offset and items[0].duration == length:
+        return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
+    grid = bar_grid(metre, length, shift)
+    written: list[list[Piece]] = [[] for _ in items]
+    for layer in _layers(items):
+        for sign, beams in _write_layer(grid, layer):
+            written[sign.item].append(_piece(sign, beams))
+    return tuple(tuple(pieces) for pieces in written)
+
+
+def _layers(items: Sequence[Item]) -> list[list[Slot]]:
+    """The items as streams in which nothing overlaps; a well-behaved voice makes one."""
+    layers: list[list[Slot]] = []
+    order = sorted(range(len(items)), key=lambda i: (items[i].offset, i))
+    for i in order:
+        item = items[i]
+        if item.duration <= 0:
+            continue
+        end = item.offset + item.duration
+        slot = Slot(i, item.offset, end, item.rest, item.dots, item.hints)
+        layer = next((la for la in layers if la[-1].end <= item.offset), None)
+        if layer is None:
+            layers.append([slot])
+        else:
+            layer.append(slot)
+    return layers
+
+
+def _write_layer(grid: Grid, layer: Sequence[Slot]) -> list[tuple[Sign, tuple[str, ...]]]:
+    signs = sorted(write_slots(grid, layer), key=lambda sign: sign.start)
+    silent = {slot.item for slot in layer if slot.rest}
+    stems = [
+        Stem(
+            sign.start,
+            sign.end,
+            FLAGS.get(sign.type, 0),
+            sign.item in silent,
+            _reach(sign),
+            sign.dots,
+        )
+        for sign in signs
+    ]
+    return list(zip(signs, beam_stems(grid, stems), strict=True))
+
+
+def _reach(sign: Sign) -> tuple[mpq, mpq] | None:
+    if not sign.tuplets:
+        return None
+    outer = sign.tuplets[0]
+    return outer.offset, outer.offset + outer.length
+
+
+def _piece(sign: Sign, beams: tuple[str, ...]) -> Piece:
+    return Piece(
+        0,
+        sign.start,
+        sign.end - sign.start,
+        sign.type,
+        sign.dots,
+        sign.ratio,
+        sign.tuplets,
+        beams,
+    )
+
+
+def with_fresh_bars(score: Score, bars: Collection[int] | None = None) -> Score:
+    """``score`` with the bars at these indices (None: all) set free to be written anew.
+
+    A bar that keeps its source is written out as it was read, whatever its events say; every
+    transformation therefore frees the bars it touched, in all parts.
+    """
+    parts = tuple(
+        part.replace(
+            bars=tuple(
+                bar.replace(source=None)
+                if bar.source is not None and (bars is None or bar.index in bars)
+                else bar
+                for bar in part.bars
+            )
+        )
+        for part in score.parts
+    )
+    return score.replace(parts=parts)
+
+
+def spell_score(
+    score: Score,
+    *,
+    keep: bool = False,
+    hints: bool = True,
+    bars: Collection[int] | None = None,
+) -> Score:
+    """``score`` with every event's pieces written afresh from its onset and duration.
+
+    ``bars`` (indices; None: all) limits this to some bars; an event that reaches into others keeps
+    its pieces there while they still fit. ``hints`` lets the pieces an event has had say which
+    tuplet ratios and double dots to prefer; ``keep`` also keeps their beams over any run of notes
+    that is written as it was. Neighbouring visible rests of a voice in a bar are merged and
+    written anew, one event for each symbol.
+    """
+    chosen = None if bars is None else frozenset(bars)
+    parts = tuple(
+        part.replace(
+            voices=tuple(
+                _VoiceSpeller(part, voice, chosen, hints or keep, keep).spell()
+                for voice in part.voices
+            )
+        )
+        for part in score.parts
+    )
+    return score.replace(parts=parts)
+
+
+class _Share(NamedTuple):
+    """The part of the event numbered ``event`` that stands in one bar."""
+
+    event: int
+    bar: int
+    offset: mpq
+    duration: mpq
+
+
+class _Written(NamedTuple):
+    """A tuplet as the source wrote it, told from its neighbours by where it stood."""
+
+    actual: int
+    normal: int
+    bar: int
+    offset: mpq
+    length: mpq
+
+
+class _VoiceSpeller:
+    """Spells one voice, bar by bar."""
+
+    def __init__(
+        self, part: Part, voice: Voice, chosen: frozenset[int] | None, hints: bool, keep: bool
+    ) -> None:
+        self.bars = part.bars
+        self.voice = voice
+        self.events = voice.events
+        self.chosen = chosen
+        self.hints = hints
+        self.keep = keep
+        self.pieces: dict[int, list[Piece]] = {}
+        self.rests: dict[int, list[Event]] = {}
+
+    def spell(self) -> Voice:
+        """The voice with its new pieces."""
+        by_bar: dict[int, list[_Share]] = {}
+        for i, event in enumerate(self.events):
+            for share in self._shares(i, event):
+                by_bar.setdefault(share.bar, []).append(share)
+        for index in sorted(by_bar):
+            shares = by_bar[index]
+            if self.chosen is None or index in self.chosen:
+                self._spell_bar(self.bars[index], shares)
+            else:
+                self._keep_bar(self.bars[index], shares)
+        events: list[Event] = []
+        for i, event in enumerate(self.events):
+            if i in self.rests:
+                events += self.rests[i]
+            elif i in self.pieces:
+                events.append(event.replace(pieces=tuple(self.pieces[i])))
+            elif not event.duration:
+                events.append(event)
+        return Voice(self.voice.name, tuple(events))
+
+    def _shares(self, i: int, event: Event) -> list[_Share]:
+        """The event cut at the bar lines it crosses."""
+        if event.duration <= 0:
+            return []
+        bar = self.bars[event.bar]
+        offset = event.onset - bar.start
+        end = offset + event.duration
+        if end <= bar.length or offset >= bar.length or self._runs_over(i, event):
+            return [_Share(i, event.bar, offset, event.duration)]
+        shares: list[_Share] = []
+        at, last, index = event.onset, event.end, event.bar
+        while at < last:
+            bar = self.bars[index]
+            stop = min(last, bar.end) if index + 1 < len(self.bars) else last
+            if stop > at:
+                shares.append(_Share(i, index, at - bar.start, stop - at))
+                at = stop
+            index += 1
+        return shares
+
+    def _runs_over(self, i: int, event: Event) -> bool:
+        """True for a hidden or cue event that runs past its bar line while its voice goes on."""
+        if event.visible:
+            return False
+        following = next((e for e in self.events[i + 1 :] if e.bar > event.bar), None)
+        return following is None or following.onset < event.end
+
+    def _spell_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
+        groups = self._merged(shares)
+        keys: dict[_Written, int] = {}
+        items = [self._item(group, keys) for group in groups]
+        written = spell_bar(bar.metre, bar.length, bar.shift, items)
+        for group, pieces in zip(groups, written, strict=True):
+            placed = [_placed(piece, bar.index) for piece in pieces]
+            if self.events[group[0].event].is_rest:
+                self._put_rests(group, placed)
+            else:
+                self.pieces.setdefault(group[0].event, []).extend(placed)
+
+    def _keep_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
+        """Leave a bar that was not asked for as it is, where it still fits."""
+        for share in shares:
+            event = self.events[share.event]
+            old = [piece for piece in event.pieces if piece.bar == bar.index]
+            fits = old and old[0].offset == share.offset
+            if fits and sum((p.duration for p in old), _ZERO) == share.duration:
+                if event.is_rest:
+                    self.rests.setdefault(share.event, []).append(
+                        self._rest(event, share.offset, share.duration, old, event.notes)
+                    )
+                else:
+                    self.pieces.setdefault(share.event, []).extend(old)
+            else:
+                self._spell_bar(bar, [share])
+
+    def _merged(self, shares: Sequence[_Share]) -> list[list[_Share]]:
+        groups: list[list[_Share]] = []
+        for share in shares:
+            if groups and self._joins(groups[-1][-1], share):
+                groups[-1].append(share)
+            else:
+                groups.append([share])
+        return groups
+
+    def _joins(self, before: _Share, share: _Share) -> bool:
+        """True where two neighbouring rests are one silence."""
+        left, right = self.events[before.event], self.events[share.event]
+        return (
+            left.is_rest
+            and right.is_rest
+            and before.offset + before.duration == share.offset
+            and left.visible
+            and right.visible
+            and left.notes[:1] == right.notes[:1]
+            and not (left.after or right.graces or left.additions or right.additions)
+            and self._written_tuplets(left) == self._written_tuplets(right)
+        )
+
+    def _written_tuplets(self, event: Event) -> tuple[_Written, ...]:
+        if not self.hints or len(event.pieces) != 1:
+            return ()
+        piece = event.pieces[0]
+        return tuple(
+            _Written(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets
+        )
+
+    def _item(self, group: Sequence[_Share], keys: dict[_Written, int]) -> Item:
+        first = group[0]
+        event = self.events[first.event]
+        duration = first.duration
+        for share in group[1:]:
+            duration += share.duration
+        dots = 1
+        found: tuple[Hint, ...] = ()
+        if self.hints and event.pieces:
+            dots = max(1, *(piece.dots for piece in event.pieces))
+            found = tuple(
+                Hint(key.actual, key.normal, keys.setdefault(key, len(keys)))
+                for key in self._written_tuplets(event)
+            )
+        return Item(first.offset, duration, event.is_rest, dots, found)
+
+    def _put_rests(self, group: Sequence[_Share], pieces: Sequence[Piece]) -> None:
+        """One event for each rest written; each source goes to the rest that covers its onset."""
+        for share in group:
+            self.rests.setdefault(share.event, [])
+        home = self.rests[group[0].event]
+        waiting = list(group)
+        for n, piece in enumerate(pieces):
+            end = piece.end
+            taken = [s for s in waiting if s.offset < end or n + 1 == len(pieces)]
+            waiting = [s for s in waiting if s not in taken]
+            event = self.events[(taken or group)[0].event]
+            notes = tuple(
+                _with_sources(note, [self.events[s.event] for s in taken], k)
+                for k, note in enumerate(event.notes)
+            )
+            fresh = self._rest(event, piece.offset, piece.duration, [piece], notes)
+            if n:
+                fresh = fresh.replace(graces=())
+            if n + 1 < len(pieces):
+                fresh = fresh.replace(after=())
+            else:
+                fresh = fresh.replace(after=self.events[group[-1].event].after)
+            if not taken:
+                fresh = fresh.replace(additions=())
+            home.append(fresh)
+
+    def _rest(
+        self,
+        event: Event,
+        offset: mpq,
+        duration: mpq,
+        pieces: Sequence[Piece],
+        notes: tuple[Note, ...],
+    ) -> Event:
+        bar = pieces[0].bar
+        return event.replace(
+            onset=self.bars[bar].start + offset,
+            duration=duration,
+            bar=bar,
+            notes=notes,
+            pieces=tuple(pieces),
+        )
+
+
+def _with_sources(note: Note, events: Sequence[Event], k: int) -> Note:
+    """``note`` with what was read for the ``k``-th note of these rests."""
+    sources = tuple(s for event in events if k < len(event.notes) for s in event.notes[k].sources)
+    return replace(note, sources=sources)
+
+
+def _placed(piece: Piece, bar: int) -> Piece:
+    return Piece(
+        bar,
+        piece.offset,
+        piece.duration,
+        piece.type,
+        piece.dots,
+        piece.ratio,
+        piece.tuplets,
+        piece.beams,
+        None,
+        piece.whole_bar,
+    )

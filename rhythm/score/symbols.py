@@ -1,0 +1,91 @@
+"""Which note values stand whole, and where the others are split and tied.
+
+A player reads a rhythm by its beats: a written value may not hide a boundary stronger than the one
+it starts on. The rules are those of the handbooks (Gould, Behind Bars; Read, Music Notation): a
+note may cross weaker boundaries than its own; a plain value that lies evenly about the boundary it
+crosses stays whole (the syncopations 1/8-1/4-1/8 and 1/4-1/2-1/4); so does a dotted value that
+ends on a boundary at least as strong as the one it crosses; anything else is split at the
+strongest boundary it crosses. Beats of three divisions, and the groups of additive metres, are
+never crossed from or to their inside.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+from gmpy2 import mpq
+
+from rhythm.exact.values import symbol
+from rhythm.score.grid import Cell, Grid
+
+__all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
+
+_LONGEST = mpq(8)
+
+
+class Symbol(NamedTuple):
+    """One written symbol in the time of its grid: start, end, MusicXML type, dots."""
+
+    start: mpq
+    end: mpq
+    type: str
+    dots: int
+
+
+@lru_cache(maxsize=65536)
+def symbol_of(length: mpq, dots: int = 1) -> tuple[str, int] | None:
+    """The type and dots of a plain or dotted value, else None."""
+    return symbol(length, dots)
+
+
+def crossed(grid: Grid, start: mpq, end: mpq) -> tuple[int, list[mpq], Cell | None]:
+    """The strongest boundaries strictly between ``start`` and ``end``, and the cell they divide.
+
+    Answers their rank, their positions in order, and the cell (None between whole metres).
+    """
+    cells: tuple[Cell, ...] = tuple(grid.roots(start, end))
+    parent: Cell | None = None
+    while True:
+        inside = [cell for cell in cells if start < cell.start < end]
+        if inside:
+            rank = min(cell.rank for cell in inside)
+            return rank, [cell.start for cell in inside if cell.rank == rank], parent
+        parent = next(cell for cell in cells if cell.start <= start < cell.end)
+        cells = parent.parts
+
+
+def _stands_whole(
+    grid: Grid,
+    start: mpq,
+    end: mpq,
+    dots: int,
+    strongest: tuple[int, list[mpq], Cell | None],
+) -> bool:
+    rank, places, parent = strongest
+    first, last = grid.rank(start), grid.rank(end)
+    if grid.uneven and rank <= 2 and (first > 2 or last > 2):
+        return False
+    if first <= rank:
+        return True
+    if dots:
+        return last <= rank
+    if first != rank + 1 or (start + end) / 2 not in places:
+        return False
+    return parent is None or len(parent.parts) != 2 or parent.is_even
+
+
+def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:
+    """The tied symbols of a note from ``start`` to ``end``, at most ``dots`` dots each.
+
+    Both ends must lie on binary subdivisions of the grid.
+    """
+    found = symbol_of(end - start, dots)
+    strongest = crossed(grid, start, end)
+    if found is not None and _stands_whole(grid, start, end, found[1], strongest):
+        return [Symbol(start, end, *found)]
+    rank, places, _ = strongest
+    cut = places[0]
+    if grid.rank(start) <= rank:
+        cut = next((p for p in reversed(places) if symbol_of(p - start, dots)), places[-1])
+    return [*split_note(grid, start, cut, dots), *split_note(grid, cut, end, dots)]

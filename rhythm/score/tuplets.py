@@ -1,0 +1,433 @@
+"""Where tuplets are needed, and which: from bare durations to brackets.
+
+A boundary between notes that no halving of the metre reaches needs a tuplet around it. Of the
+stretches that could be one (cells of the metric tree, or plain values laid from the last boundary
+on the grid) the one that takes the fewest symbols is chosen, then the shortest. In a plain span
+``n`` notes stand in the time of the largest power of two below ``n`` (3:2, 5:4, 7:4, 9:8); in a
+dotted one of three times a power of two (2:3, 4:3, 5:6, 7:6, 8:6). What is still off the grid
+inside a tuplet is a tuplet in it. A ratio the source wrote is kept where it still holds.
+
+Conventions
+-----------
+A :class:`Slot` is one item (or a part of one) in the time of its grid; a :class:`Sign` one written
+symbol of it. Inside a tuplet the grid counts written time from the tuplet's start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+from gmpy2 import lcm, mpq
+
+from rhythm.score.grid import OFF, Grid, odd_part, unit_grid
+from rhythm.score.model import Tuplet
+from rhythm.score.rests import fill_rest
+from rhythm.score.symbols import split_note, symbol_of
+
+__all__ = ["Hint", "Sign", "Slot", "Window", "window_over", "write_slots"]
+
+_DEEPEST = 3
+_ZERO = mpq(0)
+
+
+class Hint(NamedTuple):
+    """A tuplet the source wrote around an item: its ratio, and a key that the group shares."""
+
+    actual: int
+    normal: int
+    key: int
+
+
+class Slot(NamedTuple):
+    """A stretch of the item numbered ``item``: where it stands, and what may be done with it."""
+
+    item: int
+    start: mpq
+    end: mpq
+    rest: bool = False
+    dots: int = 1
+    hints: tuple[Hint, ...] = ()
+
+
+class Sign(NamedTuple):
+    """One written symbol of an item, with the tuplets around it, outermost first."""
+
+    item: int
+    start: mpq
+    end: mpq
+    type: str
+    dots: int
+    ratio: tuple[int, int] = (1, 1)
+    tuplets: tuple[Tuplet, ...] = ()
+
+
+class Window(NamedTuple):
+    """A tuplet to be: ``actual`` units in the time of ``normal`` over ``length`` from ``start``."""
+
+    start: mpq
+    length: mpq
+    actual: int
+    normal: int
+
+    @property
+    def end(self) -> mpq:
+        """Start plus length."""
+        return self.start + self.length
+
+    @property
+    def unit(self) -> mpq:
+        """The written value of one unit."""
+        return self.length / self.normal
+
+
+def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]:
+    """The symbols of ``slots``, which stand in order and do not overlap."""
+    edges = sorted({edge for slot in slots for edge in (slot.start, slot.end)})
+    off = [edge for edge in edges if grid.rank(edge) == OFF]
+    hinted = any(slot.hints for slot in slots)
+    if not off and not hinted:
+        return list(_plain(grid, slots))
+    windows = _hinted_windows(grid, slots, depth) if hinted else []
+    off = [e for e in off if not any(w.start < e < w.end for w in windows)]
+    if off:
+        windows = sorted(windows + _needed_windows(grid, slots, edges, off, windows, depth))
+    return _write_around(grid, slots, windows, depth)
+
+
+def window_over(start: mpq, length: mpq, actual: int) -> Window | None:
+    """The usual tuplet of ``actual`` units over ``length``: None where no plain unit fits."""
+    dotted = int(length.numerator) == 3
+    if not dotted and int(length.numerator) & (int(length.numerator) - 1):
+        return None
+    normal = _normal(actual, dotted)
+    window = Window(start, length, actual, normal)
+    found = symbol_of(window.unit, 0)
+    return window if found else None
+
+
+def _normal(actual: int, dotted: bool) -> int:
+    if dotted and actual == 2:
+        return 3
+    if dotted and actual in (5, 11, 13):
+        return actual + 1 if actual != 13 else 12
+    below = 3 if dotted else 1
+    while below * 2 < actual:
+        below *= 2
+    return below
+
+
+def _plain(grid: Grid, slots: Iterable[Slot]) -> Iterator[Sign]:
+    for slot in slots:
+        if slot.rest:
+            symbols = fill_rest(grid, slot.start, slot.end)
+        else:
+            symbols = split_note(grid, slot.start, slot.end, slot.dots)
+        for symbol in symbols:
+            yield Sign(slot.item, *symbol)
+
+
+def _clip(slots: Iterable[Slot], start: mpq, end: mpq) -> list[Slot]:
+    """The parts of the slots between ``start`` and ``end``."""
+    if start >= end:
+        return []
+    return [
+        slot._replace(start=max(slot.start, start), end=min(slot.end, end))
+        for slot in slots
+        if slot.start < end and slot.end > start
+    ]
+
+
+def _write_around(
+    grid: Grid, slots: Sequence[Slot], windows: Sequence[Window], depth: int
+) -> list[Sign]:
+    """Write what is inside each window as its tuplet, and what is between them plainly."""
+    signs: list[Sign] = []
+    at = min(slot.start for slot in slots)
+    last = max(slot.end for slot in slots)
+    for window in windows:
+        signs += _write_between(grid, _clip(slots, at, window.start))
+        signs += _write_inside(window, _clip(slots, window.start, window.end), depth)
+        at = window.end
+    signs += _write_between(grid, _clip(slots, at, last))
+    return signs
+
+
+def _write_between(grid: Grid, slots: Sequence[Slot]) -> list[Sign]:
+    signs: list[Sign] = []
+    for slot in slots:
+        if OFF in (grid.rank(slot.start), grid.rank(slot.end)):
+            signs += _loose(slot)
+        else:
+            signs += _plain(grid, (slot,))
+    return _bind_loose(signs)
+
+
+def _write_inside(window: Window, slots: Sequence[Slot], depth: int) -> list[Sign]:
+    if not slots:
+        return []
+    inner = _inner_slots(window, slots)
+    signs = write_slots(unit_grid(window.actual, window.unit), inner, depth + 1)
+    return [_outward(window, sign) for sign in signs]
+
+
+def _inner_slots(window: Window, slots: Sequence[Slot]) -> list[Slot]:
+    scale = mpq(window.actual, window.normal)
+    ratio = (window.actual, window.normal)
+    return [
+        slot._replace(
+            start=(slot.start - window.start) * scale,
+            end=(slot.end - window.start) * scale,
+            hints=slot.hints[1:] if slot.hints and slot.hints[0][:2] == ratio else slot.hints,
+        )
+        for slot in slots
+    ]
+
+
+def _outward(window: Window, sign: Sign) -> Sign:
+    scale = mpq(window.normal, window.actual)
+    inner = tuple(
+        Tuplet(
+            t.actual,
+            t.normal,
+            t.unit,
+            window.start + t.offset * scale,
+            t.length * scale,
+            t.number + 1,
+        )
+        for t in sign.tuplets
+    )
+    own = Tuplet(window.actual, window.normal, window.unit, window.start, window.length)
+    return Sign(
+        sign.item,
+        window.start + sign.start * scale,
+        window.start + sign.end * scale,
+        sign.type,
+        sign.dots,
+        (sign.ratio[0] * window.actual, sign.ratio[1] * window.normal),
+        (own, *inner),
+    )
+
+
+# Choosing windows
+
+
+def _hinted_windows(grid: Grid, slots: Sequence[Slot], depth: int) -> list[Window]:
+    """The tuplets the source wrote, over the items they held, where their ratio still fits."""
+    if depth >= _DEEPEST:
+        return []
+    windows: list[Window] = []
+    for hint, group in groupby(slots, key=lambda slot: slot.hints[0] if slot.hints else None):
+        if hint is None:
+            continue
+        members = list(group)
+        start, end = members[0].start, members[-1].end
+        window = Window(start, end - start, hint.actual, hint.normal)
+        if _holds(grid, window, members, depth):
+            windows.append(window)
+    return windows
+
+
+def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> bool:
+    if symbol_of(window.unit, 0) is None or OFF in (grid.rank(window.start), grid.rank(window.end)):
+        return False
+    if any(a.end != b.start for a, b in pairwise(members)):
+        return False
+    inside = _write_inside(window, members, depth)
+    if any(sign.ratio != (window.actual, window.normal) for sign in inside) and not any(
+        len(slot.hints) > 1 for slot in members
+    ):
+        return False
+    bare = [slot._replace(hints=()) for slot in members]
+    return _cost(inside) <= _cost(write_slots(grid, bare, depth + 1))
+
+
+def _needed_windows(
+    grid: Grid,
+    slots: Sequence[Slot],
+    edges: Sequence[mpq],
+    off: Sequence[mpq],
+    taken: Sequence[Window],
+    depth: int,
+) -> list[Window]:
+    """For each run of edges off the grid, the cheapest tuplets that make it writable."""
+    if depth >= _DEEPEST:
+        return []
+    windows: list[Window] = []
+    for left, right, run in _runs(grid, edges, off):
+        settled = [*taken, *windows]
+        others = [edge for edge in off if not left <= edge <= right]
+        shortest = min(slot.end - slot.start for slot in _clip(slots, left, right))
+        candidates = [
+            spans
+            for spans in _candidates(grid, left, right, run, shortest)
+            if not any(w.start < t.end and t.start < w.end for w in spans for t in settled)
+            and not any(w.start < e < w.end for w in spans for e in others)
+        ]
+        first = min((spans[0].start for spans in candidates), default=left)
+        last = max((spans[-1].end for spans in candidates), default=right)
+        concerned = _clip(slots, min(first, left), max(last, right))
+        best: list[Window] = []
+        best_cost = _full_cost(grid, concerned, best, depth)
+        for candidate in candidates:
+            for choice in _with_ratios(candidate, run):
+                cost = _full_cost(grid, concerned, choice, depth)
+                if cost < best_cost:
+                    best, best_cost = choice, cost
+        windows += best
+    return windows
+
+
+def _runs(
+    grid: Grid, edges: Sequence[mpq], off: Sequence[mpq]
+) -> Iterator[tuple[mpq, mpq, list[mpq]]]:
+    """Each run of edges off the grid, with the edges on the grid (or the last ones) about it."""
+    missing = set(off)
+    run: list[mpq] = []
+    left = grid.beats(edges[0], edges[-1])[0].start if edges[0] in missing else edges[0]
+    for edge in edges:
+        if edge in missing:
+            run.append(edge)
+            continue
+        if run:
+            yield left, edge, run
+            run = []
+        left = edge
+    if run:
+        yield left, grid.beats(left, run[-1])[-1].end, run
+
+
+class _Span(NamedTuple):
+    start: mpq
+    length: mpq
+
+    @property
+    def end(self) -> mpq:
+        return self.start + self.length
+
+
+def _candidates(
+    grid: Grid, left: mpq, right: mpq, run: Sequence[mpq], shortest: mpq
+) -> Iterator[tuple[_Span, ...]]:
+    """Sets of stretches over ``shortest`` that hold every edge of ``run``, small ones first."""
+    seen: set[tuple[_Span, ...]] = set()
+    levels: list[tuple[_Span, ...]] = []
+    cells = [c for c in grid.roots(left, right) if any(c.start < e < c.end for e in run)]
+    while cells and cells[0].length > shortest:
+        levels.append(tuple(_Span(c.start, c.length) for c in cells))
+        cells = [p for c in cells for p in c.parts if any(p.start < e < p.end for e in run)]
+    length = mpq(1)
+    while length > shortest:
+        laid = []
+        at = left
+        while at < right:
+            if any(at < e < at + length for e in run):
+                laid.append(_Span(at, length))
+            at += length
+        if at == right or length * 2 > right - left:
+            levels.append(tuple(laid))
+        length /= 2
+    levels.append((_Span(left, right - left),))
+    for spans in sorted(levels, key=lambda spans: (sum(s.length for s in spans), -len(spans))):
+        if spans and spans not in seen and spans[0].length <= 2 * (right - left):
+            seen.add(spans)
+            yield spans
+
+
+def _with_ratios(spans: Sequence[_Span], run: Sequence[mpq]) -> Iterator[list[Window]]:
+    """The spans as tuplets: first of as many units as the edges ask for, then fewer, to nest in."""
+    options: list[list[Window]] = []
+    for span in spans:
+        shares = [(edge - span.start) / span.length for edge in run if span.start < edge < span.end]
+        count = odd_part(int(lcm(*(share.denominator for share in shares))))
+        counts = [count, *(d for d in range(3, count, 2) if count % d == 0)]
+        if count == 1:
+            counts = [2, 4]
+        found = [w for n in counts if (w := window_over(span.start, span.length, n))]
+        if not found:
+            return
+        options.append(found)
+    for i in range(max(map(len, options), default=0)):
+        yield [found[min(i, len(found) - 1)] for found in options]
+
+
+def _cost(signs: Sequence[Sign]) -> int:
+    """Two for a symbol, one for a dot and for a tuplet inside another."""
+    nested = {t for sign in signs for t in sign.tuplets if t.number > 1}
+    return 2 * len(signs) + len(nested) + sum(sign.dots for sign in signs)
+
+
+def _full_cost(
+    grid: Grid, slots: Sequence[Slot], windows: Sequence[Window], depth: int
+) -> tuple[int, int, mpq, int]:
+    bare = [slot._replace(hints=()) for slot in slots]
+    signs = _write_around(grid, bare, windows, depth)
+    meant = {w.start for w in windows}
+    loose = sum(1 for sign in signs if sign.tuplets and sign.tuplets[0].offset not in meant)
+    spread = sum((w.length for w in windows), _ZERO)
+    return loose, _cost(signs), spread, len(windows)
+
+
+# What no tuplet could hold
+
+
+def _loose(slot: Slot) -> list[Sign]:
+    """Exact symbols for a stretch whose ends lie on no common grid: a ratio of its own."""
+    length = slot.end - slot.start
+    actual = odd_part(int(length.denominator))
+    normal = _normal(actual, dotted=False) if actual > 1 else 1
+    scale = mpq(actual, normal)
+    written = length * scale
+    signs: list[Sign] = []
+    at = slot.start
+    while written:
+        size = _largest(written)
+        step = size / scale
+        found = symbol_of(size)
+        if found is None:  # shorter than any symbol: the shortest one, in a ratio that makes it so
+            kind, unit = "1024th", mpq(1, 1024)
+            share = unit / (written / scale)
+            ratio = (int(share.numerator), int(share.denominator))
+            signs.append(Sign(slot.item, at, slot.end, kind, 0, ratio, _lone(ratio, unit, at)))
+            return signs
+        tuplets = _lone((actual, normal), size, at) if actual > 1 else ()
+        signs.append(Sign(slot.item, at, at + step, *found, (actual, normal), tuplets))
+        at += step
+        written -= size
+    return signs
+
+
+def _lone(ratio: tuple[int, int], unit: mpq, at: mpq) -> tuple[Tuplet, ...]:
+    return (Tuplet(*ratio, unit, at, _ZERO),)
+
+
+def _largest(written: mpq) -> mpq:
+    """The longest plain or dotted value not above ``written``; itself where none is as short."""
+    size = mpq(8)
+    while size > written and size > mpq(1, 1024):
+        size /= 2
+    if size > written:
+        return written
+    dotted = size * 3 / 2
+    return dotted if dotted <= written and size > mpq(1, 1024) else size
+
+
+def _bind_loose(signs: list[Sign]) -> list[Sign]:
+    """Give neighbouring loose symbols of one ratio one tuplet together."""
+    bound: list[Sign] = []
+    for _, group in groupby(signs, key=lambda s: s.ratio if _is_loose(s) else None):
+        members = list(group)
+        if _is_loose(members[0]):
+            start, end = members[0].start, members[-1].end
+            actual, normal = members[0].ratio
+            unit = min(sign.tuplets[0].unit for sign in members)
+            unit = unit if symbol_of(unit, 0) else unit / 3
+            tuplet = Tuplet(actual, normal, unit, start, end - start)
+            members = [sign._replace(tuplets=(tuplet,)) for sign in members]
+        bound += members
+    return bound
+
+
+def _is_loose(sign: Sign) -> bool:
+    return bool(sign.tuplets) and not sign.tuplets[0].length
