@@ -1,0 +1,212 @@
+"""Counting syllables: what is said at every place of the beat, and how it is written."""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.metre import Metre
+from rhythm.practice.counting import count, free_verse, syllables
+from rhythm.practice.syllables import SYSTEMS, family
+from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
+
+
+def line(metres: str, values: str, upbeat: str = "0") -> tuple[list[Event], list[Bar]]:
+    """Events of these values (negative: rests) over bars of these metres."""
+    bars, now = [], mpq(0)
+    for index, text in enumerate(metres.split()):
+        metre = Metre.parse(text)
+        length = mpq(upbeat) if not index and mpq(upbeat) else metre.length
+        bars.append(
+            Bar(index, str(index), now, length, metre, shift=metre.length - length)
+        )
+        now += length
+    events, at = [], mpq(0)
+    for text in values.split():
+        value = mpq(text)
+        kind = "rest" if value < 0 else "pitched"
+        bar = next(bar.index for bar in bars if bar.start <= at < bar.end)
+        events.append(Event(at, abs(value), bar, (Note(kind, Pitch("C", mpq(0), 5)),)))
+        at += abs(value)
+    assert at == now, "the values fill the bars"
+    return events, bars
+
+
+def said(metres: str, values: str, system: str, upbeat: str = "0") -> str:
+    return "|".join(syllables(*line(metres, values, upbeat), system))
+
+
+@pytest.mark.parametrize(
+    ("metre", "values", "expected"),
+    [
+        # Hoffman, Pelto, White 1996
+        ("2/4", "1/4 1/8 1/8", "ta|ta|di"),
+        ("1/4", "1/16 1/16 1/16 1/16", "ta|ka|di|mi"),
+        ("1/4", "3/16 1/16", "ta|mi"),
+        ("1/4", "1/16 1/8 1/16", "ta|ka|mi"),
+        ("6/8", "1/8 1/8 1/8 1/4 1/8", "ta|ki|da|ta|da"),
+        ("3/8", "1/16 1/16 1/16 1/16 1/16 1/16", "ta|va|ki|di|da|ma"),
+        ("3/8", "3/16 1/16 1/8", "ta|di|da"),
+        ("1/4", "1/12 1/12 1/12", "ta|ki|da"),
+        ("3/8", "3/16 3/16", "ta|di"),
+        ("3/8", "3/32 3/32 3/32 3/32", "ta|ka|di|mi"),
+        ("1/4", "1/20 1/20 1/20 1/20 1/20", "ta|ka|di|mi|ti"),
+        # sevens from memory
+        ("1/4", "1/28 1/28 1/28 1/28 1/28 1/28 1/28", "ta|va|ki|di|da|ma|ti"),
+        ("2+3/8", "1/8 1/8 1/8 1/8 1/8", "ta|di|ta|ki|da"),
+        ("3+2+2/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8", "ta|ki|da|ta|di|ta|di"),
+        # finer than the table: each division is a beat of its own (common practice, no source)
+        ("1/4", "1/32 1/32 1/32 1/32 1/8", "ta|ka|di|mi|ta"),
+    ],
+)
+def test_takadimi(metre: str, values: str, expected: str) -> None:
+    assert said(metre, values, "takadimi") == expected
+
+
+@pytest.mark.parametrize(
+    ("metre", "values", "expected"),
+    [
+        # Gordon: duple du de, triple du da di, the next level ta
+        ("2/4", "1/4 1/8 1/8", "du|du|de"),
+        ("1/4", "1/16 1/16 1/16 1/16", "du|ta|de|ta"),
+        ("6/8", "1/8 1/8 1/8 3/8", "du|da|di|du"),
+        ("3/8", "1/16 1/16 1/16 1/16 1/16 1/16", "du|ta|da|ta|di|ta"),
+        ("1/4", "1/12 1/12 1/12", "du|da|di"),
+        ("3/8", "3/16 3/16", "du|de"),
+        ("5/8", "1/8 1/8 1/8 1/8 1/8", "du|da|di|du|de"),
+    ],
+)
+def test_gordon(metre: str, values: str, expected: str) -> None:
+    assert said(metre, values, "gordon") == expected
+
+
+@pytest.mark.parametrize(
+    ("metre", "values", "expected"),
+    [
+        # Open Music Theory: 1 e & a, 1 la li, silent beats in brackets
+        ("4/4", "1/4 1/8 1/8 1/16 1/16 1/16 1/16 1/4", "1|2|&|3|e|&|a|4"),
+        ("6/8", "1/8 1/8 1/8 1/4 1/8", "1|la|li|2|li"),
+        # 1 ta la ta li ta from memory
+        ("3/8", "1/16 1/16 1/16 1/16 1/16 1/16", "1|ta|la|ta|li|ta"),
+        ("4/4", "1/2 1/4 -1/4", "1 (2)|3|(4)"),
+        ("4/4", "1/4 -1/2 1/4", "1|(2) (3)|4"),
+        ("4/4", "3/8 1/8 -1/8 1/8 1/4", "1 (2)|&|(3)|&|4"),
+        ("4/4", "-1", "(1) (2) (3) (4)"),
+        ("3/4", "1/8 1/2 1/8", "1|& (2) (3)|&"),
+        ("6/8", "3/4", "1 (2)"),
+        ("7/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8", "1|&|2|&|3|la|li"),
+        ("2/2", "1/4 1/4 1/8 1/8 1/8 1/8", "1|&|2|e|&|a"),
+        ("2/4", "1/12 1/12 1/12 1/6 1/12", "1|la|li|2|li"),
+        ("1/4", "1/8 1/24 1/24 1/24", "1|&|la|li"),
+        ("1/4", "1/20 1/20 1/20 1/20 1/20", "1|ta|ta|ta|ta"),
+        ("4/4 4/4", "3/4 1/2 1/4 1/2", "1 (2) (3)|4 (1)|2|3 (4)"),
+    ],
+)
+def test_numbers(metre: str, values: str, expected: str) -> None:
+    assert said(metre, values, "numbers") == expected
+
+
+@pytest.mark.parametrize(
+    ("metre", "values", "expected"),
+    [
+        # Kodály, by value
+        ("4/4", "1/4 1/8 1/8 1/16 1/16 1/16 1/16 1/4", "ta|ti|ti|ti|ri|ti|ri|ta"),
+        ("2/4", "1/12 1/12 1/12 1/4", "tri|o|la|ta"),
+        ("2/4", "1/8 1/4 1/8", "syn|co|pa"),
+        ("4/4", "1/8 1/16 1/16 1/16 1/16 1/8 1/2", "ti|ti|ri|ti|ri|ti|ta-a"),
+        ("4/4", "3/8 1/8 1/2", "ta-i|ti|ta-a"),
+        # tim-ri and ri-tim from memory
+        ("2/4", "3/16 1/16 1/16 3/16", "tim|ri|ri|tim"),
+        # not a syncopa: it begins on the second eighth of the beat
+        ("4/4", "3/8 1/8 1/4 1/8 1/8", "ta-i|ti|ta|ti|ti"),
+        ("6/8", "1/8 1/4 1/8 1/8 1/8", "ti|ta|ti|ti|ti"),
+        ("2/4", "1/4 -1/4", "ta|"),
+    ],
+)
+def test_kodaly(metre: str, values: str, expected: str) -> None:
+    assert said(metre, values, "kodaly") == expected
+
+
+def test_an_upbeat_counts_from_its_place_in_the_metre() -> None:
+    assert said("4/4 4/4", "1/4 1/4 1/4 1/4 1/4", "numbers", upbeat="1/4") == "4|1|2|3|4"
+    assert said("6/8 6/8", "1/8 3/8 3/8", "numbers", upbeat="1/8") == "li|1|2"
+    assert said("4/4 4/4", "1/8 1/2 1/2", "numbers", upbeat="1/8") == "&|1 (2)|3 (4)"
+
+
+@pytest.mark.parametrize(
+    ("places", "ternary", "expected"),
+    [
+        ("0", False, "simple"),
+        ("0", True, "compound"),
+        ("0 1/2", True, "simple"),
+        ("0 1/4 1/2 3/4", True, "simple"),
+        ("0 1/6 2/3", False, "compound"),
+        ("0 1/2 2/3 5/6", False, "half-triplets"),
+        ("0 1/2 2/3 5/6", True, "compound"),
+        ("0 1/5", False, "fives"),
+        ("0 3/7", True, "sevens"),
+        ("0 1/8", False, "fine"),
+    ],
+)
+def test_how_a_beat_is_divided(places: str, ternary: bool, expected: str) -> None:
+    assert family([mpq(place) for place in places.split()], ternary) == expected
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_sounding_note_says_something(system: str) -> None:
+    values = "1/4 1/12 1/12 1/12 1/32 3/32 1/8 1/4 1/4 3/8 1/28 5/28 9/56 3/8"
+    events, bars = line("4/4 5/8 6/8", values)
+    assert all(syllables(events, bars, system))
+
+
+def test_an_unknown_system_is_refused_with_the_legal_ones() -> None:
+    with pytest.raises(RequestError, match="one of numbers, takadimi"):
+        syllables(*line("4/4", "1"), "solfa")
+
+
+def score(events: list[Event], bars: list[Bar]) -> Score:
+    return Score((Part("P1", "Voice", tuple(bars), (Voice("1", tuple(events)),), ()),))
+
+
+def test_the_syllables_are_a_verse_of_their_own() -> None:
+    events, bars = line("4/4", "1/4 1/4 1/2")
+    sung = [event.replace(verses=("1", "2")) for event in events]
+    counted = count(score(sung, bars), "takadimi").parts[0].voices[0].events
+    assert [event.additions for event in counted] == [(Addition("lyric", "ta", "3"),)] * 3
+    assert [event.replace(additions=()) for event in counted] == sung
+
+
+def test_counting_twice_writes_two_verses() -> None:
+    once = count(score(*line("4/4", "1/4 1/4 1/2")), "numbers")
+    twice = count(once, "gordon")
+    first = twice.parts[0].voices[0].events[0]
+    assert first.additions == (Addition("lyric", "1", "1"), Addition("lyric", "du", "2"))
+
+
+@pytest.mark.parametrize(
+    ("verses", "expected"),
+    [((), "1"), (("1",), "2"), (("chorus",), "2"), (("1", "7"), "8")],
+)
+def test_the_verse_is_free(verses: tuple[str, ...], expected: str) -> None:
+    event = Event(mpq(0), mpq(1), 0, (), verses=verses)
+    assert free_verse([event]) == expected
+
+
+def test_only_bars_with_something_to_say_are_rewritten() -> None:
+    events, bars = line("4/4 4/4", "1/2 1/2 -1")
+    kept = [bar.replace(source=object()) for bar in bars]
+    counted = count(score(events, kept), "takadimi").parts[0].bars
+    assert [bar.source is None for bar in counted] == [True, False]
+
+
+def test_hidden_notes_and_bare_graces_say_nothing() -> None:
+    events, bars = line("4/4", "1/2 1/2")
+    events[1] = events[1].replace(hidden=True)
+    events.append(Event(mpq(1), mpq(0), 0, ()))
+    assert syllables(events, bars, "takadimi") == ("ta", "", "")
+
+
+def test_a_part_or_voice_that_is_not_there_is_refused() -> None:
+    with pytest.raises(RequestError, match="voice '9'"):
+        count(score(*line("4/4", "1")), "numbers", voice="9")
