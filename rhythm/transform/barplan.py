@@ -1,0 +1,221 @@
+"""Plans of bars: where the bar lines fall when music is laid onto new ones.
+
+A plan is made before any event moves: from a metre or a cycle of metres (:func:`plan_bars`), or
+from the bars the music had, when their music was stretched (:func:`replanned`). A bar line that
+must stay on its music, as a repeat does, is a *break*: a bar that it falls into is split there
+into an implicit pair.
+
+Conventions
+-----------
+Lengths and positions are in whole notes, positions from the start of the plan. ``shift`` is where
+in its metre a bar's content begins, as in the model: an upbeat of 1/4 in 4/4 has shift 3/4.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import repeat
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.score.model import Bar
+
+__all__ = [
+    "BarPlan",
+    "Region",
+    "metre_holding",
+    "plan_bars",
+    "plan_length",
+    "plan_of",
+    "regions",
+    "replanned",
+    "starts",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class BarPlan:
+    """One bar to be: its length, metre and place in the metre.
+
+    ``metre`` None stands for "the metre is not known". ``tail`` marks the second part of a bar
+    that a break split.
+    """
+
+    length: mpq
+    metre: Metre | None
+    shift: mpq = field(default_factory=mpq)
+    tail: bool = False
+
+    @property
+    def full(self) -> mpq:
+        """The metre's length; the bar's own where there is no metre to measure by."""
+        return self.metre.length if self.metre is not None and self.metre.length else self.length
+
+    @property
+    def is_upbeat(self) -> bool:
+        """The end of a bar, and not one that a break split."""
+        return self.shift > 0 and not self.tail and self.shift + self.length == self.full
+
+
+@dataclass(slots=True)
+class Region:
+    """A run of bars in one metre, told as ``length`` from ``shift`` on in that metre.
+
+    ``free`` regions (no metre, or one bar longer than its metre) stay one bar. ``whole`` says
+    that the last bar was complete.
+    """
+
+    metre: Metre | None
+    shift: mpq
+    length: mpq
+    free: bool
+    whole: bool = True
+
+
+def plan_of(bars: Sequence[Bar]) -> tuple[BarPlan, ...]:
+    """The plan that these bars already follow."""
+    plan: list[BarPlan] = []
+    for bar in bars:
+        tail = bool(plan) and bar.shift > 0 and plan[-1].shift + plan[-1].length == bar.shift
+        plan.append(BarPlan(bar.length, bar.metre, bar.shift, tail))
+    return tuple(plan)
+
+
+def plan_length(plan: Iterable[BarPlan]) -> mpq:
+    """The length of all bars together."""
+    return sum((bar.length for bar in plan), mpq(0))
+
+
+def starts(plan: Iterable[BarPlan]) -> list[mpq]:
+    """Where each bar starts."""
+    found: list[mpq] = []
+    at = mpq(0)
+    for bar in plan:
+        found.append(at)
+        at += bar.length
+    return found
+
+
+def metre_holding(length: mpq) -> Metre:
+    """The plainest metre a bar of this length could have: 3/4 for 3/4, 2/4 for 1/2, 5/8 for 5/8.
+
+    Quarters where they serve, else the smallest beat needed. A length that is no sum of plain
+    values has no metre of its own; it is measured by the least power of two below its unit.
+    """
+    bottom = max(4, int(length.denominator))
+    plain = 4
+    while plain < bottom:
+        plain *= 2
+    count = length * plain
+    return Metre.parse(f"{count.numerator}/{plain}")
+
+
+def plan_bars(
+    length: mpq,
+    metres: Iterable[Metre],
+    *,
+    shift: mpq | None = None,
+    breaks: Iterable[mpq] = (),
+    last: str = "fill",
+) -> tuple[BarPlan, ...]:
+    """Bars of ``metres`` in turn, over at least ``length``, the first one beginning at ``shift``.
+
+    ``metres`` must not run out: give an endless iterator for a cycle.
+
+    ``last`` says what becomes of a last bar that the length does not fill: it is completed
+    (``fill``), left short (``short``), or given a metre of its own (``metre``). A bar that
+    ``breaks`` fall into is split there.
+    """
+    plan: list[BarPlan] = []
+    at = mpq(0)
+    turn = iter(metres)
+    inside = shift or mpq(0)
+    cuts = sorted(set(breaks))
+    while at < length:
+        metre = next(turn)
+        inside %= metre.length
+        end = at + metre.length - inside
+        if end > length and last != "fill":
+            end = length
+            if last == "metre" and not inside:
+                metre = metre_holding(end - at)
+        tail = False
+        for cut in cuts[bisect_right(cuts, at) : bisect_left(cuts, end)]:
+            plan.append(BarPlan(cut - at, metre, inside, tail))
+            inside += cut - at
+            at = cut
+            tail = True
+        plan.append(BarPlan(end - at, metre, inside, tail))
+        at = end
+        inside = mpq(0)
+    return tuple(plan)
+
+
+def regions(plan: Sequence[BarPlan]) -> list[Region]:
+    """The runs of bars in one metre, split and short bars taken together where they make wholes."""
+    found: list[Region] = []
+    phase = mpq(0)
+    for bar in plan:
+        free = bar.metre is None or not bar.metre.length or bar.length > bar.metre.length
+        before = found[-1] if found else None
+        if (
+            before is not None
+            and not free
+            and not before.free
+            and before.metre == bar.metre
+            and bar.shift == phase
+        ):
+            before.length += bar.length
+        else:
+            found.append(Region(bar.metre, bar.shift, bar.length, free))
+        phase = (bar.shift + bar.length) % bar.full if bar.full else mpq(0)
+        found[-1].whole = not phase or free
+    return found
+
+
+def replanned(
+    plan: Sequence[BarPlan],
+    image: Callable[[mpq], mpq],
+    *,
+    breaks: Iterable[mpq] = (),
+) -> tuple[BarPlan, ...]:
+    """New bars in the old metres, for music whose every position moved to ``image`` of it.
+
+    Each run of bars in one metre is poured into as many bars of it as its image needs; an upbeat
+    keeps its place as the end of a bar. What is left of a run that was whole becomes a bar with a
+    metre of its own; at the very end it is filled up, unless it completes the upbeat.
+    """
+    made: list[BarPlan] = []
+    cuts = sorted(set(breaks))
+    runs = regions(plan)
+    old = mpq(0)
+    for i, run in enumerate(runs):
+        start, end = image(old), image(old + run.length)
+        old += run.length
+        if run.free or run.metre is None:
+            made.append(BarPlan(end - start, run.metre))
+            continue
+        full = run.metre.length
+        shift = mpq(0)
+        if run.shift:
+            upbeat = image(old - run.length + (full - run.shift)) - start
+            shift = (full - upbeat % full) % full
+        left_over = (shift + end - start) % full
+        last = "metre" if run.whole else "short"
+        if i == len(runs) - 1 and left_over:
+            opening = runs[0]
+            completes = opening.metre == run.metre and _upbeat_of(made) + left_over == full
+            last = "short" if completes else "fill"
+        inner = [cut - start for cut in cuts if start < cut < end]
+        made.extend(
+            plan_bars(end - start, repeat(run.metre), shift=shift, breaks=inner, last=last)
+        )
+    return tuple(made)
+
+
+def _upbeat_of(plan: Sequence[BarPlan]) -> mpq:
+    return plan[0].length if plan and plan[0].is_upbeat else mpq(0)
+
