@@ -238,7 +238,8 @@ class Remark:
     ``kind`` is one of ``rounded`` (ticks off by rounding), ``contradiction`` (written value and
     ticks disagree by more), ``negative`` or ``zero`` (a duration), ``before-start`` (a backup past
     the bar's start), ``far-backup`` (beyond the bar's end), ``member`` (a chord member with
-    another duration than its head), ``no-divisions``. ``written`` and ``ticks`` are the two values.
+    another duration than its head), ``no-divisions``, ``reached`` (a forward leads on to ``offset``,
+    past all visible music). ``written`` and ``ticks`` are the two values.
     """
 
     kind: str
@@ -333,8 +334,8 @@ class Score:
 
     @property
     def bars(self) -> tuple[Bar, ...]:
-        """The bars of the first part: the timeline every part shares."""
-        return self.parts[0].bars if self.parts else ()
+        """The bars of the longest part: the timeline every part shares."""
+        return max((part.bars for part in self.parts), key=len, default=())
 
     @property
     def length(self) -> mpq:

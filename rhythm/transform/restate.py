@@ -109,7 +109,7 @@ def restated(
     if by == "beat" and mapping is None:
         return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
     custom = parse_map(mapping, by) if mapping else None
-    maps = bar_maps(score.bars, target, lilt=lilt, mapping=custom)
+    maps = bar_maps(score, target, lilt=lilt, mapping=custom)
     if chosen is not None:
         inside = set(chosen)
         maps = [bar_map if i in inside else None for i, bar_map in enumerate(maps)]
@@ -193,7 +193,7 @@ def _part_bars(
     part: Part, maps: Sequence[BarMap | None], timeline: Sequence[Bar]
 ) -> tuple[Bar, ...]:
     made: list[Bar] = []
-    for old, bar_map, shared in zip(part.bars, maps, timeline, strict=True):
+    for old, bar_map, shared in zip(part.bars, maps, timeline, strict=False):
         if bar_map is None:
             made.append(old.replace(start=shared.start))
             continue

@@ -9,7 +9,6 @@ in compound metres. A :class:`BarMap` is what one bar undergoes; bars whose map 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gmpy2 import mpq
@@ -18,7 +17,8 @@ from rhythm.exact.errors import Place, RequestError
 from rhythm.exact.metre import Metre, compound_partner, simple_partner
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.warp import Warp
-from rhythm.score.model import Bar
+from rhythm.score.feel import felt_metres
+from rhythm.score.model import Score
 from rhythm.transform.align import align
 from rhythm.transform.custom import Mapping
 
@@ -102,7 +102,7 @@ def metre_that_holds(length: mpq) -> Metre:
 
 
 def bar_maps(
-    bars: Sequence[Bar],
+    score: Score,
     target: Target,
     *,
     lilt: str = "trochee",
@@ -114,14 +114,17 @@ def bar_maps(
     ``mapping`` replaces the aligned map (see :mod:`rhythm.transform.custom`). With ``force`` bars
     whose map is the identity are mapped like any other instead of being left alone.
     """
+    felt = felt_metres(score)
+    table = {m.signature: t for m, t in target.items()} if isinstance(target, dict) else {}
     known: dict[tuple[Metre, Metre | str], BarMap | None] = {}
     maps: list[BarMap | None] = []
     turn = 0
-    for bar in bars:
+    for bar in score.bars:
         if bar.length <= 0 or (bar.metre is not None and bar.metre.length == 0):
             maps.append(None)
             continue
         source = bar.metre or metre_that_holds(bar.length)
+        source = felt.get(source, source)
         wanted: Metre | str | None
         if isinstance(target, MetrePattern):
             # An upbeat belongs to the first metre; the second half of a split bar to its first.
@@ -132,7 +135,7 @@ def bar_maps(
             if bar.shift == 0 or continues:
                 turn += 1
         elif isinstance(target, dict):
-            wanted = target.get(source)
+            wanted = table.get(source.signature)
         else:
             wanted = target
         if wanted is None:
@@ -171,6 +174,6 @@ def _bar_map(
         assert isinstance(wanted, Metre)
         target = written = wanted
     mapped = mapping(source, target) if mapping else align(source, target, lilt=lilt)
-    if not force and target == source and mapped == same:
+    if not force and target.signature == source.signature and mapped == same:
         return None
     return BarMap(source, target, written, mapped, written.length / target.length)

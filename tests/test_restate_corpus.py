@@ -1,0 +1,110 @@
+"""The main job on real scores: restated and back, nothing lost, and others read it as we do."""
+
+from __future__ import annotations
+
+import warnings
+from collections import Counter
+from fractions import Fraction
+from pathlib import Path
+
+import music21
+import pytest
+
+from rhythm.exact.metre import Metre
+from rhythm.formats.musicxml import census, read, to_bytes
+from rhythm.score.model import Score
+from rhythm.transform.restate import restate, restate_bars
+from rhythm.transform.targets import bar_maps
+from tests import schema
+from tests.corpus import pick
+
+
+def simple_throughout(score: Score) -> bool:
+    """Every bar in a simple metre, as duple themes are."""
+    metres = {bar.metre for part in score.parts for bar in part.bars}
+    return bool(metres) and all(m is not None and m.length and not m.is_compound for m in metres)
+
+
+SCORES = pick(60, most_bytes=24_000, accept=simple_throughout)
+IDS = [path.stem for path in SCORES]
+
+
+def notes(score: Score) -> list[tuple[str, str, list[object]]]:
+    """What sounds, in order, voice by voice."""
+    return [
+        (part.id, voice.name, [e.pitches for e in voice.events if not e.is_rest])
+        for part in score.parts
+        for voice in part.voices
+    ]
+
+
+def agree_with_music21(score: Score, data: bytes, folder: Path) -> None:
+    """music21 reads the same bar lengths and the same onsets out of the written file."""
+    path = folder / "out.musicxml"
+    path.write_bytes(data)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        theirs = music21.converter.parse(path, forceSource=True)
+    by_part: list[tuple[Counter[object], list[Fraction]]] = []
+    for part in theirs.parts:
+        onsets: Counter[object] = Counter()
+        starts = []
+        for bar in part.getElementsByClass(music21.stream.Measure):
+            starts.append(Fraction(bar.offset))
+            for note in bar.recurse().notes:
+                if note.duration.isGrace or isinstance(note, music21.harmony.ChordSymbol):
+                    continue
+                onsets[Fraction(bar.offset) + Fraction(note.getOffsetInHierarchy(bar))] += 1
+        by_part.append((onsets, starts))
+    flat = sum((onsets for onsets, _ in by_part), Counter())
+    ours: Counter[object] = Counter()
+    for part in score.parts:
+        for voice in part.voices:
+            for event in voice.events:
+                if event.duration > 0 and not event.is_rest:
+                    for piece in event.pieces:
+                        at = (part.bars[piece.bar].start + piece.offset) * 4
+                        ours[Fraction(int(at.numerator), int(at.denominator))] += 1
+    assert ours == flat
+    bars = [bar.start * 4 for bar in score.bars]
+    expected = [Fraction(int(b.numerator), int(b.denominator)) for b in bars]
+    assert by_part[0][1][: len(expected)] == expected
+
+
+@pytest.mark.parametrize("path", SCORES, ids=IDS)
+def test_a_real_score_goes_to_compound_and_triplets_and_back(path: Path, tmp_path: Path) -> None:
+    source = read(path)
+    before = census(to_bytes(source))
+    valid = not schema.errors(to_bytes(source))
+    for target in ("compound", "triplets"):
+        image = restate(source, target)
+        data = to_bytes(image)
+        assert notes(image) == notes(source)
+        assert census(data) == before
+        agree_with_music21(image, data, tmp_path)
+        again = read(data)
+        assert notes(again) == notes(source)
+        back = restate(again, "simple")
+        returned = to_bytes(back)
+        assert notes(back) == notes(source)
+        assert census(returned) == before
+        assert [bar.length for bar in back.bars] == [bar.length for bar in source.bars]
+        if valid:
+            assert not schema.errors(data)
+            assert not schema.errors(returned)
+
+
+@pytest.mark.parametrize("path", SCORES[::3], ids=IDS[::3])
+def test_an_identity_map_down_the_whole_path_changes_no_event(path: Path) -> None:
+    source = read(path)
+    for target in sorted({str(bar.metre) for bar in source.bars}):
+        maps = bar_maps(source, Metre.parse(target), force=True)
+        maps = [m if str(b.metre) == target else None for m, b in zip(maps, source.bars)]
+        same = restate_bars(source, maps).score
+        ours, theirs = notes(same), notes(source)
+        assert ours == theirs
+        assert census(to_bytes(same)) == census(to_bytes(source))
+        for part, other in zip(same.parts, source.parts, strict=True):
+            for voice, was in zip(part.voices, other.voices, strict=True):
+                sounding = [(e.onset, e.duration) for e in voice.events if not e.is_rest]
+                assert sounding == [(e.onset, e.duration) for e in was.events if not e.is_rest]
