@@ -265,3 +265,54 @@ def test_the_least_tuplet(notes: int, span: str, normal: int, unit: str) -> None
 def test_a_tuplet_that_cannot_be_is_refused(notes: int, span: str) -> None:
     with pytest.raises(RequestError):
         least_tuplet(notes, mpq(span))
+
+
+def told(*words: str) -> str:
+    from click.testing import CliRunner
+    from remetre_cli.reckon import command
+
+    found = CliRunner().invoke(command, words, catch_exceptions=False)
+    assert found.exit_code == 0, found.output
+    return found.output
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        (("24*1/32", "--in", "6/4"), "24*1/32  3/4    dotted half  3/4, 6/8, 12/16  0"),
+        (("dotted quarter + 2 eighths",), "5/8    half + eighth  5/8"),
+        (("4*4/4", "--fill", "5/8", "--fill", "7/8"), "5 × 5/8 + 1 × 7/8  6     6"),
+        (("2", "--fill", "3/4"), "no whole bars of 3/4"),
+        (("1/4", "--notes", "5"), "5:4 × sixteenth  1/20"),
+        (("--meet", "5/8", "--meet", "4/4"), "40 × 1/8"),
+        (("--tempo", "84", "--old", "1/12", "--new", "1/8"), "1/12       1/8        126"),
+        (("--tempo", "100", "--old", "1/4", "--new", "1/6"), "200/3 (about 66.67)"),
+    ],
+)
+def test_the_command_answers_in_a_plain_table_when_piped(
+    words: tuple[str, ...], expected: str
+) -> None:
+    assert expected in told(*words)
+
+
+def test_the_command_answers_in_json_lines() -> None:
+    lines = told("2", "--fill", "3/4", "--fill", "5/8", "--json").splitlines()
+    sums, filled = (json.loads(line) for line in lines)
+    assert sums["value"] == "2"
+    assert filled["fillings"] == [{"counts": {"3/4": 1, "5/8": 2}, "bars": 3, "orders": 3}]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [(), ("--in", "6/4"), ("--tempo", "84"), ("1/4", "--fill", "0/4"), ("--meet", "abc")],
+)
+def test_a_request_that_asks_nothing_is_a_usage_error(words: tuple[str, ...]) -> None:
+    from click.testing import CliRunner
+    from remetre_cli.reckon import command
+
+    assert CliRunner().invoke(command, words).exit_code == 2
+
+
+def test_a_length_of_too_many_bars_is_refused() -> None:
+    with pytest.raises(RequestError, match="more than 10000 bars"):
+        list(fillings(mpq(10**9), [Metre.parse("3/4")]))

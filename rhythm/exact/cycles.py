@@ -17,7 +17,10 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value
 
-__all__ = ["Filling", "Meeting", "common_length", "common_unit", "fillings", "meet"]
+__all__ = ["MOST_BARS", "Filling", "Meeting", "common_length", "common_unit", "fillings", "meet"]
+
+MOST_BARS = 10_000
+"""Lengths of more bars than this are not filled: nobody would read the answer."""
 
 
 def _check(lengths: Sequence[mpq]) -> None:
@@ -134,6 +137,11 @@ def fillings(length: mpq, metres: Sequence[Metre]) -> Iterator[Filling]:
         raise RequestError("a metre is named twice", legal="different metres")
     unit = common_unit([*lengths, length])
     sizes = [int(each / unit) for each in lengths]
+    if length / min(lengths) > MOST_BARS:
+        raise RequestError(
+            f"{length} holds more than {MOST_BARS} bars of {min(chosen, key=lambda m: m.length)}",
+            legal="a shorter length",
+        )
 
     def search(at: int, left: int) -> Iterator[tuple[int, ...]]:
         rest = sizes[at:]
