@@ -1,0 +1,82 @@
+"""``remetre demo``: the main job on a small theme that comes along."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from . import out, params, restate
+
+if TYPE_CHECKING:
+    from rhythm.transform.targets import Target
+
+__all__ = ["command"]
+
+_THEME = "harbour-bell"
+
+
+@click.command("demo")
+@click.option(
+    "--to",
+    type=params.TARGET,
+    default="compound",
+    show_default=True,
+    help="What to restate the theme to, as in `remetre restate`.",
+)
+@click.option(
+    "-o",
+    "--out",
+    "folder",
+    metavar="FOLDER",
+    default="remetre-demo",
+    show_default=True,
+    help="The folder to write to; it is made if need be.",
+)
+@click.option("--force", is_flag=True, help="Replace files of these names that differ.")
+def command(to: Target, folder: str, force: bool) -> None:
+    """Restate a small theme that comes along, and show what became of it.
+
+    Writes the theme, the theme restated, and a page that shows both to a folder; prints the map of
+    the beats; checks that every bar adds up. Running it again is harmless: the same files come out.
+    """
+    from rhythm.check.ledger import check
+    from rhythm.formats import read, to_bytes
+    from rhythm.transform.restate import restated
+
+    plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()
+    theme = read(plain, name=f"{_THEME}.musicxml")
+    done = restated(theme, to)
+    restate.explain(done.report)
+
+    where = Path(folder)
+    where.mkdir(parents=True, exist_ok=True)
+    made = to_bytes(done.score)
+    _put(where / f"{_THEME}.musicxml", plain, force)
+    _put(where / f"{_THEME}-restated.musicxml", made, force)
+    _put(where / f"{_THEME}.html", _page(plain, made), force)
+
+    ledger = check(done.score)
+    metres = ", ".join(f"{count} of {metre}" for metre, count in ledger.summary.metres)
+    if not ledger.is_right:
+        out.say(f"{len(ledger.faults)} faults in {metres}")
+        raise click.exceptions.Exit(1)
+    out.say(f"every bar adds up: {metres}")
+
+
+def _page(before: bytes, after: bytes) -> bytes:
+    from rhythm.show.page import engrave, html_page
+
+    shown = [("as it was", engrave(before, key=1)), ("restated", engrave(after, key=2))]
+    return html_page("Harbour Bell", shown).encode()
+
+
+def _put(path: Path, data: bytes, force: bool) -> None:
+    """Write a file; one that is there already with these very bytes is left alone."""
+    from rhythm.formats.files import save
+
+    if not (path.is_file() and path.read_bytes() == data):
+        save(data, path, force=force)
+    out.wrote(str(path))

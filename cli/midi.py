@@ -1,0 +1,31 @@
+"""``remetre midi``: a score to listen to."""
+
+from __future__ import annotations
+
+import click
+
+from . import options, out
+
+__all__ = ["command"]
+
+
+@click.command("midi")
+@options.source
+@click.option("--straight", is_flag=True, help="Play the page straight through, without repeats.")
+@options.into
+def command(source: str, straight: bool, where: str | None, force: bool, quiet: bool) -> None:
+    """Write a score as a Standard MIDI File.
+
+    Positions are exact. Repeats and endings are played out, tied notes sound as one, and a tempo
+    mark sets the speed (120 quarters a minute where there is none).
+
+    \b
+    remetre midi song.musicxml -o song.mid
+    """
+    from rhythm.formats import read
+    from rhythm.formats.files import save
+    from rhythm.show.midi import midi_bytes
+
+    where = out.ready(where, source, force, kinds=(".mid", ".midi"))
+    save(midi_bytes(read(source), repeats=not straight), where, force=force)
+    out.wrote(where, quiet)

@@ -1,0 +1,108 @@
+"""What leaves the program: scores by the ending of their name, tables and lines for people.
+
+A table is drawn on a terminal and is plain columns when piped. Lines that tell of work done go to
+standard error when the score itself goes to standard output.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from rhythm.score.model import Score
+
+__all__ = ["KINDS", "put", "ready", "say", "table", "wrote"]
+
+KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".html")
+
+
+def ready(out: str | None, source: str, force: bool, kinds: Sequence[str] = KINDS) -> str:
+    """Object to a place that cannot be written before any work is done; return the place.
+
+    ``kinds`` are the endings that this verb can write.
+    """
+    from rhythm.exact.errors import FileError, Place, RequestError
+
+    if not out:
+        raise click.UsageError("say where to write with -o FILE, or -o - for standard output")
+    if out == "-":
+        return out
+    path, place = Path(out), Place(out)
+    if path.suffix.lower() not in kinds:
+        raise RequestError(
+            "the ending does not say what to write",
+            place=place,
+            legal=f"end with {' or '.join(kinds)}",
+        )
+    if not path.parent.is_dir():
+        raise FileError("there is no such folder", place=place, legal="make it first")
+    if path.exists():
+        if source != "-" and Path(source).exists() and path.samefile(source):
+            raise FileError("this is the score being read", place=place, legal="name another file")
+        if not force:
+            raise FileError("the file is there already", place=place, legal="--force replaces it")
+    return out
+
+
+def put(score: Score, out: str, *, source: str, force: bool = False) -> None:
+    """Write ``score`` as the ending of ``out`` says, whole or not at all."""
+    from rhythm.formats.files import save
+
+    save(_rendered(score, out), out, force=force, source="" if source == "-" else source)
+
+
+def _rendered(score: Score, out: str) -> bytes:
+    from rhythm.formats import to_bytes
+    from rhythm.formats.files import pack
+
+    path = Path(out)
+    kind = path.suffix.lower()
+    if out == "-" or kind in (".musicxml", ".xml"):
+        return to_bytes(score)
+    if kind == ".mxl":
+        return pack(to_bytes(score), path.stem)
+    if kind in (".mid", ".midi"):
+        from rhythm.show.midi import midi_bytes
+
+        return midi_bytes(score)
+    from rhythm.show.page import engrave, html_page, svg_page
+
+    pages = engrave(to_bytes(score))
+    page = svg_page(pages) if kind == ".svg" else html_page(path.stem, [("", pages)])
+    return page.encode()
+
+
+def say(line: str, *, out: str = "", quiet: bool = False) -> None:
+    """Tell a person something, unless ``quiet``; aside when ``out`` is standard output."""
+    if not quiet:
+        click.echo(line, err=out == "-")
+
+
+def wrote(where: str, quiet: bool = False) -> None:
+    """Tell that a file was written; standard output speaks for itself."""
+    if where != "-":
+        say(f"wrote {where}", quiet=quiet)
+
+
+def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "") -> None:
+    """A table for people: drawn on a terminal, plain columns otherwise."""
+    stream = sys.stderr if out == "-" else sys.stdout
+    if stream.isatty():
+        from rich import box
+        from rich.console import Console
+        from rich.table import Table
+
+        drawn = Table(*columns, box=box.SIMPLE_HEAD)
+        for row in rows:
+            drawn.add_row(*row)
+        Console(file=stream, markup=False, highlight=False).print(drawn)
+        return
+    widths = [max(len(row[i]) for row in (columns, *rows)) for i in range(len(columns))]
+    for row in (columns, *rows):
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        click.echo("  ".join(cells).rstrip(), file=stream)

@@ -1,0 +1,129 @@
+"""``remetre restate``: the same bars in another metre or feel."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from . import options, out, params
+
+if TYPE_CHECKING:
+    from rhythm.transform.explain import Report
+    from rhythm.transform.targets import Target
+
+__all__ = ["command", "explain"]
+
+
+@click.command("restate")
+@options.source
+@click.option(
+    "--to",
+    type=params.TARGET,
+    required=True,
+    help="compound, simple, triplets or duplets; a metre (12/8, 3+2/4); a cycle of metres "
+    "('7/8 7/8 5/8'); or a table (4/4:12/8,6/4:18/8).",
+)
+@click.option(
+    "--by",
+    type=click.Choice(["bar", "beat"]),
+    default="bar",
+    show_default=True,
+    help="Map bar to bar, or beat to beat with the bar lines redrawn.",
+)
+@click.option(
+    "--lilt",
+    type=params.LILT,
+    default="trochee",
+    show_default=True,
+    help="How a beat divides: trochee (long first), iamb, even, or a ratio such as 3:2.",
+)
+@click.option(
+    "--fit",
+    type=click.Choice(["idiomatic", "exact"]),
+    default="idiomatic",
+    show_default=True,
+    help="Move notes to places that are read at sight, or leave them where the map sends them.",
+)
+@click.option(
+    "--tempo",
+    type=click.Choice(["beat", "value"]),
+    default="beat",
+    show_default=True,
+    help="What keeps its rate: the beat (quarter = 96 becomes dotted quarter = 96) or the value.",
+)
+@click.option(
+    "--map",
+    "mapping",
+    metavar="PAIRS",
+    help="A map of your own in place of the lilt: '1/8=1/4, 1/4=3/8'.",
+)
+@options.bars
+@click.option(
+    "--place",
+    type=click.Choice(["here", "alone", "append"]),
+    default="here",
+    show_default=True,
+    help="With --bars: restate the passage where it stands, write it alone, or add it at the end.",
+)
+@click.option("--explain", "explained", is_flag=True, help="Show what became of each beat.")
+@options.into
+def command(
+    source: str,
+    to: Target,
+    by: str,
+    lilt: str,
+    fit: str,
+    tempo: str,
+    mapping: str | None,
+    bars: str | None,
+    place: str,
+    explained: bool,
+    where: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
+    """Put the music into another metre or feel, bar by bar.
+
+    Every bar keeps its place and its notes; only the rhythm inside it changes. In duple music
+    turned compound, pairs of eighths become the long and short of the lilt.
+
+    \b
+    remetre restate song.musicxml --to compound -o lilting.musicxml
+    remetre restate lilting.musicxml --to simple -o straight.musicxml
+    """
+    from rhythm.formats import read
+    from rhythm.transform.restate import restated
+
+    if where is not None or not explained:
+        where = out.ready(where, source, force)
+    done = restated(
+        read(source),
+        to,
+        by=by,
+        lilt=lilt,
+        fit=fit,
+        tempo=tempo,
+        bars=bars,
+        place=place,
+        mapping=mapping,
+    )
+    if where:
+        out.put(done.score, where, source=source, force=force)
+    if explained:
+        explain(done.report, where or "")
+    if where:
+        out.wrote(where, quiet)
+
+
+def explain(report: Report, where: str = "") -> None:
+    """Print the map of every metre, then every beat pattern with its image and count."""
+    from rhythm.exact.warp import Warp
+    from rhythm.show.diagram import map_rows
+
+    for bar_map, points in report.points:
+        source, written = bar_map.source, bar_map.written
+        out.say(f"{source} to {written}, {report.lilt}", out=where)
+        out.table(("position", "goes to", ""), map_rows(source, written, Warp(points)), out=where)
+    rows = [(beat.source, beat.image, str(beat.count), beat.why) for beat in report.beats]
+    out.table(("beat", "becomes", "times", ""), rows, out=where)

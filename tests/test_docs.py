@@ -1,0 +1,106 @@
+"""Everything the README and the pages in docs/ show is run, and what they print is compared.
+
+A ``console`` block is a session: a line that starts with ``$ `` is a command, what follows it is
+its output. A command without output shown must only succeed; ``...`` alone on a line stands for
+any lines. A ``python`` block is run as it is, or as a session where it has ``>>>`` prompts. All
+blocks of a page share one folder, in which examples/ lies, and one Python session.
+"""
+
+import doctest
+import io
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
+BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+SHELL_SIGNS = set("|<>;&$`*?")
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_what_a_page_shows_is_what_happens(page, tmp_path, monkeypatch, capfd):
+    shutil.copytree(ROOT / "examples", tmp_path / "examples")
+    monkeypatch.chdir(tmp_path)
+    session = {"__name__": "__page__"}
+    for kind, text in BLOCK.findall(page.read_text(encoding="utf-8")):
+        if kind == "python":
+            run_python(text, session, page.name)
+        else:
+            run_console(text, capfd)
+
+
+def test_the_readme_shows_sessions_and_python():
+    kinds = {kind for kind, _ in BLOCK.findall((ROOT / "README.md").read_text(encoding="utf-8"))}
+    assert kinds == {"console", "python"}
+
+
+def run_python(text, session, name):
+    if ">>>" not in text:
+        exec(compile(text, name, "exec"), session)
+        return
+    test = doctest.DocTestParser().get_doctest(text, session, name, name, 0)
+    runner = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS, verbose=False)
+    said = io.StringIO()
+    runner.run(test, out=said.write, clear_globs=False)
+    session.update(test.globs)
+    assert not runner.failures, said.getvalue()
+
+
+def run_console(text, capfd):
+    assert text.startswith("$ "), f"a console block starts with a command: {text!r}"
+    for session in re.split(r"^\$ ", text, flags=re.MULTILINE)[1:]:
+        command, _, shown = session.partition("\n")
+        code, said = run_command(command, capfd)
+        if not shown.strip():
+            assert code == 0, f"$ {command}\n{said}"
+        else:
+            assert matches(shown, said), f"$ {command}\n{said}\nbut the page shows\n{shown}"
+
+
+def run_command(command, capfd):
+    """Exit code and everything said; a plain ``remetre`` runs in this process, which is quicker."""
+    capfd.readouterr()
+    if command.startswith("remetre ") and not SHELL_SIGNS & set(command):
+        from remetre_cli.main import run
+
+        code = 0
+        try:
+            run(shlex.split(command)[1:])
+        except SystemExit as done:
+            code = done.code
+        return code, "".join(capfd.readouterr())
+    path = f"{stub_folder()}{os.pathsep}{os.environ['PATH']}"
+    done = subprocess.run(
+        ["bash", "-c", command],
+        env={**os.environ, "PATH": path},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        check=False,
+    )
+    return done.returncode, done.stdout
+
+
+def stub_folder():
+    """A folder with a ``remetre`` that runs the package under test."""
+    folder = Path(".bin").absolute()
+    folder.mkdir(exist_ok=True)
+    stub = folder / "remetre"
+    stub.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m remetre_cli "$@"\n')
+    stub.chmod(0o755)
+    return folder
+
+
+def matches(shown, said):
+    """Line by line, ends of lines aside; a line ``...`` stands for any lines, even none."""
+    lines = [re.escape(line.rstrip()) for line in shown.rstrip().splitlines()]
+    pattern = "\n".join(r"(?:.*\n)*?.*" if line == r"\.\.\." else line for line in lines)
+    heard = "\n".join(line.rstrip() for line in said.rstrip().splitlines())
+    return re.fullmatch(pattern, heard) is not None
