@@ -1,0 +1,1 @@
+"""Benchmarks, always as ratios measured in one run; ``python -m tests.benchmarks`` prints them."""
