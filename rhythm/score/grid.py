@@ -9,7 +9,8 @@ Conventions
 -----------
 Positions are whole notes from the bar's start, or from the tuplet's start in written time. Ranks
 count downwards: 0 is the start of a bar, 1 a half-bar or a group of beats, 2 a beat, 3 a division,
-4 and more the halves below. A position on no binary subdivision has rank ``OFF``.
+4 and more the halves below. A position on no binary subdivision, or on one finer than there
+are symbols for, has rank ``OFF``.
 """
 
 from __future__ import annotations
@@ -19,12 +20,16 @@ from functools import lru_cache
 
 from gmpy2 import mpq
 
-from rhythm.exact.metre import Metre, Node
+from rhythm.exact.metre import Metre
+from rhythm.exact.tree import Node
 
-__all__ = ["OFF", "Cell", "Grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
+__all__ = ["FINEST", "OFF", "Cell", "Grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
 
 OFF = 1000
 """The rank of a position that no halving reaches: only a tuplet gets there."""
+
+FINEST = mpq(1, 1024)
+"""The shortest value there is a symbol for; nothing finer is on any grid."""
 
 _RANKS = {"bar": 0, "half": 1, "group": 1, "beat": 2, "division": 3}
 _QUARTER = mpq(1, 4)
@@ -151,7 +156,7 @@ class Grid:
         while cell._parts:
             cell = next(part for part in cell._parts if at < part.end)
         share = (at - cell.start) / cell.length
-        if not is_dyadic(share):
+        if not is_dyadic(share) or cell.length / share.denominator < FINEST:
             return OFF
         return max(cell.rank, 3) + int(share.denominator).bit_length() - 1
 

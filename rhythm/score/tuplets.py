@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 from gmpy2 import lcm, mpq
 
-from rhythm.score.grid import OFF, Grid, odd_part, unit_grid
+from rhythm.score.grid import FINEST, OFF, Grid, odd_part, unit_grid
 from rhythm.score.model import Tuplet
 from rhythm.score.rests import fill_rest
 from rhythm.score.symbols import split_note, symbol_of
@@ -376,41 +376,38 @@ def _loose(slot: Slot) -> list[Sign]:
     """Exact symbols for a stretch whose ends lie on no common grid: a ratio of its own."""
     length = slot.end - slot.start
     actual = odd_part(int(length.denominator))
-    normal = _normal(actual, dotted=False) if actual > 1 else 1
+    normal = _normal(actual, dotted=False)
     scale = mpq(actual, normal)
     written = length * scale
+    if (written / FINEST).denominator != 1:
+        # Not even a tie of the shortest symbols: the nearest one, in the ratio that makes it so.
+        unit = max(_largest(length), FINEST)
+        share = unit / length
+        ratio = (int(share.numerator), int(share.denominator))
+        return [_loose_sign(slot.item, slot.start, length, unit, ratio)]
     signs: list[Sign] = []
     at = slot.start
-    while written:
-        size = _largest(written)
-        step = size / scale
-        found = symbol_of(size)
-        if found is None:  # shorter than any symbol: the shortest one, in a ratio that makes it so
-            kind, unit = "1024th", mpq(1, 1024)
-            share = unit / (written / scale)
-            ratio = (int(share.numerator), int(share.denominator))
-            signs.append(Sign(slot.item, at, slot.end, kind, 0, ratio, _lone(ratio, unit, at)))
-            return signs
-        tuplets = _lone((actual, normal), size, at) if actual > 1 else ()
-        signs.append(Sign(slot.item, at, at + step, *found, (actual, normal), tuplets))
-        at += step
-        written -= size
+    while at < slot.end:
+        size = _largest((slot.end - at) * scale)
+        signs.append(_loose_sign(slot.item, at, size / scale, size, (actual, normal)))
+        at += size / scale
     return signs
 
 
-def _lone(ratio: tuple[int, int], unit: mpq, at: mpq) -> tuple[Tuplet, ...]:
-    return (Tuplet(*ratio, unit, at, _ZERO),)
+def _loose_sign(item: int, at: mpq, length: mpq, written: mpq, ratio: tuple[int, int]) -> Sign:
+    found = symbol_of(written) or ("", 0)
+    unit = written if not found[1] else written / 3
+    tuplets = (Tuplet(*ratio, unit, at, _ZERO),) if ratio != (1, 1) else ()
+    return Sign(item, at, at + length, *found, ratio, tuplets)
 
 
-def _largest(written: mpq) -> mpq:
-    """The longest plain or dotted value not above ``written``; itself where none is as short."""
+def _largest(length: mpq) -> mpq:
+    """The longest plain or dotted value not above ``length``, or the shortest there is."""
     size = mpq(8)
-    while size > written and size > mpq(1, 1024):
+    while size > length and size > FINEST:
         size /= 2
-    if size > written:
-        return written
     dotted = size * 3 / 2
-    return dotted if dotted <= written and size > mpq(1, 1024) else size
+    return dotted if dotted <= length and size > FINEST else size
 
 
 def _bind_loose(signs: list[Sign]) -> list[Sign]:
@@ -422,7 +419,6 @@ def _bind_loose(signs: list[Sign]) -> list[Sign]:
             start, end = members[0].start, members[-1].end
             actual, normal = members[0].ratio
             unit = min(sign.tuplets[0].unit for sign in members)
-            unit = unit if symbol_of(unit, 0) else unit / 3
             tuplet = Tuplet(actual, normal, unit, start, end - start)
             members = [sign._replace(tuplets=(tuplet,)) for sign in members]
         bound += members
