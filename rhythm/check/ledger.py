@@ -1,124 +1,303 @@
-"""The bar ledger: one row for every part, bar and voice, and what is wrong or worth knowing.
-
-Conventions
------------
-Lengths are ``mpq`` in whole notes, positions are counted from the bar's start. A finding is a
-``fault`` (the visible music does not add up: exit code 1) or a ``note`` (hidden or cue voices,
-rounding, a last bar short of its metre). A finding about a whole bar has voice ``""`` and is
-entered once, in the first row it concerns.
-"""
+"""The checker itself: every bar's length judged once, every voice against it, in one ledger."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-__all__ = ["Finding", "Ledger", "Row", "Summary"]
+from rhythm.check.findings import Desk
+from rhythm.check.rows import Finding, Ledger, Row
+from rhythm.check.lengths import BROKEN, Verdict, judge_lengths
+from rhythm.check.plan import is_extra, planned_metres
+from rhythm.check.summary import summarise
+from rhythm.check.survey import PartBar, Stretch, survey
+from rhythm.check.ties import check_ties
+from rhythm.check.tuplets import broken_run, is_plain
+from rhythm.check.voices import check_remarks, check_voices
+from rhythm.check.words import a_value, filling_rests
+from rhythm.exact.metre import Metre
+from rhythm.exact.pattern import MetrePattern
+from rhythm.score.model import Score
+
+__all__ = ["check"]
+
+ZERO = mpq(0)
+_CADENZA = 2
+"""A bar that holds at least so many of its metre was not filled by a slip."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing found: what (``kind``), where, by how much, and what would make it right.
+def check(
+    score: Score,
+    *,
+    against: MetrePattern | str | None = None,
+    bars: range | Sequence[int] | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+) -> Ledger:
+    """The bar ledger of a score: one row for every part, bar and voice.
 
-    ``amount`` is signed: positive where there is too much. ``name`` is the amount as a musician
-    says it ("dotted eighth"); ``message`` the whole line; ``fix`` may be empty.
+    ``against`` is a plan of metres such as ``7/8 7/8 5/8`` that the bars are held to instead of
+    the signatures. ``bars`` (indices), ``part`` (id or name) and ``voice`` narrow the ledger; the
+    whole score is looked at all the same, since what a bar should hold depends on all its parts.
+    Raises :class:`~rhythm.exact.errors.RequestError` for a plan that cannot be read.
     """
-
-    weight: str  # "fault" or "note"
-    kind: str
-    part: str
-    number: str
-    index: int
-    voice: str
-    position: mpq
-    message: str
-    amount: mpq | None = None
-    name: str = ""
-    fix: str = ""
-
-    @property
-    def is_fault(self) -> bool:
-        """True for a fault, False for a note."""
-        return self.weight == "fault"
-
-    def __str__(self) -> str:
-        return f"{self.message}; {self.fix}" if self.fix else self.message
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One voice in one bar of one part.
-
-    ``metre`` is the signature's text ("" where none is in force), ``length`` what the bar should
-    hold (the metre's length, or the actual length of an upbeat or half a split bar), ``written``
-    the sum of the written values, ``ticks`` the sum of the ``duration`` elements (None where the
-    format has none), ``difference`` how far the voice ends behind (+) or before (-) ``length``.
-    """
-
-    part: str
-    number: str
-    index: int
-    voice: str
-    metre: str
-    length: mpq
-    written: mpq
-    ticks: mpq | None
-    difference: mpq
-    verdict: str
-    findings: tuple[Finding, ...] = ()
+    columns = survey(score)
+    plan = MetrePattern.parse(against) if isinstance(against, str) else against
+    own: list[list[Metre | None]] = []
+    if plan is not None:
+        own = [[slot.bar.metre for slot in column] for column in columns]
+        _lay_plan(columns, plan)
+    verdicts = judge_lengths(columns)
+    desks = [[Desk(slot.part.id, slot.bar) for slot in column] for column in columns]
+    departed = False
+    for index, (column, verdict) in enumerate(zip(columns, verdicts, strict=True)):
+        broken = _check_bar(columns, index, verdict, desks[index])
+        if plan is None:
+            _judge(column, verdict, desks[index][0], broken)
+        else:
+            departed |= _hold(column, verdict, desks[index][0], own[index][0], departed)
+    for which, each in enumerate(score.parts):
+        check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
+    rows = _rows(columns, verdicts, desks, _Filter(bars, part, voice))
+    return Ledger(tuple(rows), summarise(score), score.path)
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """The score at a glance.
-
-    ``bars`` counts the bars of the timeline, ``voices`` the voices of all parts, ``metres`` the
-    bars of each metre in the first part, ``length`` whole notes as written (repeats not played),
-    ``seconds`` the same in time, exact, from the tempo marks (None where no tempo is marked), and
-    ``untimed`` the whole notes before the first tempo mark, which have no time.
-    """
-
-    bars: int
-    voices: int
-    metres: tuple[tuple[str, int], ...]
-    length: mpq
-    seconds: mpq | None
-    untimed: mpq = field(default_factory=mpq)
+def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
+    roles = [verdict.role for verdict in judge_lengths(columns)]
+    bars = [column[0].bar for column in columns]
+    for column, metre in zip(columns, planned_metres(plan, bars, roles), strict=True):
+        for slot in column:
+            slot.bar = slot.bar.replace(metre=metre)
 
 
-@dataclass(frozen=True, slots=True)
-class Ledger:
-    """All rows of a score, its findings in reading order, and its summary."""
+def _check_bar(
+    columns: Sequence[Sequence[PartBar]], index: int, verdict: Verdict, desks: Sequence[Desk]
+) -> bool:
+    """Check every part in one bar; True where a tuplet that stops midway explains its length."""
+    found = False
+    for which, (slot, desk) in enumerate(zip(columns[index], desks, strict=True)):
+        if slot.bar.remarks:
+            check_remarks(slot, desk)
+        target = verdict.targets[which]
+        broken = _check_tuplets(columns, index, which, target, desk)
+        found |= broken
+        check_voices(slot, target, desk, broken)
+    return found
 
-    rows: tuple[Row, ...]
-    summary: Summary
-    path: str = ""
 
-    @property
-    def findings(self) -> Iterator[Finding]:
-        """Every finding, bar by bar."""
-        for row in self.rows:
-            yield from row.findings
+def _neighbour(
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, voice: str
+) -> Stretch | None:
+    if 0 <= index < len(columns) and which < len(columns[index]):
+        return columns[index][which].voices.get(voice)
+    return None
 
-    @property
-    def faults(self) -> tuple[Finding, ...]:
-        """What does not add up."""
-        return tuple(finding for finding in self.findings if finding.is_fault)
 
-    @property
-    def notes(self) -> tuple[Finding, ...]:
-        """What is worth knowing and is no fault."""
-        return tuple(finding for finding in self.findings if not finding.is_fault)
+def _check_tuplets(
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, target: mpq, desk: Desk
+) -> bool:
+    slot = columns[index][which]
+    if any(remark.kind == "contradiction" or remark.kind in BROKEN for remark in slot.bar.remarks):
+        return False
+    found = False
+    for stretch in slot.voices.values():
+        if all(piece.ratio == (1, 1) for piece, _ in stretch.shown):
+            continue
+        run = broken_run(
+            stretch,
+            _neighbour(columns, index - 1, which, stretch.voice),
+            _neighbour(columns, index + 1, which, stretch.voice),
+            target,
+        )
+        if run is None:
+            continue
+        start, end = run
+        found = True
+        missing = stretch.end - slot.metre
+        lacks = -slot.metre < missing < 0
+        message = f"a tuplet stops midway: {end - start} of a whole note from {start} to {end}"
+        fix = f"{a_value(missing)} more would complete it" if lacks else ""
+        desk.fault("tuplet", stretch.voice, start, message, missing if lacks else None, fix)
+    return found
 
-    @property
-    def is_right(self) -> bool:
-        """No fault."""
-        return not any(finding.is_fault for finding in self.findings)
 
-    @property
-    def kinds(self) -> Counter[str]:
-        """How often each kind of finding stands in the ledger."""
-        return Counter(finding.kind for finding in self.findings)
+def _judge(column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool) -> None:
+    """The findings about the bar as a whole, entered once for all its parts and voices."""
+    kind = verdict.role.kind
+    metre = column[0].metre
+    common = verdict.common
+    if kind in ("short", "long"):
+        if broken and not is_plain(common):
+            return
+        if kind == "long" and common >= _CADENZA * metre:
+            message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
+            fix = "a cadenza, or a bar line is missing"
+            desk.note("cadenza", "", metre, message, common - metre, fix)
+            return
+        _odd(column, common, metre, desk)
+    elif kind == "last":
+        message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
+        desk.note("last", _sole_voice(column), common, message, common - metre)
+    elif kind == "implicit":
+        message = f"an uncounted bar of {desk.held(common)} that no other bar completes"
+        desk.note("implicit", _sole_voice(column), common, message, common - metre)
+
+
+def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: Desk) -> None:
+    """Every voice that decides ends at one place, and it is not the metre's."""
+    amount = common - metre
+    held = f"holds exactly {desk.held(common)}"
+    if amount < 0:
+        message = f"{a_value(amount)} short of {desk.bar_text(metre)}"
+        fix = f"{held}; {filling_rests(-amount)} would fill it"
+        desk.fault("short", _sole_voice(column), common, message, amount, fix)
+    else:
+        message = f"{a_value(amount)} too long for {desk.bar_text(metre)}"
+        desk.fault("long", _sole_voice(column), _passing(column, metre), message, amount, held)
+
+
+def _sole_voice(column: Sequence[PartBar]) -> str:
+    """The voice to name where one alone decides; "" where the bar as a whole is meant."""
+    names = [each.voice for slot in column for each in slot.firm]
+    return names[0] if len(names) == 1 and len(column) == 1 else ""
+
+
+def _passing(column: Sequence[PartBar], metre: mpq) -> mpq:
+    """Where the first piece that runs past the end of the metre starts."""
+    return min(
+        (
+            piece.offset
+            for slot in column
+            for each in slot.firm
+            for piece, _ in each.shown
+            if piece.end > metre
+        ),
+        default=metre,
+    )
+
+
+def _hold(
+    column: Sequence[PartBar],
+    verdict: Verdict,
+    desk: Desk,
+    own: Metre | None,
+    departed: bool,
+) -> bool:
+    """Hold a bar to its plan; True where it departs."""
+    planned = column[0].bar.metre
+    assert planned is not None
+    kind = verdict.role.kind
+    if kind in ("short", "long", "last", "upbeat", "split", "complement", "implicit"):
+        if _belongs(column, verdict):
+            return False
+        amount = verdict.common - planned.length
+        word = "a further departure" if departed else "the first departure"
+        message = f"holds {desk.held(verdict.common)} where the plan has {planned}"
+        desk.fault("plan", "", min(verdict.common, planned.length), message, amount, word)
+        return True
+    if own is not None and own.length != planned.length:
+        message = f"the signature is {own} where the plan has {planned}"
+        desk.note("signature", "", ZERO, message)
+    return False
+
+
+def _belongs(column: Sequence[PartBar], verdict: Verdict) -> bool:
+    """Is this an upbeat, or half a split bar, that the file says is no bar of the plan's?"""
+    bar, role = column[0].bar, verdict.role
+    if role.kind == "upbeat":
+        return is_extra(bar) and bar.index == 0
+    return role.kind == "split"
+
+
+class _Filter:
+    """What to keep of the ledger."""
+
+    def __init__(
+        self, bars: range | Sequence[int] | None, part: str | None, voice: str | None
+    ) -> None:
+        self.bars = None if bars is None else frozenset(bars)
+        self.part = part
+        self.voice = voice
+
+    def keeps_bar(self, index: int) -> bool:
+        return self.bars is None or index in self.bars
+
+    def keeps_part(self, slot: PartBar) -> bool:
+        return self.part is None or self.part in (slot.part.id, slot.part.name)
+
+    def keeps_voice(self, voice: str) -> bool:
+        return self.voice is None or self.voice == voice
+
+
+def _rows(
+    columns: Sequence[Sequence[PartBar]],
+    verdicts: Sequence[Verdict],
+    desks: Sequence[Sequence[Desk]],
+    wanted: _Filter,
+) -> list[Row]:
+    rows: list[Row] = []
+    for index, column in enumerate(columns):
+        if not wanted.keeps_bar(index):
+            continue
+        for which, slot in enumerate(column):
+            if not wanted.keeps_part(slot):
+                continue
+            voices = [each for name, each in slot.voices.items() if wanted.keeps_voice(name)]
+            found = desks[index][which].found
+            if not voices and found and wanted.voice is None:
+                voices = [Stretch("")]
+            target = verdicts[index].targets[which]
+            role = verdicts[index].role.kind
+            for place, stretch in enumerate(voices):
+                own = _own_findings(found, stretch.voice, place == 0, voices) if found else ()
+                rows.append(_row(slot, stretch, target, role, own))
+    return rows
+
+
+def _own_findings(
+    found: Sequence[Finding], voice: str, first: bool, voices: Sequence[Stretch]
+) -> tuple[Finding, ...]:
+    """The findings of a voice; those of no voice stand in the first row."""
+    if len(voices) == 1 and not voices[0].voice:
+        return tuple(found)
+    names = {each.voice for each in voices}
+    return tuple(
+        finding
+        for finding in found
+        if finding.voice == voice or (first and (not finding.voice))
+        or (first and finding.voice not in names and not names - {voice})
+    )
+
+
+def _row(
+    slot: PartBar, stretch: Stretch, target: mpq, role: str, found: tuple[Finding, ...]
+) -> Row:
+    bar = slot.bar
+    metre = "" if bar.metre is None else str(bar.metre)
+    if stretch.shown:
+        end = target if stretch.elastic else stretch.end
+        difference = ZERO if target == end else end - target
+    else:
+        difference = stretch.unseen_end - target if stretch.unseen else ZERO
+    written = stretch.written
+    ticks = stretch.ticks
+    verdict = _verdict(stretch, role, difference, found)
+    return Row(
+        slot.part.id, bar.number, bar.index, stretch.voice, metre, target, written, ticks,
+        difference, verdict, found,
+    )  # fmt: skip
+
+
+def _verdict(stretch: Stretch, role: str, difference: mpq, found: tuple[Finding, ...]) -> str:
+    """One word: the fault, else the note, else what kind of right this is."""
+    for finding in found:
+        if finding.is_fault:
+            return finding.kind
+    if found:
+        return found[0].kind
+    if not stretch.shown:
+        return "hidden" if stretch.unseen else "empty"
+    if difference < 0 or stretch.start:
+        return "partial"
+    return "right" if role in ("full", "empty", "short", "long") else role

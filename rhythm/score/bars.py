@@ -10,7 +10,7 @@ Conventions
 Lengths are in whole notes. ``shift`` is where in its metre a bar's content begins: an upbeat of
 1/4 in 4/4 has shift 3/4, the second half of a bar split after 3/4 too. Kinds of bar:
 
-``full`` holds its metre; ``upbeat`` is the end of a bar; ``split`` is one of two or three bars
+``full`` holds its metre; ``upbeat`` is the end of a bar, at the start of a piece or section; ``split`` is one of two or three bars
 that make one; ``complement`` ends a piece, a repeat or an ending and makes one bar with the
 upbeat it returns to; ``last`` is a short bar that closes a piece or a movement and has no upbeat
 to complete; ``implicit`` is short, unpaired, and said by the file to be no bar of its own;
@@ -174,7 +174,7 @@ def _pair_sections(spans: Sequence[Span], found: dict[int, Role]) -> None:
     """The upbeat of a piece or a section, and the bar that completes it at the section's end."""
     last = len(spans) - 1
     for index, span in enumerate(spans):
-        if index in found and found[index].kind == "split" or not span.is_short:
+        if not span.is_short or (index in found and found[index].kind == "split"):
             continue
         if index == last or _boundary(spans, index):
             for start in {_section_start(spans, index), 0}:
@@ -206,4 +206,4 @@ def _alone(spans: Sequence[Span], index: int) -> Role:
 
 def _ends_section(span: Span) -> bool:
     right = span.right
-    return bool(right and (right.repeat == "backward" or right.style in _CLOSING))
+    return bool(right and (right.repeat == "backward" or right.style in _CLOSING | _DOUBLE))

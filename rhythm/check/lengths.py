@@ -1,0 +1,131 @@
+"""How long every bar is meant to be, judged by what all parts hold there.
+
+A signature alone does not say it: upbeats, split bars and cadenzas hold something else and are
+right. The visible music decides. Where any part fills its metre the bar is a whole one and a part
+that differs is at fault; where none does, what most parts hold is the bar's length, and its bar
+lines and neighbours say whether that is an upbeat, half a split bar, or a fault.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.check.survey import PartBar, Stretch
+from rhythm.score.bars import Role, Span, roles
+from rhythm.score.model import Bar
+
+__all__ = ["BROKEN", "Verdict", "judge_lengths", "written_end"]
+
+BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
+"""Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
+
+ZERO = mpq(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a bar is (``role``), the length most parts hold, and what each part should hold."""
+
+    role: Role
+    common: mpq
+    targets: tuple[mpq, ...]
+    plain: bool  # every part holds its metre
+
+
+def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
+    """The verdict on every bar of the timeline."""
+    spans: list[Span] = []
+    drafts: list[tuple[mpq, tuple[mpq, ...], bool]] = []
+    for index, column in enumerate(columns):
+        common, targets, whole = _weigh(column, index, index == len(columns) - 1)
+        drafts.append((common, targets, whole))
+        first = column[0].bar
+        metre = common if whole else column[0].metre
+        implicit = any(slot.bar.implicit for slot in column)
+        spans.append(Span(common, metre, implicit, first.number, first.left, first.right))
+    return [
+        Verdict(role, common, targets, whole)
+        for role, (common, targets, whole) in zip(roles(spans), drafts, strict=True)
+    ]
+
+
+def _weigh(
+    column: Sequence[PartBar], index: int, last: bool
+) -> tuple[mpq, tuple[mpq, ...], bool]:
+    """The length a bar holds, what each part should hold, and whether that is its metre."""
+    metres = [slot.metre for slot in column]
+    said = [_length_of(slot, metre, last) for slot, metre in zip(column, metres, strict=True)]
+    for length, metre in zip(said, metres, strict=True):
+        if length is not None and metre and length == metre:
+            return metre, tuple(metres), True
+    votes = Counter(length for length in said if length is not None)
+    if not votes:
+        return _undecided(column, metres, index)
+    metre = metres[0]
+    most = max(votes.values())
+    common = min(
+        (length for length, count in votes.items() if count == most),
+        key=lambda length: (abs(length - metre), length),
+    )
+    return common, (common,) * len(column), False
+
+
+def _undecided(
+    column: Sequence[PartBar], metres: list[mpq], index: int
+) -> tuple[mpq, tuple[mpq, ...], bool]:
+    """No part has firm music of its own: whole-bar rests, hidden voices, or nothing at all."""
+    tops = [max((each.end for each in slot.firm), default=ZERO) for slot in column]
+    top = max(tops)
+    if top and (index == 0 or column[0].bar.implicit):
+        return top, (top,) * len(column), False
+    if metres[0] and any(slot.voices for slot in column):
+        return metres[0], tuple(metres), True
+    held = max(
+        (max(each.end, each.unseen_end) for slot in column for each in slot.voices.values()),
+        default=ZERO,
+    )
+    return held, (held,) * len(column), False
+
+
+def written_end(bar: Bar, stretch: Stretch) -> mpq:
+    """Where a voice would end if values that contradict their ticks were believed."""
+    end = stretch.end
+    for remark in bar.remarks:
+        if remark.kind == "contradiction" and remark.voice == stretch.voice:
+            if remark.written is not None and remark.ticks is not None:
+                end += remark.written - remark.ticks
+    return end
+
+
+def _length_of(slot: PartBar, metre: mpq, last: bool) -> mpq | None:
+    """How long this part's visible music says the bar is; None where it leaves it open.
+
+    What is hidden or passed over completes a bar, but not the last, which may complete an upbeat.
+    """
+    firm = slot.firm
+    if not firm:
+        return None
+    if any(stretch.end == metre for stretch in firm):
+        return metre
+    slack = slot.slack
+    if slack and any(abs(stretch.end - metre) <= slack for stretch in firm):
+        return metre
+    top = max(stretch.end for stretch in firm)
+    if any(remark.kind in BROKEN for remark in slot.bar.remarks):
+        return None
+    if any(written_end(slot.bar, stretch) == metre for stretch in firm):
+        return metre
+    if top > metre:
+        return top
+    if slot.elastic:
+        return None
+    if last:
+        return top
+    if slot.reached >= metre > 0:
+        return metre
+    unseen = max((each.unseen_end for each in slot.voices.values() if each.unseen), default=ZERO)
+    return metre if unseen >= metre else max(top, unseen)

@@ -1,0 +1,231 @@
+"""One part in one bar: do its voices fill what the bar should hold, once and without overlap?
+
+A voice need not fill the bar: a second voice may enter for a beat with nothing around it. What
+must hold is that no visible voice runs past the bar, that no voice overlaps itself, and that at
+every moment something (a note, a rest, a hidden rest) stands in some voice of the part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gmpy2 import mpq
+
+from rhythm.check.findings import Desk
+from rhythm.check.lengths import BROKEN, written_end
+from rhythm.check.survey import PartBar, Stretch
+from rhythm.check.words import a_value, filling_rests
+from rhythm.score.model import Remark
+
+__all__ = ["check_remarks", "check_voices"]
+
+ZERO = mpq(0)
+_BROKEN_WORDS = {
+    "negative": "a note or rest has a negative duration",
+    "zero": "a note or rest has the duration 0",
+    "before-start": "a backup goes before the start of the bar",
+    "far-backup": "a backup goes back by more than the bar holds",
+}
+
+
+def check_remarks(slot: PartBar, desk: Desk) -> None:
+    """What the reader saw: broken durations and backups, contradictions, rounding."""
+    said: set[tuple[str, str]] = set()
+    for remark in slot.bar.remarks:
+        kind, voice = remark.kind, remark.voice
+        if kind in BROKEN:
+            if (kind, voice) not in said:
+                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], fix=_true_value(remark))
+        elif kind == "contradiction":
+            _contradiction(slot, remark, desk)
+        elif (kind, voice) not in said:
+            _mention(slot, remark, desk)
+        said.add((kind, voice))
+
+
+def _true_value(remark: Remark) -> str:
+    if remark.kind in ("negative", "zero") and remark.written:
+        return f"its type says {a_value(remark.written)}"
+    return ""
+
+
+def _mention(slot: PartBar, remark: Remark, desk: Desk) -> None:
+    kind, voice = remark.kind, remark.voice
+    count = sum(1 for each in slot.bar.remarks if each.kind == kind and each.voice == voice)
+    if kind == "rounded":
+        many = "duration is" if count == 1 else "durations are"
+        desk.note(kind, voice, remark.offset, f"{count} {many} rounded; the written values count")
+    elif kind == "member":
+        message = "a chord member lasts other than its head, which counts"
+        desk.note(kind, voice, remark.offset, message)
+    elif kind == "no-divisions":
+        desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
+
+
+def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
+    written, ticks = remark.written, remark.ticks
+    if written is None or ticks is None:
+        return
+    stretch = slot.voices.get(remark.voice)
+    if stretch is not None and not _holds(stretch, remark):
+        weight = desk.note  # hidden and cue notes realise something for playback
+    else:
+        weight = desk.fault
+    end, meant = (stretch.end, written_end(slot.bar, stretch)) if stretch else (ZERO, ZERO)
+    target = slot.metre
+    if meant == target != end:
+        belief = f"the written value is believed ({written}): with it the bar adds up"
+    elif end == target != meant:
+        belief = "the duration is believed: with it the bar adds up"
+    else:
+        belief = "the duration is believed: the positions follow it"
+    message = f"written as {a_value(written)}, but its duration is {a_value(ticks)}"
+    weight("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
+
+
+def _holds(stretch: Stretch, remark: Remark) -> bool:
+    return any(piece.offset == remark.offset for piece, _ in stretch.shown)
+
+
+def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) -> None:
+    """Ends, overlaps and uncovered time of every voice against what the bar should hold.
+
+    ``settled`` says that something already reported accounts for the bar's sums.
+    """
+    bar = slot.bar
+    broken = any(remark.kind in BROKEN for remark in bar.remarks)
+    if broken:
+        return
+    slack = slot.slack if bar.remarks or target else ZERO
+    doubtful = settled or any(remark.kind == "contradiction" for remark in bar.remarks)
+    overlapping = False
+    long: list[Stretch] = []
+    for stretch in slot.voices.values():
+        if stretch.unseen:
+            _check_unseen(stretch, target, desk)
+        if not stretch.shown or stretch.elastic:
+            continue
+        if len(stretch.shown) > 1 and not doubtful:
+            overlapping |= _check_overlap(stretch, slack, desk)
+        if stretch.end > target + slack and not (settled or _explained(slot, stretch, target)):
+            long.append(stretch)
+    for stretch in long:
+        _too_long(slot, stretch, target, desk)
+    if not (slot.elastic or overlapping or long or doubtful):
+        _check_cover(slot, target, slack, desk)
+
+
+def _explained(slot: PartBar, stretch: Stretch, target: mpq) -> bool:
+    """Does a contradiction that is already reported account for this voice's end?"""
+    return any(
+        remark.kind == "contradiction" and remark.voice == stretch.voice
+        for remark in slot.bar.remarks
+    ) and (stretch.end == target or written_end(slot.bar, stretch) == target)
+
+
+def _check_unseen(stretch: Stretch, target: mpq, desk: Desk) -> None:
+    over = stretch.unseen_end - target
+    if over > 0:
+        cue = any(event.cue for _, event in stretch.unseen)
+        word = "cue notes run" if cue else "a hidden voice runs"
+        message = f"{word} {a_value(over)} past the end of the bar"
+        desk.note("hidden", stretch.voice, target, message, over)
+
+
+def _check_overlap(stretch: Stretch, slack: mpq, desk: Desk) -> bool:
+    end = ZERO
+    for piece, _ in stretch.shown:
+        over = end - piece.offset
+        if over > slack:
+            message = f"starts {a_value(over)} before what stands ahead of it in the voice ends"
+            desk.fault("overlap", stretch.voice, piece.offset, message, over)
+            return True
+        end = max(end, piece.end)
+    return False
+
+
+def _too_long(slot: PartBar, stretch: Stretch, target: mpq, desk: Desk) -> None:
+    over = stretch.end - target
+    stray = _stray(slot, stretch, over)
+    if stray is not None:
+        where, other = stray
+        message = f"a note of voice {other} stands inside this voice's stream"
+        desk.fault("stray", stretch.voice, where, message, over, f"move it to voice {other}'s own")
+        return
+    start = _where_it_goes_over(stretch, target)
+    message = f"{a_value(over)} too long for {desk.bar_text(target)}"
+    fix = f"it holds {desk.held(stretch.end)}" if stretch.written == stretch.end else ""
+    desk.fault("long", stretch.voice, start, message, over, fix)
+
+
+def _where_it_goes_over(stretch: Stretch, target: mpq) -> mpq:
+    """The start of the piece that first runs past the end of the bar."""
+    return next(piece.offset for piece, _ in stretch.shown if piece.end > target)
+
+
+def _stray(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None:
+    """A note of another voice that fills a hole in this one as long as it is too long."""
+    for start, end in _holes([stretch], stretch.end):
+        if end - start != over:
+            continue
+        for other in slot.voices.values():
+            if other is not stretch and any(
+                piece.offset == start and piece.end == end for piece, _ in other.shown
+            ):
+                return start, other.voice
+    return None
+
+
+def _holes(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:
+    """The stretches of time from 0 to ``target`` in which no piece of these voices stands."""
+    if len(stretches) == 1 and not stretches[0].unseen:
+        pieces = [piece for piece, _ in stretches[0].shown]
+    else:
+        pieces = [piece for each in stretches for piece, _ in (*each.shown, *each.unseen)]
+        pieces.sort(key=lambda piece: piece.offset)
+    reached = ZERO
+    for piece in pieces:
+        if piece.offset > reached:
+            yield reached, min(piece.offset, target)
+        end = piece.end
+        if end > reached:
+            reached = end
+        if reached >= target:
+            return
+    if reached < target:
+        yield reached, target
+
+
+def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
+    """Report the time that nothing in the part covers."""
+    stretches = [each for each in slot.voices.values() if each.shown or each.unseen]
+    if not stretches:
+        if target and not slot.absent:
+            desk.note("empty", "", ZERO, "holds nothing, not even a rest")
+        return
+    if not any(each.shown for each in stretches):
+        return
+    for start, end in _holes(stretches, target):
+        gap = end - start
+        if gap <= slack:
+            continue
+        voice = _owner(stretches, start, end)
+        fix = f"{filling_rests(gap)} would fill it"
+        if end == target and slot.reached < end:
+            message = f"{a_value(gap)} short of {desk.bar_text(target)}"
+            desk.fault("short", voice, start, message, -gap, fix)
+        else:
+            message = f"a forward passes over {a_value(gap)} from {start} to {end} without a rest"
+            desk.note("gap", voice, start, message, -gap, fix)
+
+
+def _owner(stretches: list[Stretch], start: mpq, end: mpq) -> str:
+    """The voice to which a hole belongs: the one that stops there, or goes on behind it."""
+    shown = [each for each in stretches if each.shown]
+    for stretch in shown:
+        if any(piece.end == start for piece, _ in stretch.shown):
+            return stretch.voice
+    for stretch in shown:
+        if any(piece.offset == end for piece, _ in stretch.shown):
+            return stretch.voice
+    return shown[0].voice

@@ -1,0 +1,50 @@
+"""How the checker speaks: amounts with their article, rests that fill, the metre a length makes."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import is_power_of_two, name_value, value
+
+__all__ = ["a_value", "filling_rests", "simplest_metre"]
+
+_SMALLEST_UNIT = 64
+_MOST_BEATS = 64
+
+
+@lru_cache(maxsize=1024)
+def a_value(amount: mpq) -> str:
+    """The size of an amount with its article: ``an eighth``, ``a dotted quarter``, ``7/480``."""
+    name = name_value(abs(amount))
+    if name[0].isdigit() and "/" in name:
+        return f"{name} of a whole note"
+    return ("an " if name[0] in "aeio8" else "a ") + name
+
+
+@lru_cache(maxsize=1024)
+def filling_rests(amount: mpq) -> str:
+    """The rest or rests that last ``amount``, as a musician asks for them."""
+    if name_value(amount)[0].isdigit() and "/" in name_value(amount):
+        return f"rests of {amount} of a whole note"
+    return " and ".join(a_value(value(name)) + " rest" for name in name_value(amount).split(" + "))
+
+
+@lru_cache(maxsize=1024)
+def simplest_metre(length: mpq, like: Metre | None = None) -> Metre | None:
+    """The simplest signature that holds exactly ``length``, over the unit of ``like`` if it can.
+
+    The unit gets smaller only where the length asks for it; a length that is no number of
+    sixty-fourths, or too many units, has no signature (None).
+    """
+    unit = like.terms[-1].unit if like is not None and like.terms else 4
+    if length <= 0 or not is_power_of_two(int(length.denominator)):
+        return None
+    least = int(length.denominator)
+    unit = max(unit, least)
+    beats = int(length * unit)
+    if unit > _SMALLEST_UNIT or beats > _MOST_BEATS:
+        return None
+    return Metre.parse(f"{beats}/{unit}")
