@@ -23,7 +23,7 @@ from rhythm.formats.musicxml.gather import Gathered, gather
 from rhythm.formats.musicxml.joining import VoiceBuilder
 from rhythm.formats.musicxml.written import Written
 from rhythm.score.bars import Role, Span, roles
-from rhythm.score.model import Bar, Mark, Part, Score, Voice
+from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
 
 __all__ = ["read", "read_document"]
 
@@ -78,12 +78,16 @@ def _lengths(gathered: Sequence[Sequence[Gathered]]) -> list[mpq]:
     for index in range(count):
         bars = [part[index] for part in gathered if index < len(part)]
         metre = bars[0].metre or metre
-        lengths.append(_length(bars, metre.length if metre else _ZERO))
+        last = index == count - 1
+        lengths.append(_length(bars, metre.length if metre else _ZERO, last))
     return lengths
 
 
-def _length(bars: Sequence[Gathered], metre: mpq) -> mpq:
-    """How long a bar is: its visible music, else its rests, hidden music, forwards, metre."""
+def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
+    """How long a bar is: its visible music, else its rests, hidden music, forwards, metre.
+
+    Hidden rests or a forward complete a bar, but not the last one, which may complete an upbeat.
+    """
     visible = rests = hidden = reached = slack = _ZERO
     for bar in bars:
         slack = max(slack, bar.slack)
@@ -102,6 +106,8 @@ def _length(bars: Sequence[Gathered], metre: mpq) -> mpq:
                     rests = max(rests, end)
                 else:
                     visible = end
+    if 0 < visible < metre <= max(hidden, reached) and not last:
+        return metre
     length = visible or rests or hidden or reached or metre
     off = abs(length - metre)
     if off and off <= slack and 16 * off <= metre and 64 * off < 1:
@@ -139,6 +145,8 @@ def _part(
     marks: list[Mark] = []
     for index, bar in enumerate(bars):
         filled = _settle(bar, lengths[index])
+        if bar.reached > filled:
+            bar.remarks.append(Remark("reached", "", bar.reached))
         _bracket(bar)
         for note in bar.notes:
             note.bar = index
