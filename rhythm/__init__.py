@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from rhythm.exact.errors import FileError, MusicError, RemetreError, RequestError
     from rhythm.exact.metre import Metre
     from rhythm.exact.pattern import MetrePattern
+    from rhythm.exact.reckon import reckon
     from rhythm.exact.values import value
     from rhythm.exact.warp import Warp
     from rhythm.formats import read, write
@@ -55,6 +56,7 @@ __all__ = [
     "faircopy",
     "mend",
     "read",
+    "reckon",
     "restate",
     "value",
     "write",
@@ -73,6 +75,7 @@ _HOMES = {
     "faircopy": "rhythm.transform.faircopy",
     "mend": "rhythm.check.mending",
     "read": "rhythm.formats",
+    "reckon": "rhythm.exact.reckon",
     "restate": "rhythm.transform.restate",
     "value": "rhythm.exact.values",
     "write": "rhythm.formats",

@@ -85,7 +85,8 @@ def svg_page(pages: Sequence[str]) -> str:
 def html_page(title: str, engravings: Sequence[tuple[str, Sequence[str]]]) -> str:
     """A page for the browser that shows each engraved score under its caption, side by side."""
     figures = "\n".join(
-        f"<figure>\n<figcaption>{escape(caption)}</figcaption>\n"
+        "<figure>\n"
+        + (f"<figcaption>{escape(caption)}</figcaption>\n" if caption else "")
         + "\n".join(_svg_only(page).replace("<svg", '<svg class="page"', 1) for page in pages)
         + "\n</figure>"
         for caption, pages in engravings
