@@ -156,6 +156,17 @@ def test_what_is_no_metre_is_refused_with_a_hint(text: str) -> None:
         Metre.parse(text)
 
 
+def test_a_signature_has_bounds() -> None:
+    with pytest.raises(RequestError, match="no time signature"):
+        Metre.parse("4000+4000/4")
+    with pytest.raises(RequestError, match="no time signature"):
+        Metre.parse("9" * 5000 + "/4")
+    with pytest.raises(RequestError, match="at most 32"):
+        Metre.parse("+".join(["1/4"] * 33))
+    with pytest.raises(RequestError, match="are no groups"):
+        Metre.parse("7/8 as " + "9" * 5000)
+
+
 def test_groups_must_fill_the_bar() -> None:
     assert Metre.parse("7/8").with_groups((2, 3, 2)).beats == (mpq(1, 4), mpq(3, 8), mpq(1, 4))
     with pytest.raises(RequestError, match="must add up to 7 over 8"):

@@ -23,6 +23,18 @@ from itertools import groupby
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.signature import (
+    LEGAL,
+    RELATIONS,
+    SIGNS,
+    SYMBOLS,
+    Term,
+    pairs_of,
+    read_term,
+    read_terms,
+    show_terms,
+)
+from rhythm.exact.tree import Element, Node, beats_of, grow, levels_of
 from rhythm.exact.values import is_power_of_two
 
 __all__ = [
@@ -39,54 +51,7 @@ __all__ = [
 OFF_GRID = 99
 """The level of an offset that no halving of a division reaches."""
 
-SYMBOLS = ("common", "cut", "single-number", "note", "dotted-note", "normal")
-"""What MusicXML's ``symbol`` attribute may say."""
-
-RELATIONS = ("parentheses", "bracket", "equals", "slash", "space", "hyphen")
-"""How a second, interchangeable signature may stand beside the first (``time-relation``)."""
-
-_LEGAL = "write a metre such as 4/4, 6/8, 3+2+2/8, 3/4+3/8, C or C|"
-_MAX_NUMBER = 4096
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One pair of a signature: numbers of units, added up, over a unit (3+2 over 8)."""
-
-    beats: tuple[int, ...]
-    unit: int
-
-    def __post_init__(self) -> None:
-        if not self.beats or not all(0 < n <= _MAX_NUMBER for n in (*self.beats, self.unit)):
-            raise RequestError(f"{self} is no time signature", legal=_LEGAL)
-
-    def __str__(self) -> str:
-        return "+".join(map(str, self.beats)) + f"/{self.unit}"
-
-    @property
-    def length(self) -> mpq:
-        """The length of the term."""
-        return mpq(sum(self.beats), self.unit)
-
-
-@dataclass(frozen=True, slots=True)
-class Node:
-    """A stretch of the bar: ``kind`` is bar, half, group, beat or division."""
-
-    start: mpq
-    length: mpq
-    kind: str
-    children: tuple[Node, ...] = ()
-
-    @property
-    def end(self) -> mpq:
-        """Start plus length."""
-        return self.start + self.length
-
-    @property
-    def ternary(self) -> bool:
-        """True for a beat that divides in three."""
-        return self.kind == "beat" and len(self.children) == 3
+_MAX_TERMS = 32
 
 
 @dataclass(frozen=True, repr=False)
@@ -110,12 +75,18 @@ class Metre:
 
     def __post_init__(self) -> None:
         if self.senza == bool(self.terms):
-            raise RequestError("a metre has beats, or is senza misura", legal=_LEGAL)
+            raise RequestError("a metre has beats, or is senza misura", legal=LEGAL)
+        if max(len(self.terms), len(self.other)) > _MAX_TERMS:
+            raise RequestError(
+                f"a signature of {len(self.terms)} terms is too long",
+                legal=f"at most {_MAX_TERMS} are read",
+            )
         if self.other and not self.relation:
             object.__setattr__(self, "relation", "parentheses")
         if self.grouping and sum(self.grouping) != self.length * self._unit:
+            shown = "+".join(map(str, self.grouping))
             raise RequestError(
-                f"groups of {'+'.join(map(str, self.grouping))} do not fill {_pairs(self.terms)}",
+                f"groups of {shown} do not fill {show_terms(self.terms)}",
                 legal=f"they must add up to {self.length * self._unit} over {self._unit}",
             )
 
@@ -147,27 +118,27 @@ class Metre:
         if senza:
             return cls((), symbol=symbol.strip(), senza=True)
         return cls(
-            tuple(_term(beats, unit) for beats, unit in pairs),
+            tuple(read_term(beats, unit) for beats, unit in pairs),
             symbol=symbol,
-            other=tuple(_term(beats, unit) for beats, unit in interchangeable),
+            other=tuple(read_term(beats, unit) for beats, unit in interchangeable),
             relation=relation,
         )
 
     @property
     def signature(self) -> tuple[tuple[str, str], ...]:
         """The pairs of beats and beat-type as text; empty for a senza misura."""
-        return _signature(self.terms)
+        return pairs_of(self.terms)
 
     @property
     def interchangeable(self) -> tuple[tuple[str, str], ...]:
         """The pairs of the second signature, where there is one."""
-        return _signature(self.other)
+        return pairs_of(self.other)
 
     def __str__(self) -> str:
         if self.senza:
             return "X" if self.symbol == "X" else f"senza misura {self.symbol}".rstrip()
-        shown, symbol = _pairs(self.terms), self.symbol
-        for sign, (name, terms) in _SIGNS.items():
+        shown, symbol = show_terms(self.terms), self.symbol
+        for sign, (name, terms) in SIGNS.items():
             if symbol == name and self.terms == terms:
                 shown, symbol = sign, ""
         words = [shown]
@@ -178,7 +149,7 @@ class Metre:
         if symbol:
             words.append(symbol)
         if self.other:
-            words.append(f"({_pairs(self.other)})")
+            words.append(f"({show_terms(self.other)})")
             if self.relation != "parentheses":
                 words.append(self.relation)
         return " ".join(words)
@@ -206,7 +177,7 @@ class Metre:
     @cached_property
     def tree(self) -> Node:
         """The bar's tree: halves and groups, beats, divisions. A single beat fills a 3/8 bar."""
-        return _grow(self)
+        return grow(_elements(self), self.compound)
 
     @cached_property
     def groups(self) -> tuple[mpq, ...]:
@@ -216,9 +187,7 @@ class Metre:
     @cached_property
     def beat_nodes(self) -> tuple[Node, ...]:
         """The beats in order, as nodes of the tree."""
-        found: list[Node] = []
-        _collect(self.tree, found)
-        return tuple(found)
+        return beats_of(self.tree)
 
     @cached_property
     def beats(self) -> tuple[mpq, ...]:
@@ -237,7 +206,7 @@ class Metre:
     def beat_node_at(self, offset: mpq) -> Node:
         """The beat that holds ``offset``; past the bar's ends, bars of the same metre go on."""
         if not self.beat_nodes:
-            raise RequestError("a bar without measure has no beats", legal=_LEGAL)
+            raise RequestError("a bar without measure has no beats", legal=LEGAL)
         inside = offset % self.length
         node = self.beat_nodes[bisect_right(self._starts, inside) - 1]
         return node if inside == offset else replace(node, start=node.start + offset - inside)
@@ -249,9 +218,7 @@ class Metre:
 
     @cached_property
     def _coarse(self) -> dict[mpq, int]:
-        levels: dict[mpq, int] = {}
-        _mark(self.tree, levels)
-        return levels
+        return levels_of(self.tree)
 
     @cached_property
     def _levels(self) -> dict[mpq, int]:
@@ -296,38 +263,6 @@ def _boundaries(metre: Metre, level: int) -> tuple[mpq, ...]:
     return tuple(sorted(offset for offset in found if offset < metre.length or not offset))
 
 
-# Text ---------------------------------------------------------------------------------------
-
-_SIGNS = {
-    "C": ("common", (Term((4,), 4),)),
-    "C|": ("cut", (Term((2,), 2),)),
-}
-_TERM = re.compile(r"(\d+(?:\+\d+)*)/(\d+)(?:\+|$)")
-
-
-def _term(beats: str, unit: str) -> Term:
-    try:
-        return Term(tuple(int(n) for n in beats.split("+")), int(unit))
-    except ValueError as error:
-        if isinstance(error, RequestError):
-            raise
-        shown = f"{beats.strip()}/{unit.strip()}"
-        raise RequestError(f"{shown!r} is no time signature", legal=_LEGAL) from None
-
-
-def _terms(text: str) -> tuple[Term, ...]:
-    terms, at = [], 0
-    while at < len(text):
-        match = _TERM.match(text, at)
-        if match is None:
-            break
-        terms.append(_term(match[1], match[2]))
-        at = match.end()
-    if not terms or at < len(text) or text.endswith("+"):
-        raise RequestError(f"{text!r} is no time signature", legal=_LEGAL)
-    return tuple(terms)
-
-
 @lru_cache(maxsize=1024)
 def _parse(text: str) -> Metre:
     if text == "X":
@@ -336,13 +271,13 @@ def _parse(text: str) -> Metre:
         return Metre((), symbol=text[len("senza misura ") :], senza=True)
     joined = re.sub(r"\s*([+/])\s*", r"\1", text)
     first, *words = joined.split(" ")
-    symbol, terms = _SIGNS[first] if first in _SIGNS else ("", _terms(first))
+    symbol, terms = SIGNS[first] if first in SIGNS else ("", read_terms(first))
     metre = Metre(terms, symbol=symbol)
     while words:
         word = words.pop(0)
         if word == "as" and words:
             groups = words.pop(0)
-            if not re.fullmatch(r"\d+(\+\d+)*", groups):
+            if not re.fullmatch(r"\d{1,4}(\+\d{1,4})*", groups):
                 raise RequestError(f"{groups!r} are no groups", legal="write such as 3+2+2")
             metre = replace(metre, grouping=tuple(int(n) for n in groups.split("+")))
         elif word in ("compound", "simple"):
@@ -350,142 +285,19 @@ def _parse(text: str) -> Metre:
         elif word in SYMBOLS:
             metre = replace(metre, symbol=word)
         elif word.startswith("(") and word.endswith(")"):
-            metre = replace(metre, other=_terms(word[1:-1]))
+            metre = replace(metre, other=read_terms(word[1:-1]))
         elif word in RELATIONS and metre.other:
             metre = replace(metre, relation=word)
         else:
-            raise RequestError(f"{text!r} is no metre: {word!r} says nothing here", legal=_LEGAL)
+            raise RequestError(f"{text!r} is no metre: {word!r} says nothing here", legal=LEGAL)
     return metre
 
 
-def _pairs(terms: tuple[Term, ...]) -> str:
-    return "+".join(map(str, terms))
-
-
-def _signature(terms: tuple[Term, ...]) -> tuple[tuple[str, str], ...]:
-    return tuple(("+".join(map(str, term.beats)), str(term.unit)) for term in terms)
-
-
-# The tree -----------------------------------------------------------------------------------
-
-
-def _usual_groups(n: int) -> list[int]:
-    """Twos and threes that add up to ``n``: 5 = 3+2, 7 = 2+2+3, else threes first."""
-    if n == 7:
-        return [2, 2, 3]
-    if n < 4:
-        return [n]
-    threes, rest = divmod(n, 3)
-    return [3] * threes if not rest else [3] * (threes - (rest == 1)) + [2] * (3 - rest)
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """A node before it has a place: a beat (its number of divisions) or parts."""
-
-    length: mpq
-    divisions: int = 0
-    parts: tuple[_Plan, ...] = ()
-
-
-def _beat(units: int, unit: int, divisions: int) -> _Plan:
-    return _Plan(mpq(units, unit), divisions)
-
-
-def _group(parts: Sequence[_Plan]) -> _Plan:
-    if len(parts) == 1:
-        return parts[0]
-    return _Plan(sum((part.length for part in parts), mpq(0)), 0, tuple(parts))
-
-
-def _gather(beats: list[_Plan]) -> list[_Plan]:
-    """Equal beats into halves and groups: 4 = 2+2, 5 = 3+2, 6 = 3+3, 8 = 4+4, 9 = 3+3+3."""
-    n = len(beats)
-    if n < 4:
-        return beats
-    if is_power_of_two(n) or n % 6 == 0:
-        sizes = [n // 2] * 2
-    elif n % 4 == 0:
-        sizes = [4] * (n // 4)
-    else:
-        sizes = [3] * (n // 3) if n % 3 == 0 else _usual_groups(n)
-    parts, at = [], 0
-    for size in sizes:
-        parts.append(_group(_gather(beats[at : at + size])))
-        at += size
-    return parts
-
-
-def _element(n: int, unit: int, compound: bool, alone: bool) -> list[_Plan]:
-    """The parts of ``n`` units; ``alone`` where they are the whole signature."""
-    ternary, plain = _beat(3, unit, 3), _beat(1, unit, 2)
-    if n % 3 == 0 and compound:
-        return _gather([ternary] * (n // 3))
-    if unit < 8 or not compound:
-        return _gather([plain] * n)
-    if n == 1 or (alone and n in (2, 4)):
-        return _gather([plain] * n)
-    if n in (2, 4) or (n > 8 and n % 4 == 0):
-        return _gather([_beat(2, unit, 2)] * (n // 2))
-    return [_beat(size, unit, 3 if size == 3 else 2) for size in _usual_groups(n)]
-
-
-def _elements(metre: Metre) -> list[tuple[int, int]]:
+def _elements(metre: Metre) -> list[Element]:
     """The numbers that the signature adds up, each with its unit."""
     if metre.grouping:
         return [(n, metre._unit) for n in metre.grouping]
     return [(n, term.unit) for term in metre.terms for n in term.beats]
-
-
-def _plan(metre: Metre) -> list[_Plan]:
-    elements = _elements(metre)
-    grown = [
-        _element(
-            n, unit, unit >= 8 if metre.compound is None else metre.compound, len(elements) == 1
-        )
-        for n, unit in elements
-    ]
-    return grown[0] if len(grown) == 1 else [_group(parts) for parts in grown]
-
-
-def _place(plan: _Plan, start: mpq, kind: str) -> Node:
-    if plan.divisions:
-        step = plan.length / plan.divisions
-        children = tuple(Node(start + i * step, step, "division") for i in range(plan.divisions))
-        return Node(start, plan.length, "beat", children)
-    halves = len(plan.parts) == 2 and plan.parts[0].length == plan.parts[1].length
-    placed, at = [], start
-    for part in plan.parts:
-        placed.append(_place(part, at, "half" if halves and kind == "bar" else "group"))
-        at += part.length
-    return Node(start, plan.length, kind, tuple(placed))
-
-
-def _grow(metre: Metre) -> Node:
-    if metre.senza:
-        return Node(mpq(0), mpq(0), "bar")
-    return _place(_Plan(metre.length, 0, tuple(_plan(metre))), mpq(0), "bar")
-
-
-def _collect(node: Node, into: list[Node]) -> None:
-    if node.kind == "beat":
-        into.append(node)
-        return
-    for child in node.children:
-        _collect(child, into)
-
-
-_DEPTH = {"bar": 0, "half": 1, "group": 1, "beat": 2, "division": 3}
-
-
-def _mark(node: Node, levels: dict[mpq, int]) -> None:
-    depth = _DEPTH[node.kind]
-    levels[node.start] = min(levels.get(node.start, depth), depth)
-    for child in node.children:
-        _mark(child, levels)
-
-
-# Partners -----------------------------------------------------------------------------------
 
 
 def compound_partner(metre: Metre) -> Metre:
@@ -532,7 +344,7 @@ def simple_partner(metre: Metre) -> Metre:
 def _partner(metre: Metre, divisions: int) -> Metre:
     """The metre with all its beats made ternary (3) or simple (2), element by element."""
     beats = list(metre.beat_nodes)
-    elements: list[tuple[int, int]] = []
+    elements: list[Element] = []
     single = True
     for n, unit in _elements(metre):
         left, count, length = mpq(n, unit), 0, mpq(0)
