@@ -1,0 +1,92 @@
+"""Writing ``attributes``: divisions and time are rhythm's, the rest is kept as it was."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+
+from lxml import etree
+
+from rhythm.exact.metre import Metre
+from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.plan import BarPlan, same_signature
+from rhythm.formats.musicxml.signs import read_metre
+
+__all__ = ["fresh_attributes", "put_in_front", "set_attributes"]
+
+_OWNED = ("divisions", "time")
+
+
+def set_attributes(attributes: etree._Element, plan: BarPlan | None) -> bool:
+    """Give a copied ``attributes`` the divisions and signature of ``plan``, or take them away.
+
+    Returns whether anything is left in it.
+    """
+    old = list(attributes.iterchildren("time"))
+    for tag in _OWNED:
+        for child in attributes.findall(tag):
+            attributes.remove(child)
+    if plan is not None:
+        if plan.sets_divisions:
+            divisions = etree.Element("divisions")
+            divisions.text = str(plan.divisions)
+            order.insert(attributes, divisions, order.ATTRIBUTES)
+        if plan.time is not None:
+            for time in _times(old, plan.time):
+                order.insert(attributes, time, order.ATTRIBUTES)
+    return len(attributes) > 0
+
+
+def fresh_attributes(plan: BarPlan) -> etree._Element | None:
+    """New ``attributes`` that say what ``plan`` asks for, None where it asks for nothing."""
+    attributes = etree.Element("attributes")
+    return attributes if set_attributes(attributes, plan) else None
+
+
+def put_in_front(measure: etree._Element, plan: BarPlan) -> None:
+    """Make a bar kept as it was say the divisions and signature it relies on."""
+    made = fresh_attributes(plan)
+    if made is None:
+        return
+    for child in measure:
+        if child.tag == "attributes":
+            for part in made:
+                order.insert(child, part, order.ATTRIBUTES)
+            return
+        if child.tag not in ("print", "barline") and isinstance(child.tag, str):
+            made.tail = measure.text
+            child.addprevious(made)
+            return
+    measure.append(made)
+
+
+def _times(old: list[etree._Element], metre: Metre) -> list[etree._Element]:
+    """The old signatures if they say this metre; else new ones with the same attributes."""
+    if old and any(same_signature(read_metre(time), metre) for time in old):
+        return [deepcopy(time) for time in old]
+    if not old:
+        return [_time(None, metre)]
+    return [_time(time, metre) for time in old]
+
+
+def _time(old: etree._Element | None, metre: Metre) -> etree._Element:
+    time = etree.Element("time")
+    if old is not None:
+        for name, text in old.attrib.items():
+            if name != "symbol":
+                time.set(name, text)
+    if metre.senza:
+        etree.SubElement(time, "senza-misura").text = metre.symbol or None
+        return time
+    if metre.symbol:
+        time.set("symbol", metre.symbol)
+    for beats, unit in metre.signature:
+        etree.SubElement(time, "beats").text = beats
+        etree.SubElement(time, "beat-type").text = unit
+    if metre.interchangeable:
+        other = etree.SubElement(time, "interchangeable")
+        if metre.relation:
+            etree.SubElement(other, "time-relation").text = metre.relation
+        for beats, unit in metre.interchangeable:
+            etree.SubElement(other, "beats").text = beats
+            etree.SubElement(other, "beat-type").text = unit
+    return time

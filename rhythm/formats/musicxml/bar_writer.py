@@ -1,0 +1,278 @@
+"""A bar written afresh: its head, then each voice's stream, joined by backup and forward.
+
+The order is the source's: marks at the head of the bar, then for every voice its notes with the
+marks that stand in its stream, then bar lines. The cursor is moved to wherever the next thing
+stands, so gaps, overlaps and voices that fill part of a bar are carried as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from copy import deepcopy
+from dataclasses import dataclass, field
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.attributes_out import fresh_attributes, set_attributes
+from rhythm.formats.musicxml.groups_out import End
+from rhythm.formats.musicxml.note_writer import NoteSetter
+from rhythm.formats.musicxml.plan import BarPlan
+from rhythm.formats.musicxml.sign_writer import write_sign
+from rhythm.score.model import Bar, Event, Mark, Piece, Tuplet
+
+__all__ = ["Content", "Line", "write_bar"]
+
+_ZERO = mpq(0)
+
+
+@dataclass(slots=True)
+class Line:
+    """One written symbol in one voice of the bar: its event, piece, and ``note`` elements.
+
+    ``piece`` is None for grace notes that stand alone; ``index`` is the piece's place in its event.
+    """
+
+    event: Event
+    index: int
+    piece: Piece | None
+    elements: list[etree._Element]
+    offset: mpq
+
+
+@dataclass(slots=True)
+class Content:
+    """What a bar of one part holds: lines by voice in the part's order, and marks."""
+
+    voices: dict[str, list[Line]] = field(default_factory=dict)
+    marks: list[Mark] = field(default_factory=list)
+
+
+def write_bar(bar: Bar, content: Content, plan: BarPlan) -> list[etree._Element]:
+    """The children of the ``measure`` element."""
+    return _Writer(bar, plan).write(content)
+
+
+class _Writer:
+    def __init__(self, bar: Bar, plan: BarPlan) -> None:
+        self.bar = bar
+        self.plan = plan
+        self.out: list[etree._Element] = []
+        self.cursor = self.furthest = _ZERO
+        self.setter = NoteSetter(plan.divisions)
+
+    def write(self, content: Content) -> list[etree._Element]:
+        head, streams, tail = self._sort(content.marks)
+        self._head(head)
+        for voice, lines in content.voices.items():
+            self._voice(lines, streams.pop(voice, []))
+        for marks in streams.values():
+            self._marks(marks)
+        if self.furthest < self.bar.length:
+            self._go(self.bar.length)
+        for mark in tail:
+            self._sign(mark)
+        return self.out
+
+    def _sort(
+        self, marks: Sequence[Mark]
+    ) -> tuple[list[Mark], dict[str, list[Mark]], list[Mark]]:
+        """The marks at the bar's head, those in each voice's stream, and closing bar lines."""
+        head: list[Mark] = []
+        streams: dict[str, list[Mark]] = {}
+        tail: list[Mark] = []
+        for mark in marks:
+            location = _location(mark)
+            if location == "right":
+                tail.append(mark)
+            elif location == "left" or not mark.stream:
+                head.append(mark)
+            else:
+                streams.setdefault(mark.stream, []).append(mark)
+        head.sort(key=lambda mark: mark.onset)
+        for found in streams.values():
+            found.sort(key=lambda mark: mark.onset)
+        return head, streams, tail
+
+    def _head(self, marks: Sequence[Mark]) -> None:
+        """The bar's head; its first attributes take the new divisions and signature."""
+        plan = self.plan
+        wanted: BarPlan | None = plan if plan.sets_divisions or plan.time is not None else None
+        if wanted is not None and not _has_place(marks, self.bar):
+            at = next((i for i, mark in enumerate(marks) if mark.kind != "print"), len(marks))
+            for mark in marks[:at]:
+                self._sign(mark)
+            made = fresh_attributes(wanted)
+            if made is not None:
+                self.out.append(made)
+            wanted = None
+            marks = marks[at:]
+        for mark in marks:
+            self._go(mark.onset - self.bar.start)
+            if mark.kind == "attributes" and wanted is not None:
+                self._sign(mark, wanted)
+                wanted = None
+            else:
+                self._sign(mark)
+
+    def _voice(self, lines: Sequence[Line], marks: Sequence[Mark]) -> None:
+        ends, kept = _tuplet_ends(lines)
+        following = 0
+        start = self.bar.start
+        for at, line in enumerate(lines):
+            until = following
+            while until < len(marks) and marks[until].onset - start <= line.offset:
+                until += 1
+            self._marks(marks[following:until])
+            following = until
+            self._go(line.offset)
+            if line.index == 0:
+                self.out.extend(_grace(element) for element in line.event.graces)
+            if line.piece is None:
+                continue
+            for member, element in enumerate(line.elements):
+                self.setter.set(
+                    element,
+                    line.piece,
+                    chord=member > 0,
+                    ends=() if member else ends[at],
+                    keep_tuplets=kept[at],
+                )
+                if line.index == 0:
+                    _add(line.event, element, member)
+                self.out.append(element)
+            self.cursor = line.piece.end
+            self.furthest = max(self.furthest, self.cursor)
+            if line.index == len(line.event.pieces) - 1:
+                self.out.extend(_grace(element) for element in line.event.after)
+        self._marks(marks[following:])
+
+    def _marks(self, marks: Sequence[Mark]) -> None:
+        for mark in marks:
+            self._go(mark.onset - self.bar.start)
+            self._sign(mark)
+
+    def _sign(self, mark: Mark, plan: BarPlan | None = None) -> None:
+        if mark.kind == "measure":
+            return
+        element = write_sign(mark, self.plan.divisions)
+        if element is None:
+            return
+        if element.tag == "attributes" and not set_attributes(element, plan):
+            return
+        element.tail = None
+        self.out.append(element)
+
+    def _go(self, offset: mpq) -> None:
+        """Move the cursor."""
+        if offset == self.cursor:
+            return
+        move = etree.Element("backup" if offset < self.cursor else "forward")
+        duration = etree.SubElement(move, "duration")
+        duration.text = self.setter.ticks(abs(offset - self.cursor))
+        self.out.append(move)
+        self.cursor = offset
+        self.furthest = max(self.furthest, offset)
+
+
+def _location(mark: Mark) -> str:
+    """Which side of the bar a bar line stands on; "" for a mark that is none, or in the middle."""
+    if mark.kind != "barline":
+        return ""
+    if not isinstance(mark.source, etree._Element):
+        return "right"
+    location = mark.source.get("location") or "right"
+    return "" if location == "middle" else location
+
+
+def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:
+    """Is there an ``attributes`` at the head with nothing before it that is counted in ticks?"""
+    for mark in marks:
+        if mark.onset > bar.start or mark.reach or mark.length:
+            return False
+        if mark.kind == "attributes":
+            return True
+    return False
+
+
+def _grace(element: object) -> etree._Element:
+    assert isinstance(element, etree._Element)
+    copied = deepcopy(element)
+    copied.attrib.pop("default-x", "")
+    return copied
+
+
+def _add(event: Event, element: etree._Element, member: int) -> None:
+    """Write what a transformation added to the event."""
+    for addition in event.additions if member == 0 else ():
+        if addition.kind == "accent":
+            notations = order.notations_of(element)
+            articulations = notations.find("articulations")
+            if articulations is None:
+                articulations = etree.SubElement(notations, "articulations")
+            if articulations.find("accent") is None:
+                etree.SubElement(articulations, "accent")
+        elif addition.kind == "lyric":
+            lyric = etree.Element("lyric")
+            if addition.number:
+                lyric.set("number", addition.number)
+            etree.SubElement(lyric, "syllabic").text = "single"
+            etree.SubElement(lyric, "text").text = addition.text
+            order.insert(element, lyric, order.NOTE)
+
+
+def _tuplet_ends(lines: Sequence[Line]) -> tuple[list[list[End]], list[bool]]:
+    """Where tuplets start and stop, line by line; and whether a line's elements stay as they are.
+
+    A group none of whose notes was marked in the source, and none of which changed, stays
+    unmarked: its numbers were left out on purpose.
+    """
+    ends: list[list[End]] = [[] for _ in lines]
+    kept = [False] * len(lines)
+    open_: list[tuple[Tuplet, int]] = []
+    explicit = {
+        tuplet
+        for line in lines
+        if line.piece is not None and len(line.piece.tuplets) > 1
+        for tuplet in line.piece.tuplets
+    }
+    groups: list[tuple[Tuplet, int, int]] = []
+    last = -1
+    for at, line in enumerate(lines):
+        if line.piece is None:
+            continue
+        here = line.piece.tuplets
+        while open_ and (len(open_) > len(here) or open_[-1][0] != here[len(open_) - 1]):
+            tuplet, begin = open_.pop()
+            groups.append((tuplet, begin, last))
+        for tuplet in here[len(open_) :]:
+            open_.append((tuplet, at))
+        last = at
+    while open_:
+        tuplet, begin = open_.pop()
+        groups.append((tuplet, begin, last))
+    groups.sort(key=lambda group: (group[1], group[0].number))
+    for tuplet, begin, end in groups:
+        run = [line for line in lines[begin : end + 1] if line.piece is not None]
+        if tuplet not in explicit and all(map(_unmarked, run)):
+            for at in range(begin, end + 1):
+                kept[at] = True
+            continue
+        ends[begin].append(End("start", tuplet, tuplet in explicit))
+        ends[end].append(End("stop", tuplet))
+    return ends, kept
+
+
+def _unmarked(line: Line) -> bool:
+    """Was this note in a tuplet of the same ratio without a bracket or number of its own?"""
+    if not line.elements or line.piece is None or not line.event.notes:
+        return False
+    if len(line.event.notes[0].sources) != len(line.event.pieces):
+        return False
+    element = line.elements[0]
+    had = element.find("time-modification")
+    if had is None or element.find("notations/tuplet") is not None:
+        return False
+    texts = [(had.findtext(tag) or "").strip() for tag in ("actual-notes", "normal-notes")]
+    return texts == [str(line.piece.ratio[0]), str(line.piece.ratio[1])]

@@ -1,0 +1,228 @@
+"""Writing notes: what rhythm owns in a ``note`` element, set on a copy of what was read.
+
+Conventions
+-----------
+``divisions`` are per quarter and make every duration written here an integer. Tied pieces carry
+both ``tie`` (sound) and ``tied`` (notation), stop before start; ties that reach outside the event
+stay as the source had them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.exact.errors import ProofError
+from rhythm.exact.values import NOTE_TYPES
+from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.groups_out import End, set_beams, set_tuplets, unit_name
+from rhythm.formats.musicxml.payload import share
+from rhythm.formats.musicxml.ties_out import set_ties
+from rhythm.formats.musicxml.written import decimal
+from rhythm.score.model import Event, Note, Piece
+
+__all__ = ["NoteSetter", "decimal_text", "make_pieces", "ticks_text"]
+
+_STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
+_TICK_ATTRIBUTES = ("attack", "release")
+
+
+def ticks_text(length: mpq, divisions: int) -> str:
+    """The ticks of a length; ProofError if it is no whole number of them."""
+    ticks = length * 4 * divisions
+    if ticks.denominator != 1:
+        raise ProofError(f"{length} is no whole number of {divisions} divisions")
+    return str(ticks.numerator)
+
+
+def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
+    """The ``note`` elements of one member, payload shared out, rhythm not yet set."""
+    count = len(event.pieces)
+    sources = [source for source in note.sources if isinstance(source, etree._Element)]
+    if not sources:
+        return [_fresh(event, note, voice) for _ in range(count)]
+    pieces = share(sources, count)
+    set_ties(pieces, sources, note)
+    return pieces
+
+
+def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
+    element = etree.Element("note")
+    if event.hidden:
+        element.set("print-object", "no")
+    if event.cue:
+        etree.SubElement(element, "cue")
+    if note.kind == "rest":
+        etree.SubElement(element, "rest")
+    elif note.pitch is None:
+        etree.SubElement(element, "unpitched")
+    else:
+        pitch = etree.SubElement(element, "pitch")
+        etree.SubElement(pitch, "step").text = note.pitch.step
+        if note.pitch.alter:
+            etree.SubElement(pitch, "alter").text = decimal_text(note.pitch.alter)
+        etree.SubElement(pitch, "octave").text = str(note.pitch.octave)
+    etree.SubElement(element, "voice").text = voice
+    if note.staff:
+        etree.SubElement(element, "staff").text = note.staff
+    return element
+
+
+def decimal_text(number: mpq) -> str:
+    """A number as XML writes decimals, to six places."""
+    if number.denominator == 1:
+        return str(number.numerator)
+    scaled = round(number * 10**6)
+    sign = "-" if scaled < 0 else ""
+    whole, part = divmod(abs(int(scaled)), 10**6)
+    return f"{sign}{whole}.{part:06d}".rstrip("0").rstrip(".")
+
+
+class NoteSetter:
+    """Sets the rhythm of ``note`` elements in a bar with these divisions."""
+
+    def __init__(self, divisions: int) -> None:
+        self.divisions = divisions
+        self._ticks: dict[mpq, str] = {}
+
+    def ticks(self, length: mpq) -> str:
+        """The ticks of a length."""
+        found = self._ticks.get(length)
+        if found is None:
+            found = self._ticks[length] = ticks_text(length, self.divisions)
+        return found
+
+    def set(
+        self,
+        element: etree._Element,
+        piece: Piece,
+        *,
+        chord: bool,
+        ends: Sequence[End],
+        keep_tuplets: bool,
+    ) -> None:
+        """Make ``element`` say what ``piece`` says; ``chord`` for members after the head."""
+        held: dict[str, etree._Element] = {}
+        dots: list[etree._Element] = []
+        beams: list[etree._Element] = []
+        for child in element:
+            tag = child.tag
+            if tag == "dot":
+                dots.append(child)
+            elif tag == "beam":
+                beams.append(child)
+            elif isinstance(tag, str):
+                held.setdefault(tag, child)
+        self._set_duration(element, held, piece)
+        self._set_chord(element, held, chord)
+        self._set_type(element, held, dots, piece)
+        self._set_ratio(element, held, piece)
+        self._set_rest(held, piece)
+        if beams or (piece.beams and not chord):
+            set_beams(element, beams, piece.beams, chord)
+        if not keep_tuplets and (ends or "notations" in held):
+            set_tuplets(element, ends)
+        element.attrib.pop("default-x", "")
+
+    def _set_duration(
+        self, element: etree._Element, held: dict[str, etree._Element], piece: Piece
+    ) -> None:
+        text = self.ticks(piece.duration)
+        duration = held.get("duration")
+        if duration is None:
+            duration = etree.Element("duration")
+            order.insert(element, duration, order.NOTE)
+        elif any(name in element.attrib for name in _TICK_ATTRIBUTES):
+            _rescale(element, duration.text or "", text)
+        duration.text = text
+
+    @staticmethod
+    def _set_chord(
+        element: etree._Element, held: dict[str, etree._Element], chord: bool
+    ) -> None:
+        if chord and "chord" not in held:
+            order.insert(element, etree.Element("chord"), order.NOTE)
+        elif not chord and "chord" in held:
+            element.remove(held["chord"])
+
+    @staticmethod
+    def _set_type(
+        element: etree._Element,
+        held: dict[str, etree._Element],
+        dots: list[etree._Element],
+        piece: Piece,
+    ) -> None:
+        type = held.get("type")
+        if not piece.type:
+            if type is not None and (type.text or "").strip() in NOTE_TYPES:
+                element.remove(type)
+            for dot in dots:
+                element.remove(dot)
+            return
+        if type is None:
+            type = etree.Element("type")
+            order.insert(element, type, order.NOTE)
+        was = (type.text or "").strip()
+        if was != piece.type:
+            type.text = piece.type
+            stem = held.get("stem")
+            if stem is not None and piece.type in _STEMLESS:
+                element.remove(stem)
+        for dot in dots[piece.dots :]:
+            element.remove(dot)
+        for _ in range(piece.dots - len(dots)):
+            order.insert(element, etree.Element("dot"), order.NOTE)
+
+    @staticmethod
+    def _set_ratio(
+        element: etree._Element, held: dict[str, etree._Element], piece: Piece
+    ) -> None:
+        had = held.get("time-modification")
+        if piece.ratio == (1, 1):
+            if had is not None:
+                element.remove(had)
+            return
+        unit = unit_name(piece.tuplets[-1]) if piece.tuplets else ""
+        if had is not None:
+            if _says(had, piece.ratio, unit):
+                return
+            element.remove(had)
+        made = etree.Element("time-modification")
+        etree.SubElement(made, "actual-notes").text = str(piece.ratio[0])
+        etree.SubElement(made, "normal-notes").text = str(piece.ratio[1])
+        if unit and unit != piece.type:
+            etree.SubElement(made, "normal-type").text = unit
+        order.insert(element, made, order.NOTE)
+
+    @staticmethod
+    def _set_rest(held: dict[str, etree._Element], piece: Piece) -> None:
+        rest = held.get("rest")
+        if rest is None:
+            return
+        if not piece.whole_bar:
+            rest.attrib.pop("measure", "")
+        elif rest.get("measure") is None:
+            rest.set("measure", "yes")
+
+
+def _rescale(element: etree._Element, old: str, new: str) -> None:
+    """Keep attack and release, given in ticks, at the same part of the note."""
+    was, now = decimal(old) if old.strip() else None, decimal(new)
+    if not was or now is None:
+        return
+    for name in _TICK_ATTRIBUTES:
+        text = element.get(name)
+        number = decimal(text) if text and text.strip() else None
+        if number is not None:
+            element.set(name, decimal_text(number * now / was))
+
+
+def _says(had: etree._Element, ratio: tuple[int, int], unit: str) -> bool:
+    """Does a time-modification stand for this ratio, counted in this unit if in any?"""
+    texts = [(had.findtext(tag) or "").strip() for tag in ("actual-notes", "normal-notes")]
+    if texts != [str(ratio[0]), str(ratio[1])]:
+        return False
+    normal = (had.findtext("normal-type") or "").strip()
+    return not normal or not unit or normal == unit

@@ -1,0 +1,76 @@
+"""The order in which MusicXML wants the children of a few elements, and inserting by it.
+
+Source: the content models of the MusicXML 4.0 schema.
+"""
+
+from __future__ import annotations
+
+from lxml import etree
+
+__all__ = [
+    "ATTRIBUTES",
+    "DIRECTION",
+    "NOTATIONS_BEFORE",
+    "NOTE",
+    "drop",
+    "insert",
+    "notations_of",
+]
+
+
+def _ranks(*names: str) -> dict[str, int]:
+    return {
+        name: rank for rank, together in enumerate(names) for name in together.split("|")
+    }
+
+
+NOTE = _ranks(
+    "grace", "cue", "chord", "pitch|unpitched|rest", "duration", "tie", "instrument", "footnote",
+    "level", "voice", "type", "dot", "accidental", "time-modification", "stem", "notehead",
+    "notehead-text", "staff", "beam", "notations", "lyric", "play", "listen",
+)  # fmt: skip
+"""Children of ``note``."""
+
+ATTRIBUTES = _ranks(
+    "footnote", "level", "divisions", "key", "time", "staves", "part-symbol", "instruments",
+    "clef", "staff-details", "transpose|for-part", "directive", "measure-style",
+)  # fmt: skip
+"""Children of ``attributes``."""
+
+DIRECTION = _ranks(
+    "direction-type", "offset", "footnote", "level", "voice", "staff", "sound", "listening"
+)
+"""Children of ``direction``."""
+
+NOTATIONS_BEFORE = frozenset({"footnote", "level"})
+"""Children of ``notations`` that must stand before all others."""
+
+
+def insert(parent: etree._Element, child: etree._Element, ranks: dict[str, int]) -> None:
+    """Put ``child`` after every sibling that may stand before it."""
+    rank = ranks[child.tag]
+    at = len(parent)
+    for index in range(len(parent) - 1, -1, -1):
+        if ranks.get(parent[index].tag, -1) <= rank:
+            break
+        at = index
+    parent.insert(at, child)
+
+
+def notations_of(note: etree._Element) -> etree._Element:
+    """The first ``notations`` of a note, made if there is none."""
+    found = note.find("notations")
+    if found is None:
+        found = etree.Element("notations")
+        insert(note, found, NOTE)
+    return found
+
+
+def drop(element: etree._Element) -> None:
+    """Remove an element, and a ``notations`` that it leaves empty."""
+    parent = element.getparent()
+    if parent is None:
+        return
+    parent.remove(element)
+    if parent.tag == "notations" and not len(parent):
+        drop(parent)

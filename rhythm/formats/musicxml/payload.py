@@ -1,0 +1,110 @@
+"""What a note carries once, however many tied pieces it is written as.
+
+When an event comes out in another number of pieces than it went in, its payload is shared out:
+accidentals, articulations, ornaments, dynamics, lyrics, arpeggios and slur starts stay at the
+front; slur ends, fermatas, glissando and slide starts, breaths and falls go to the end. Nothing
+is dropped: what a later piece carried goes to the piece at its place, or the nearest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from copy import deepcopy
+
+from lxml import etree
+
+from rhythm.formats.musicxml import order
+
+__all__ = ["share", "tail_kind"]
+
+_ONCE = frozenset({"accidental", "footnote", "level", "lyric", "play", "listen"})
+_OWNED = frozenset({"tied", "tuplet"})
+_CONTAINERS = frozenset({"ornaments", "technical", "articulations"})
+_BOTH_ENDS = frozenset({"slur", "wavy-line", "other-notation"})
+_FROM_THE_END = frozenset({"glissando", "slide"})
+_AT_THE_END = frozenset({"fermata", "breath-mark", "caesura", "falloff", "doit"})
+
+
+def tail_kind(element: etree._Element) -> bool:
+    """Does this notation belong to the end of the note?"""
+    tag = element.tag
+    if tag in _BOTH_ENDS:
+        return element.get("type") == "stop"
+    if tag in _FROM_THE_END:
+        return element.get("type") == "start"
+    return tag in _AT_THE_END
+
+
+def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:
+    """Copies of a note for ``count`` pieces, the payload of ``sources`` shared out among them."""
+    if count == len(sources):
+        return [deepcopy(source) for source in sources]
+    last = len(sources) - 1
+    pieces = [deepcopy(sources[min(index, last)]) for index in range(count)]
+    for piece in pieces[1:]:
+        _take(piece, _all)
+        piece.attrib.pop("id", "")
+    if count > 1:
+        for path, item in _take(pieces[0], tail_kind):
+            _give(pieces[-1], path, item)
+    for index, source in enumerate(sources[1:], 1):
+        for path, item in _take(deepcopy(source), _all):
+            at = count - 1 if tail_kind(item) else min(index, count - 1)
+            if item.tag == "accidental" and not at:
+                continue  # it repeats what the first piece says
+            _give(pieces[at], path, item)
+    return pieces
+
+
+def _all(_: etree._Element) -> bool:
+    return True
+
+
+def _take(
+    note: etree._Element, is_wanted: Callable[[etree._Element], bool]
+) -> list[tuple[tuple[str, ...], etree._Element]]:
+    """Remove from ``note`` the one-time items that are wanted; each with its containers."""
+    taken: list[tuple[tuple[str, ...], etree._Element]] = []
+    for child in list(note):
+        if child.tag in _ONCE and is_wanted(child):
+            taken.append(((), child))
+        elif child.tag == "notations":
+            for item in list(child):
+                if item.tag in _CONTAINERS:
+                    inner = [part for part in item if is_wanted(part)]
+                    taken.extend((("notations", item.tag), part) for part in inner)
+                    _remove(item, inner)
+                    if not len(item):
+                        child.remove(item)
+                elif item.tag not in _OWNED and is_wanted(item):
+                    taken.append((("notations",), item))
+                    child.remove(item)
+            if not len(child):
+                note.remove(child)
+    _remove(note, [item for path, item in taken if not path])
+    return taken
+
+
+def _remove(parent: etree._Element, children: Sequence[etree._Element]) -> None:
+    for child in children:
+        parent.remove(child)
+
+
+def _give(note: etree._Element, path: tuple[str, ...], item: etree._Element) -> None:
+    parent = note
+    for tag in path:
+        found = parent.find(tag)
+        if found is None:
+            found = etree.Element(tag)
+            if parent is note:
+                order.insert(note, found, order.NOTE)
+            else:
+                parent.append(found)
+        parent = found
+    if path:
+        if item.tag not in order.NOTATIONS_BEFORE:
+            parent.append(item)
+        elif parent.find(item.tag) is None:
+            parent.insert(0, item)
+    elif item.tag == "lyric" or note.find(item.tag) is None:
+        order.insert(note, item, order.NOTE)

@@ -1,0 +1,79 @@
+"""Ties on the way out: between the pieces of an event, and those that lead out of it.
+
+Tied pieces carry both ``tie`` (sound) and ``tied`` (notation), stop before start. What reaches
+outside the event stays as the source had it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from copy import deepcopy
+
+from lxml import etree
+
+from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.order import drop, notations_of
+from rhythm.score.model import Note
+
+__all__ = ["set_ties"]
+
+
+def _outer(source: etree._Element, type: str) -> list[tuple[str, etree._Element]]:
+    """The tie and tied elements of one type, as ("tie" or "tied", element)."""
+    found = [("tie", tie) for tie in source.iterchildren("tie") if tie.get("type") == type]
+    for notations in source.iterchildren("notations"):
+        found.extend(
+            ("tied", tied) for tied in notations.iterchildren("tied") if tied.get("type") == type
+        )
+    return found
+
+
+def set_ties(
+    pieces: Sequence[etree._Element], sources: Sequence[etree._Element], note: Note
+) -> None:
+    """Ties between the pieces, and at both ends those that lead outside."""
+    last = len(pieces) - 1
+    if last == 0 and len(sources) == 1 and _plain(sources[0], note):
+        return
+    for index, piece in enumerate(pieces):
+        for type, inner, end, reaches in (
+            ("stop", index > 0, sources[0], note.tie_in),
+            ("start", index < last, sources[-1], note.tie_out),
+        ):
+            had = _outer(piece, type)
+            if inner:
+                kept = {kind for kind, _ in had}
+                for kind in ("tie", "tied"):
+                    if kind not in kept:
+                        _add(piece, kind, etree.Element(kind, type=type))
+                continue
+            for _, element in had:
+                drop(element)
+            if reaches:
+                for kind, element in _outer(end, type):
+                    _add(piece, kind, deepcopy(element))
+
+
+def _plain(source: etree._Element, note: Note) -> bool:
+    """Nothing to do for a single piece whose ties are those of its source."""
+    return note.tie_in == bool(_outer(source, "stop")) and note.tie_out == bool(
+        _outer(source, "start")
+    )
+
+
+def _add(note: etree._Element, kind: str, element: etree._Element) -> None:
+    """Add a tie or tied element, a stop before every start."""
+    stops = element.get("type") == "stop"
+    if kind == "tie":
+        first = note.find("tie")
+        if stops and first is not None:
+            first.addprevious(element)
+        else:
+            order.insert(note, element, order.NOTE)
+        return
+    notations = notations_of(note)
+    at = 0
+    for index, child in enumerate(notations):
+        if child.tag in order.NOTATIONS_BEFORE or (child.tag == "tied" and not stops):
+            at = index + 1
+    notations.insert(at, element)
