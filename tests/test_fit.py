@@ -167,6 +167,13 @@ def test_a_suspension_still_sounds_on_the_beat() -> None:
     assert found == tuple(mpq(n, 16) for n in (0, 8, 10, 11, 12))
 
 
+def test_what_is_not_written_before_a_voice_enters_costs_no_symbol() -> None:
+    simple, compound = Metre.parse("2/4"), Metre.parse("6/8")
+    warp, places = align(simple, compound), [mpq(3, 16), mpq(1, 4)]
+    assert fit_bar(places, warp, simple, compound) == (mpq(5, 16), mpq(3, 8))
+    assert fit_bar(places, warp, simple, compound, held=True) == (mpq(1, 4), mpq(3, 8))
+
+
 def test_a_triplet_over_half_a_beat_leaves_the_rest_of_the_beat_readable() -> None:
     simple, compound = Metre.parse("2/4"), Metre.parse("6/8")
     places = [mpq(n, 24) for n in (0, 1, 2, 3, 6)]

@@ -78,21 +78,25 @@ def fit_bar(
 
     ``positions`` rise strictly; ``warp`` maps the source bar onto the target bar; ``straight`` are
     the spans of written tuplets in the source. Positions before or past the bar take the warp's
-    own image. ``held`` says that something sounds over the bar line into the first position; it
-    changes nothing here, since what stands before the first position keeps its part of the beat
-    whether it sounds or is silent. Raises :class:`RequestError` for an unknown ``mode``.
+    own image. ``held`` says that something sounds or rests up to the first position; without it
+    the voice is empty there, and what is not written costs no symbol. Raises :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
         raise RequestError(f"{mode!r} is no way to fit", legal="use " + " or ".join(MODES))
     if mode == "exact":
         return tuple(warp(position) for position in positions)
     ordered = tuple(positions)
-    return _fit_bar(ordered, warp, source, target, tuple(sorted(straight)))
+    return _fit_bar(ordered, warp, source, target, tuple(sorted(straight)), held)
 
 
 @lru_cache(maxsize=16384)
 def _fit_bar(
-    positions: tuple[mpq, ...], warp: Warp, source: Metre, target: Metre, spans: tuple[Span, ...]
+    positions: tuple[mpq, ...],
+    warp: Warp,
+    source: Metre,
+    target: Metre,
+    spans: tuple[Span, ...],
+    held: bool,
 ) -> tuple[mpq, ...]:
     beats = _beats(warp, source, target)
     bounds = [beat.start for beat in beats]
@@ -110,7 +114,8 @@ def _fit_bar(
         if first == last or done[first] is not None:
             continue
         inside = positions[first:last]
-        done[first:last] = _fit_stretch(inside, images[first:last], beat, source, spans)
+        filled = held or first > 0
+        done[first:last] = _fit_stretch(inside, images[first:last], beat, source, spans, filled)
     return tuple(images[i] if place is None else place for i, place in enumerate(done))
 
 
@@ -135,6 +140,7 @@ def _fit_stretch(
     beat: _Beat,
     source: Metre,
     spans: Sequence[Span],
+    filled: bool,
 ) -> Sequence[mpq]:
     """The places of the onsets in one beat of the target."""
     if beat.linear:
@@ -148,7 +154,7 @@ def _fit_stretch(
         i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL
     )
     relative = tuple(image - beat.start for image in images)
-    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned)
+    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned, filled=filled)
     return [beat.start + place for place in placed]
 
 
@@ -180,30 +186,34 @@ def fit_beat(
     ternary: bool,
     *,
     pinned: frozenset[int] = frozenset(),
+    filled: bool = True,
 ) -> tuple[mpq, ...]:
     """Place the exact images of a beat's onsets on the grid of the beat.
 
     ``images`` rise strictly from 0 and stay below ``length``; ``pinned`` are the indices of those
-    that stood on a beat and do not move where their image is a place of the grid.
+    that stood on a beat and do not move where their image is a place of the grid; ``filled`` says
+    that what stands before the first onset is written too.
     """
     divisions = 3 if ternary else 2
     division = length / divisions
     scaled = tuple(image / division for image in images)
-    return tuple(place * division for place in _place(scaled, divisions, pinned))
+    return tuple(place * division for place in _place(scaled, divisions, pinned, filled))
 
 
 @lru_cache(maxsize=65536)
-def _place(images: tuple[mpq, ...], divisions: int, pinned: frozenset[int]) -> tuple[mpq, ...]:
+def _place(
+    images: tuple[mpq, ...], divisions: int, pinned: frozenset[int], filled: bool
+) -> tuple[mpq, ...]:
     """The best placement, in divisions; the images themselves where no grid has room."""
     for grid in _GRIDS:
-        placed = _on_grid(images, divisions, grid, pinned)
+        placed = _on_grid(images, divisions, grid, pinned, filled)
         if placed is not None:
             return tuple(mpq(cell, grid) for cell in placed)
     return images
 
 
 def _on_grid(
-    images: tuple[mpq, ...], divisions: int, grid: int, pinned: frozenset[int]
+    images: tuple[mpq, ...], divisions: int, grid: int, pinned: frozenset[int], filled: bool
 ) -> tuple[int, ...] | None:
     cells = divisions * grid
     exact = [image * grid for image in images]
@@ -224,17 +234,17 @@ def _on_grid(
         if any(move > grid for move in moves):
             continue
         whole = lead + chosen
-        rank = (_symbols(whole, cells, grid, divisions), sum(moves, mpq(0)), whole)
+        written = whole if whole[0] == 0 or not filled else (0, *whole)
+        rank = (_symbols(written, cells, grid, divisions), sum(moves, mpq(0)), whole)
         if best is None or rank < best[0]:
             best = (rank, whole)
     return None if best is None else best[1]
 
 
 def _symbols(places: tuple[int, ...], cells: int, grid: int, divisions: int) -> int:
-    """The number of symbols that a beat with onsets at these places is written with."""
+    """The number of symbols that what begins at these places of a beat is written with."""
     total = 0
-    starts = places if places[0] == 0 else (0, *places)
-    for start, end in pairwise((*starts, cells)):
+    for start, end in pairwise((*places, cells)):
         total += symbols_needed(end - start)
         off = start % grid
         if divisions == 3 and off and start - off + grid < end:
