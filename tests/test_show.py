@@ -1,0 +1,205 @@
+"""What a score looks and sounds like: MIDI against music21's reader, the engraved page, the map."""
+
+import re
+from collections import Counter
+from fractions import Fraction
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from gmpy2 import mpq
+
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.metre import Metre
+from rhythm.exact.warp import Warp
+from rhythm.formats import read
+from rhythm.score.model import Bar, Barline
+from rhythm.show.diagram import map_rows, map_svg
+from rhythm.show.midi import midi_bytes, midi_division
+from rhythm.show.order import playing_order
+from rhythm.show.page import engrave, html_page, svg_page
+from tests.tiny import melody
+
+EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
+
+
+def bars(*signs):
+    """Bars from signs: ``|:`` and ``:|`` at the ends, ``1.`` an ending's number before the rest."""
+    made = []
+    for i, sign in enumerate(signs):
+        number = "".join(re.findall(r"[\d,]+(?=\.)", sign))
+        left = Barline(
+            repeat="forward" if sign.startswith("|:") else "",
+            ending=number,
+            ending_type="start" if number else "",
+        )
+        right = Barline(
+            repeat="backward" if sign.endswith(":|") else "",
+            ending=number,
+            ending_type="stop" if number else "",
+        )
+        made.append(Bar(i, str(i + 1), mpq(i), mpq(1), left=left, right=right))
+    return made
+
+
+@pytest.mark.parametrize(
+    "signs, order",
+    [
+        pytest.param(["", "", ""], [0, 1, 2], id="straight through"),
+        pytest.param(["", ":|", ""], [0, 1, 0, 1, 2], id="back to the beginning"),
+        pytest.param(["", "|:", ":|"], [0, 1, 2, 1, 2], id="back to the forward repeat"),
+        pytest.param(["|: :|"], [0, 0], id="one bar repeated"),
+        pytest.param(["", "1.:|", "2."], [0, 1, 0, 2], id="two endings"),
+        pytest.param(["", "1.:|", "2.", ""], [0, 1, 0, 2, 3], id="two endings and on"),
+        pytest.param(["", "1,2.:|", "3."], [0, 1, 0, 1, 0, 2], id="three turns"),
+        pytest.param(["", "1.:|", "2.", ":|"], [0, 1, 0, 2, 3, 3], id="a repeat after two endings"),
+        pytest.param(["", ":|", ":|"], [0, 1, 0, 1, 2, 2], id="two repeats without a forward one"),
+        pytest.param(["", "1.:|", "2.:|"], [0, 1, 0, 2], id="a second ending that says repeat"),
+    ],
+)
+def test_repeats_and_endings_are_played_out(signs, order):
+    assert playing_order(bars(*signs)) == order
+
+
+def struck(data):
+    """What music21 finds in a MIDI file: (quarters from the start, key, quarters held), counted."""
+    from music21 import midi
+
+    file = midi.MidiFile()
+    file.readstr(data)
+    found = Counter()
+    for track in file.tracks:
+        now, down = 0, {}
+        for event in track.events:
+            if event.isDeltaTime():
+                now += event.time
+            elif event.isNoteOn():
+                down.setdefault(event.pitch, []).append(now)
+            elif event.isNoteOff():
+                start = down[event.pitch].pop(0)
+                held = Fraction(now - start, file.ticksPerQuarterNote)
+                found[Fraction(start, file.ticksPerQuarterNote), event.pitch, held] += 1
+    return found
+
+
+def quarters(length):
+    return Fraction(int(length.numerator), int(length.denominator)) * 4
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_music21_hears_every_note_where_it_is_written(path):
+    score = read(path)
+    expected = Counter(
+        (quarters(event.onset), int(note.pitch.midi), quarters(event.duration))
+        for _, _, event in score.events()
+        for note in event.notes
+        if note.pitch is not None and event.duration
+    )
+    assert expected
+    assert struck(midi_bytes(score, repeats=False)) == expected
+
+
+def test_a_repeat_sounds_twice_with_its_own_ending():
+    score = read(next(path for path in EXAMPLES if "lantern" in path.name))
+    heard = struck(midi_bytes(score))
+    first_note = [start for start, key, _ in heard if key == 71 and start in (0, 16)]
+    assert sorted(first_note) == [0, 16]  # four bars of 4/4 come before the repeat
+    assert max(start for start, _, _ in heard) == (14 + 3 - 2) * 4 + 2  # 14 bars and 3 again
+
+
+@pytest.mark.parametrize(
+    "bar, division",
+    [("1/4 1/4 1/4 1/4", 480), ("1/28 " * 7 + "3/4", 483), ("1/12 1/12 1/12 3/4", 480)],
+    ids=["quarters", "septuplet", "triplet"],
+)
+def test_ticks_are_exact_and_no_fewer_than_480(bar, division):
+    score = melody("4/4", bar.strip())
+    assert midi_division(score) == division
+    heard = struck(midi_bytes(score))
+    assert sorted(start for start, _, _ in heard) == [
+        quarters(event.onset) for _, _, event in score.events()
+    ]
+
+
+def test_a_file_without_tempo_says_120_and_each_metre_is_told_where_it_begins():
+    from music21 import midi
+
+    file = midi.MidiFile()
+    file.readstr(midi_bytes(melody(["6/8", "3+2/8"], "3/4", "5/8")))
+    told = {}
+    now = 0
+    for event in file.tracks[0].events:
+        if event.isDeltaTime():
+            now += event.time
+        elif event.type in (midi.MetaEvents.SET_TEMPO, midi.MetaEvents.TIME_SIGNATURE):
+            told[now, event.type.name] = event.data
+    assert told == {
+        (0, "SET_TEMPO"): (500_000).to_bytes(3, "big"),
+        (0, "TIME_SIGNATURE"): bytes((6, 3, 36, 8)),
+        (1440, "TIME_SIGNATURE"): bytes((5, 3, 36, 8)),
+    }
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_a_page_shows_every_note_and_asks_for_nothing_from_elsewhere(path):
+    pages = engrave(path.read_bytes())
+    drawing = svg_page(pages)
+    ElementTree.fromstring(drawing)
+    notes = path.read_text(encoding="utf-8").count("<pitch>")
+    assert len(re.findall(r'class="note[ "]', drawing)) == notes
+    page = html_page(
+        "A & B", [("as it was", pages), ("restated", engrave(path.read_bytes(), key=2))]
+    )
+    assert "A &amp; B" in page
+    links = re.findall(r'(?:href|src)="([^"]*)"|url\(([^)]{8})', page)
+    assert links
+    assert all(link.startswith("#") or data.startswith("data:") for link, data in links)
+
+
+def test_two_drawings_on_a_page_do_not_share_names():
+    data = EXAMPLES[0].read_bytes()
+    names = [set(re.findall(r' id="([^"]+)"', engrave(data, key=key)[0])) for key in (1, 2)]
+    assert names[0]
+    assert not names[0] & names[1]
+
+
+def test_the_same_score_gives_the_same_drawing():
+    data = EXAMPLES[0].read_bytes()
+    assert engrave(data) == engrave(data)
+
+
+def test_pages_are_set_under_each_other():
+    page = engrave(EXAMPLES[0].read_bytes())[0]
+    drawing = ElementTree.fromstring(svg_page([page, page]))
+    tops = [int(child.get("y")) for child in drawing]
+    heights = [int(child.get("height")) for child in drawing]
+    assert tops == [0, heights[0]]
+
+
+@pytest.mark.parametrize(
+    "options, error, said",
+    [
+        ({"width": 499}, RequestError, "500 to 20000"),
+        ({"scale": 500}, RequestError, "5 to 400 percent"),
+        ({}, MusicError, "cannot be engraved"),
+    ],
+    ids=["too narrow", "too large", "no score"],
+)
+def test_what_cannot_be_engraved_is_said(options, error, said):
+    with pytest.raises(error, match=said):
+        engrave(b"<nothing/>", **options)
+
+
+def test_a_map_is_listed_beat_by_beat():
+    long_short = Warp(((mpq(0), mpq(0)), (mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8))))
+    two = Warp.join([long_short, long_short])
+    rows = map_rows(Metre.parse("2/4"), Metre.parse("6/8"), two)
+    assert rows == [
+        ("0", "0", "beat 1"),
+        ("1/8", "1/4", ""),
+        ("1/4", "3/8", "beat 2"),
+        ("3/8", "5/8", ""),
+        ("1/2", "3/4", "next bar"),
+    ]
+    drawing = ElementTree.fromstring(map_svg(Metre.parse("2/4"), Metre.parse("6/8"), two))
+    assert len(list(drawing)) == 2 + 2 * 6 + 5
