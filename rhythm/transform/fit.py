@@ -79,7 +79,8 @@ def fit_bar(
     ``positions`` rise strictly; ``warp`` maps the source bar onto the target bar; ``straight`` are
     the spans of written tuplets in the source. Positions before or past the bar take the warp's
     own image. ``held`` says that something sounds or rests up to the first position; without it
-    the voice is empty there, and what is not written costs no symbol. Raises :class:`RequestError` for an unknown ``mode``.
+    the voice is empty there, and what is not written costs no symbol. Raises
+    :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
         raise RequestError(f"{mode!r} is no way to fit", legal="use " + " or ".join(MODES))
