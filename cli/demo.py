@@ -43,7 +43,8 @@ def command(to: Target, folder: str, force: bool) -> None:
     the beats; checks that every bar adds up. Running it again is harmless: the same files come out.
     """
     from rhythm.check.ledger import check
-    from rhythm.formats import read, to_bytes
+    from rhythm.formats import read
+    from rhythm.formats.musicxml.writer import to_bytes
     from rhythm.transform.restate import restated
 
     plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()

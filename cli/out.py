@@ -57,7 +57,7 @@ def put(score: Score, out: str, *, source: str, force: bool = False) -> None:
 
 
 def _rendered(score: Score, out: str) -> bytes:
-    from rhythm.formats import to_bytes
+    from rhythm.formats.musicxml.writer import to_bytes
     from rhythm.formats.files import pack
 
     path = Path(out)

@@ -63,6 +63,7 @@ def _caption(source: str) -> str:
 
 
 def _musicxml(source: str) -> bytes:
-    from rhythm.formats import read, to_bytes
+    from rhythm.formats import read
+    from rhythm.formats.musicxml.writer import to_bytes
 
     return to_bytes(read(source))
