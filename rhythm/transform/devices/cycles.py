@@ -1,0 +1,143 @@
+"""Devices that lay the notes on a given rhythm: isorhythm, resultants, Euclidean rhythms.
+
+The notes of each voice are its color; the given values are the talea, repeated as often as the
+color needs. Each section (see ``lines``) begins the talea anew, and voices that are through before
+the others rest. A note keeps its lyrics and marks; only its value and place change.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.warp import Warp
+from rhythm.transform.barplan import replanned
+from rhythm.transform.devices.lines import (
+    Value,
+    bare,
+    notes_of,
+    section_edges,
+    staff_of,
+    values_of,
+)
+from rhythm.transform.devices.patterns import euclid, intervals, realigns, resultant
+from rhythm.transform.devices.scaling import leading
+from rhythm.transform.passage import Laid, Passage, after, rest
+
+__all__ = ["euclidean", "isorhythm", "resultant_rhythm"]
+
+_MOST_NOTES = 4096
+
+
+def isorhythm(
+    passage: Passage, talea: Sequence[tuple[mpq, bool]], *, full: bool = False
+) -> Passage:
+    """The notes of each voice on a repeated talea of (value, sounds) pairs.
+
+    Arithmetic: note i takes value i mod t; talea (t sounding values) and color (c notes) begin
+    together again after lcm(t, c) notes, and ``full`` repeats the color until they do. Source:
+    Machaut's motets (De bon espoir: 12 values and 18 notes meet after 36, three taleae and two
+    colors); Messiaen, Liturgie de cristal (17 values and 29 chords, 493). Example: C D E F on
+    1/4 1/8 is C 1/4, D 1/8, E 1/4, F 1/8.
+    """
+    if not any(sounds for _, sounds in talea) or any(value <= 0 for value, _ in talea):
+        raise RequestError("a talea without a note", legal="values such as 1/4 1/8 r1/8 1/2")
+    edges = section_edges(passage)
+    strands: list[list[Laid]] = [[] for _ in passage.strands]
+    images = [mpq(0)]
+    for start, end in itertools.pairwise(edges):
+        at = images[-1]
+        ends = []
+        for found, strand in zip(strands, passage.strands, strict=True):
+            values = values_of(strand.laid, start, end)
+            laid, stop = _on_talea(notes_of(values), talea, at, full)
+            found.extend(laid)
+            ends.append((stop, bool(values)))
+        image = max(stop for stop, _ in ends)
+        if image == at:
+            image += end - start
+        for found, strand, (stop, present) in zip(strands, passage.strands, ends, strict=True):
+            if present and stop < image:
+                found.append(Laid(rest(stop, image - stop, staff_of(strand))))
+        images.append(image)
+    warp = Warp(tuple(zip(edges, images, strict=True)))
+    laid_out = [s.with_laid(found) for s, found in zip(passage.strands, strands, strict=True)]
+    breaks = tuple(warp(at) for at in edges[1:-1])
+    notes = sum(1 for each in leading(passage).laid if each.sounds)
+    if not notes:
+        raise MusicError("there are no notes to lay on the talea")
+    sounding = sum(1 for _, sounds in talea if sounds)
+    meets = realigns(sounding, notes)
+    return replace(
+        passage,
+        strands=tuple(laid_out),
+        bars=replanned(passage.bars, warp, breaks=breaks),
+        time=after(passage.time, warp),
+        frame=after(passage.frame, warp),
+        breaks=breaks,
+    ).telling(
+        f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
+        f"{meets // sounding} taleae and {meets // notes} colors"
+    )
+
+
+def _on_talea(
+    color: Sequence[Value], talea: Sequence[tuple[mpq, bool]], at: mpq, full: bool
+) -> tuple[list[Laid], mpq]:
+    """The color laid on the talea from ``at`` on, and where it ends."""
+    if not color:
+        return [], at
+    sounding = sum(1 for _, sounds in talea if sounds)
+    count = realigns(sounding, len(color)) if full else len(color)
+    if count > _MOST_NOTES:
+        raise MusicError(
+            f"talea and color meet again after {count} notes",
+            legal=f"at most {_MOST_NOTES} are written; leave out full",
+        )
+    found: list[Laid] = []
+    placed = 0
+    while placed < count:
+        for value, sounds in talea:
+            if placed == count:
+                break
+            if not sounds:
+                found.append(Laid(rest(at, value, _staff(color[0]))))
+            else:
+                source = color[placed % len(color)]
+                found.extend(_laid(source, at, value, again=placed >= len(color)))
+                placed += 1
+            at += value
+    return found, at
+
+
+def _laid(source: Value, at: mpq, value: mpq, *, again: bool) -> list[Laid]:
+    assert source.laid is not None
+    if again:
+        return [Laid(bare(source.laid.event).replace(onset=at, duration=value))]
+    return [*(each.at(at, mpq(0)) for each in source.before), source.laid.at(at, value)]
+
+
+def _staff(value: Value) -> str:
+    return value.laid.event.notes[0].staff if value.laid is not None else ""
+
+
+def resultant_rhythm(passage: Passage, a: int, b: int, unit: mpq) -> Passage:
+    """The notes on the resultant of ``a`` against ``b``, counted in ``unit``.
+
+    Arithmetic: strokes at all multiples of a and of b up to lcm(a, b); see ``patterns.resultant``.
+    Source: Schillinger. Example: 3:2 in eighths is 1/4 1/8 1/8 1/4.
+    """
+    return isorhythm(passage, [(step * unit, True) for step in resultant(a, b)])
+
+
+def euclidean(passage: Passage, strokes: int, pulses: int, unit: mpq) -> Passage:
+    """The notes on ``strokes`` strokes spread evenly over ``pulses`` pulses of ``unit``.
+
+    Arithmetic: Bjorklund's algorithm, each note lasting until the next stroke; see
+    ``patterns.euclid``. Source: Toussaint 2005. Example: 3 in 8 eighths is 3/8 3/8 1/4.
+    """
+    return isorhythm(passage, [(step * unit, True) for step in intervals(euclid(strokes, pulses))])

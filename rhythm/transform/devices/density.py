@@ -1,0 +1,119 @@
+"""Devices that make more notes or fewer: embellishment by splitting, reduction by merging.
+
+The first of the notes made from one keeps its lyric, its marks and its signs of articulation; the
+others are pitches alone. Merging drops the notes it absorbs, with what they carried, and says how
+many.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.values import format_value
+from rhythm.transform.barplan import starts
+from rhythm.transform.devices.lines import bare
+from rhythm.transform.passage import Laid, Passage, Strand
+
+__all__ = ["FINEST", "embellishment", "reduction", "subdivided"]
+
+FINEST = mpq(1, 64)
+"""Notes are not split into anything shorter."""
+
+
+def embellishment(passage: Passage, parts: int = 2) -> Passage:
+    """Every note split into ``parts`` equal ones on its pitch.
+
+    Arithmetic: a value d becomes n values d/n; the total is kept. Source: common practice
+    (diminution by division, Ortiz 1553, from memory). Example: 1/4 1/8 by 2 is 1/8 1/8 1/16 1/16.
+    Notes whose parts would be shorter than 1/64, hidden and cue notes are left.
+    """
+    if not 2 <= parts <= 13:
+        raise RequestError(f"{parts} parts", legal="2 to 13 parts")
+    return subdivided(passage, parts, None)
+
+
+def subdivided(passage: Passage, parts: int, value: mpq | None) -> Passage:
+    """Notes of just this ``value`` (any, if None) in ``parts`` equal notes on the same pitch."""
+
+    def change(strand: Strand) -> Iterator[Laid]:
+        for each in strand.laid:
+            fits = each.duration == value if value is not None else each.duration >= parts * FINEST
+            if each.sounds and each.event.visible and fits:
+                yield from _parts(each, parts)
+            else:
+                yield each
+
+    return passage.each(change)
+
+
+def _parts(each: Laid, parts: int) -> Iterator[Laid]:
+    step = each.duration / parts
+    event = each.event
+    first = tuple(replace(note, tie_out=False) for note in event.notes)
+    again = bare(event)
+    last = tuple(
+        replace(note, tie_out=old.tie_out)
+        for note, old in zip(again.notes, event.notes, strict=True)
+    )
+    for i in range(parts):
+        onset = each.onset + i * step
+        if i == 0:
+            head = event.replace(notes=first, duration=step, after=(), pieces=())
+            yield Laid(head, each.origin)
+        elif i < parts - 1:
+            yield Laid(again.replace(onset=onset, duration=step))
+        else:
+            yield Laid(again.replace(onset=onset, duration=step, notes=last, after=event.after))
+
+
+def reduction(passage: Passage, unit: mpq | None = None) -> Passage:
+    """Notes that begin off the beat absorbed by the note before them.
+
+    Arithmetic: a note whose onset is no multiple of ``unit`` (without one: no beat) from the bar's
+    start is dropped, and the note before it lasts until its end. Notes after a rest stay. Source:
+    common practice (reduction to the stronger beat). Example: 1/8 1/8 3/16 1/16 is 1/4 1/4.
+    """
+    if unit is not None and unit <= 0:
+        raise RequestError(f"a unit of {format_value(unit)}", legal="a value above 0, such as 1/4")
+    strong: set[mpq] = set()
+    for bar, start in zip(passage.bars, starts(passage.bars), strict=True):
+        full = bar.metre is not None and bar.metre.length
+        if unit is not None:
+            at = -(-bar.shift // unit) * unit
+            while at < bar.shift + bar.length:
+                strong.add(start + at - bar.shift)
+                at += unit
+        elif full and bar.metre is not None:
+            turns = range(int((bar.shift + bar.length) // bar.full) + 1)
+            strong.update(
+                start + turn * bar.full + node.start - bar.shift
+                for turn in turns
+                for node in bar.metre.beat_nodes
+            )
+        strong.add(start)
+    dropped = 0
+
+    def change(strand: Strand) -> list[Laid]:
+        nonlocal dropped
+        kept: list[Laid] = []
+        for each in strand.laid:
+            before = kept[-1] if kept else None
+            if (
+                before is not None
+                and before.sounds
+                and each.sounds
+                and before.end == each.onset
+                and each.onset not in strong
+            ):
+                kept[-1] = before.at(before.onset, each.end - before.onset)
+                dropped += 1
+            else:
+                kept.append(each)
+        return kept
+
+    result = passage.each(change)
+    return result.telling(f"{dropped} notes were absorbed") if dropped else result

@@ -1,0 +1,119 @@
+"""A strand as a line of values: what devices that reorder or replace values work on.
+
+Conventions
+-----------
+A strand is cut into *values*, one after the other without gaps or overlaps: notes, rests, and
+gaps that nothing covers. Reordering devices take the values and the notes apart and pour the notes
+into other values. *Sections* are what repeats, endings and double bars cut the passage into, as far
+as no note is held across; devices that reorder do so inside each section, so that repeat signs
+stay true.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from gmpy2 import mpq
+
+from rhythm.score.model import Event, Note
+from rhythm.transform.passage import Laid, Passage, Strand, rest
+
+__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "section_edges", "values_of"]
+
+NOTE, REST, GAP = "note", "rest", "gap"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A stretch of a line: how long, what it is, the event in it, grace groups just before it."""
+
+    duration: mpq
+    kind: str
+    laid: Laid | None = None
+    before: tuple[Laid, ...] = ()
+
+
+def section_edges(passage: Passage) -> list[mpq]:
+    """Where sections begin, and the end of the last."""
+    edges = [mpq(0)]
+    for at in sorted(passage.breaks):
+        crossed = any(
+            each.onset < at < each.end and each.event.visible
+            for strand in passage.strands
+            for each in strand.laid
+        )
+        if not crossed:
+            edges.append(at)
+    return [*edges, passage.length]
+
+
+def values_of(laid: Iterable[Laid], start: mpq, end: mpq) -> list[Value]:
+    """The values from ``start`` to ``end``; an event that overlaps the next is cut off there."""
+    found: list[Value] = []
+    inside = sorted(
+        (each for each in laid if start <= each.onset < end or start < each.onset == end),
+        key=lambda each: each.onset,
+    )
+    timed = [each for each in inside if each.duration > 0 and each.onset < end]
+    graces = [each for each in inside if not each.duration]
+    at = start
+    for i, each in enumerate(timed):
+        if each.onset > at:
+            found.append(Value(each.onset - at, GAP))
+        following = timed[i + 1].onset if i + 1 < len(timed) else max(end, each.end)
+        stop = min(each.end, max(following, each.onset), end)
+        at = max(at, stop)
+        lead = tuple(g for g in graces if g.onset <= each.onset)
+        graces = graces[len(lead) :]
+        if stop > each.onset:
+            kind = NOTE if each.sounds else REST
+            found.append(Value(stop - each.onset, kind, each, lead))
+    if at < end and found:
+        found.append(Value(end - at, GAP))
+    if graces:
+        found.append(Value(mpq(0), GAP, None, tuple(graces)))
+    return found
+
+
+def notes_of(values: Iterable[Value]) -> list[Value]:
+    """The values that sound."""
+    return [value for value in values if value.kind == NOTE]
+
+
+def poured(values: Sequence[Value], notes: Sequence[Value], start: mpq) -> list[Laid]:
+    """``notes`` in order, in the sounding ones of ``values``, from ``start`` on.
+
+    Rests keep their events. There must be as many notes as sounding values.
+    """
+    found: list[Laid] = []
+    at = start
+    supply = iter(notes)
+    for value in values:
+        filler = next(supply) if value.kind == NOTE else value
+        found.extend(each.at(at, mpq(0)) for each in filler.before)
+        if value.kind == REST and filler.laid is None:
+            found.append(Laid(rest(at, value.duration)))
+        elif filler.laid is not None:
+            found.append(filler.laid.at(at, value.duration))
+        at += value.duration
+    return found
+
+
+def bare(event: Event) -> Event:
+    """The event without what it carries once: to sound a second time, it is its pitches alone."""
+    notes = tuple(
+        Note(note.kind, note.pitch, note.staff, note.sources if note.pitch is None else ())
+        for note in event.notes
+    )
+    return replace(
+        event, notes=notes, graces=(), after=(), additions=(), verses=(), pieces=()
+    )
+
+
+def staff_of(strand: Strand) -> str:
+    """The staff of the strand's first note."""
+    for each in strand.laid:
+        if each.event.notes:
+            return each.event.notes[0].staff
+    return ""

@@ -1,0 +1,195 @@
+"""Devices that change which value follows which: retrograde, palindrome, rotation, permutation.
+
+All go voice by voice and section by section (see ``lines``): repeat signs, endings and double bars
+stay, and what stands between them is reordered in itself. Keys and clefs stay where they are; other
+marks go with the event they stood at.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.transform.barplan import BarPlan, starts
+from rhythm.transform.devices.lines import (
+    NOTE,
+    Value,
+    bare,
+    notes_of,
+    poured,
+    section_edges,
+    values_of,
+)
+from rhythm.transform.devices.patterns import permuted, rotated
+from rhythm.transform.passage import Laid, Passage, Strand, after
+
+__all__ = ["palindrome", "permutation", "retrograde", "rotation"]
+
+Reorder = Callable[[list[Value]], tuple[Sequence[Value], Sequence[Value]]]
+
+
+def retrograde(passage: Passage, what: str = "both") -> Passage:
+    """The values backwards (``rhythm``), the notes backwards (``pitch``), or ``both``.
+
+    Arithmetic: a value from a to b in a section of length n comes from n-b to n-a; under
+    ``rhythm`` the notes keep their order, under ``pitch`` the values do. Applied twice it is the
+    identity. Source: common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2
+    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C.
+    """
+    if what not in ("rhythm", "pitch", "both"):
+        raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
+
+    def reorder(values: list[Value]) -> tuple[Sequence[Value], Sequence[Value]]:
+        notes = notes_of(values)
+        return (
+            values if what == "pitch" else _backwards(values),
+            notes if what == "rhythm" else notes[::-1],
+        )
+
+    result = _reordered(passage, reorder)
+    if what == "pitch":
+        return result
+    edges = section_edges(passage)
+    return replace(
+        result,
+        bars=_mirrored_bars(passage, edges),
+        time=after(passage.time, _mirror(edges)),
+    )
+
+
+def _backwards(values: Sequence[Value]) -> list[Value]:
+    """The values backwards; a bare grace group stays before what it stood before."""
+    return [value for value in reversed(values) if value.duration or value.before]
+
+
+def palindrome(passage: Passage) -> Passage:
+    """The passage followed by its own retrograde: a rhythm that reads the same both ways.
+
+    Arithmetic: v1 ... vm becomes v1 ... vm vm ... v1. Source: Messiaen, Technique
+    (non-retrogradable rhythms), whose 1/8 1/4 3/8 1/4 1/8 shares its middle value. Example:
+    1/4 1/8 1/8 becomes 1/4 1/8 1/8 1/8 1/8 1/4. The second half is notes alone: lyrics and marks
+    stay with the first.
+    """
+    length = passage.length
+    strands = []
+    for strand in passage.strands:
+        mirrored = [
+            Laid(
+                bare(each.event).replace(
+                    onset=2 * length - each.end, duration=each.duration, pieces=()
+                )
+            )
+            for each in reversed(strand.laid)
+            if each.duration
+        ]
+        strands.append(strand.with_laid((*strand.laid, *mirrored)))
+    mirror_bars = _mirrored_bars(passage, [mpq(0), length])
+    doubled = _joined((*passage.bars, *mirror_bars))
+    frame = _to_the_end(length, 2 * length)
+    return replace(
+        passage, strands=tuple(strands), bars=doubled, frame=after(passage.frame, frame)
+    )
+
+
+def _to_the_end(length: mpq, end: mpq) -> Callable[[mpq], mpq]:
+    return lambda at: end if at == length else at
+
+
+def rotation(passage: Passage, steps: int = 1) -> Passage:
+    """The values turned left by ``steps`` notes against the notes, which keep their order.
+
+    Arithmetic: note i takes value i+k, cyclically; rests go with the value before them. Undone
+    by turning right as far. Source: common practice of serial music. Example:
+    1/4 1/8 1/8 1/2 turned by 1 is 1/8 1/8 1/2 1/4.
+    """
+
+    def reorder(values: list[Value]) -> tuple[Sequence[Value], Sequence[Value]]:
+        heads = [i for i, value in enumerate(values) if value.kind == NOTE]
+        if not heads:
+            return values, ()
+        lead, rest = values[: heads[0]], values[heads[0] :]
+        cells = [
+            rest[at - heads[0] : ([*heads, len(values)])[i + 1] - heads[0]]
+            for i, at in enumerate(heads)
+        ]
+        turned = rotated(cells, steps)
+        return [*lead, *(value for cell in turned for value in cell)], notes_of(values)
+
+    return _reordered(passage, reorder)
+
+
+def permutation(passage: Passage, order: Sequence[int]) -> Passage:
+    """The values of every ``len(order)`` notes in that order; notes keep theirs, rests stay.
+
+    Arithmetic: note i of a group takes the group's value order[i]; what does not fill a group
+    stays. Undone by the inverse order. Source: Messiaen (interversions, from memory). Example: order 3 1 2 turns 1/4 1/8 1/16 into 1/16 1/4 1/8.
+    """
+    permuted(order, order)  # refuses what is no permutation
+
+    def reorder(values: list[Value]) -> tuple[Sequence[Value], Sequence[Value]]:
+        notes = notes_of(values)
+        durations = iter(permuted([note.duration for note in notes], order))
+        return (
+            [
+                replace(value, duration=next(durations)) if value.kind == NOTE else value
+                for value in values
+            ],
+            notes,
+        )
+
+    return _reordered(passage, reorder)
+
+
+def _reordered(passage: Passage, reorder: Reorder) -> Passage:
+    edges = section_edges(passage)
+
+    def change(strand: Strand) -> list[Laid]:
+        found: list[Laid] = []
+        for start, end in itertools.pairwise(edges):
+            values, notes = reorder(values_of(strand.laid, start, end))
+            found.extend(poured(values, notes, start))
+        return found
+
+    return passage.each(change)
+
+
+def _mirror(edges: Sequence[mpq]) -> Callable[[mpq], mpq]:
+    def image(at: mpq) -> mpq:
+        for start, end in itertools.pairwise(edges):
+            if start <= at <= end:
+                return start + end - at
+        return at
+
+    return image
+
+
+def _mirrored_bars(passage: Passage, edges: Sequence[mpq]) -> tuple[BarPlan, ...]:
+    made: list[BarPlan] = []
+    begins = starts(passage.bars)
+    for start, end in itertools.pairwise(edges):
+        inside = [
+            bar
+            for bar, at in zip(passage.bars, begins, strict=True)
+            if start <= at and at + bar.length <= end
+        ]
+        made.extend(
+            replace(bar, shift=max(mpq(0), bar.full - bar.shift - bar.length))
+            if bar.length != bar.full
+            else bar
+            for bar in reversed(inside)
+        )
+    return _joined(made)
+
+
+def _joined(bars: Sequence[BarPlan]) -> tuple[BarPlan, ...]:
+    """The bars, told anew which of them are the second parts of split bars."""
+    made: list[BarPlan] = []
+    for bar in bars:
+        before = made[-1] if made else None
+        tail = before is not None and bar.shift > 0 and before.shift + before.length == bar.shift
+        made.append(replace(bar, tail=tail))
+    return tuple(made)
