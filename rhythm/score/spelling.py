@@ -103,7 +103,34 @@ def _write_layer(grid: Grid, layer: Sequence[Slot]) -> list[tuple[Sign, tuple[st
         )
         for sign in signs
     ]
-    return list(zip(signs, beam_stems(grid, stems), strict=True))
+    beams = beam_stems(grid, stems)
+    return list(zip(_bracketed(signs, beams), beams, strict=True))
+
+
+def _bracketed(signs: Sequence[Sign], beams: Sequence[tuple[str, ...]]) -> list[Sign]:
+    """The signs with a bracket only where no beam covers their whole tuplet."""
+    words: dict[tuple[int, mpq], list[str]] = {}
+    for sign, beam in zip(signs, beams, strict=True):
+        for tuplet in sign.tuplets:
+            words.setdefault((tuplet.number, tuplet.offset), []).append(beam[0] if beam else "")
+    covered = {
+        key
+        for key, said in words.items()
+        if len(said) > 1
+        and said[0] in ("begin", "continue")
+        and said[-1] in ("continue", "end")
+        and all(word == "continue" for word in said[1:-1])
+    }
+    return [
+        sign
+        if not sign.tuplets
+        else sign._replace(
+            tuplets=tuple(
+                replace(t, bracket=(t.number, t.offset) not in covered) for t in sign.tuplets
+            )
+        )
+        for sign in signs
+    ]
 
 
 def _reach(sign: Sign) -> tuple[mpq, mpq] | None:
