@@ -31,7 +31,6 @@ COMMANDS = {
     "reckon": "Settle by exact arithmetic with note values what fits where.",
     "page": "Engrave a score as SVG or as a page to open in a browser.",
     "midi": "Write a score as a Standard MIDI File.",
-    "reckon": "Settle by exact arithmetic with note values what fits where.",
 }
 
 FAULT, REQUEST, DEFECT, INTERRUPTED, DEAF = 1, 2, 70, 130, 141

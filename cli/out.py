@@ -57,8 +57,8 @@ def put(score: Score, out: str, *, source: str, force: bool = False) -> None:
 
 
 def _rendered(score: Score, out: str) -> bytes:
-    from rhythm.formats.musicxml.writer import to_bytes
     from rhythm.formats.files import pack
+    from rhythm.formats.musicxml.writer import to_bytes
 
     path = Path(out)
     kind = path.suffix.lower()
