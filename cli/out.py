@@ -7,16 +7,18 @@ standard error when the score itself goes to standard output.
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 if TYPE_CHECKING:
     from rhythm.score.model import Score
 
-__all__ = ["KINDS", "put", "ready", "say", "table", "wrote"]
+__all__ = ["KINDS", "progress", "put", "ready", "say", "table", "wrote"]
+
+Result = TypeVar("Result")
 
 KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".html")
 
@@ -58,21 +60,21 @@ def put(score: Score, out: str, *, source: str, force: bool = False) -> None:
 
 def _rendered(score: Score, out: str) -> bytes:
     from rhythm.formats.files import pack
-    from rhythm.formats.musicxml.writer import to_bytes
+    from rhythm.formats.musicxml.saving import proven
 
     path = Path(out)
     kind = path.suffix.lower()
     if out == "-" or kind in (".musicxml", ".xml"):
-        return to_bytes(score)
+        return proven(score)
     if kind == ".mxl":
-        return pack(to_bytes(score), path.stem)
+        return pack(proven(score), path.stem)
     if kind in (".mid", ".midi"):
         from rhythm.show.midi import midi_bytes
 
         return midi_bytes(score)
     from rhythm.show.page import engrave, html_page, svg_page
 
-    pages = engrave(to_bytes(score))
+    pages = engrave(proven(score))
     page = svg_page(pages) if kind == ".svg" else html_page(path.stem, [("", pages)])
     return page.encode()
 
@@ -106,3 +108,12 @@ def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "
     for row in (columns, *rows):
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         click.echo("  ".join(cells).rstrip(), file=stream)
+
+
+def progress(results: Iterable[Result], total: int) -> Iterator[Result]:
+    """The results as they come, with a bar on standard error that goes away at the end."""
+    from rich.console import Console
+    from rich.progress import track
+
+    console = Console(stderr=True)
+    yield from track(results, "checking", total, console=console, transient=True)

@@ -7,6 +7,6 @@ The format goes by the name's ending: ``.musicxml`` and ``.xml`` are plain, ``.m
 from __future__ import annotations
 
 from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import write
+from rhythm.formats.musicxml.saving import write
 
 __all__ = ["read", "write"]

@@ -23,7 +23,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.score.beams import FLAGS, Stem, beam_stems
-from rhythm.score.grid import Grid, bar_grid
+from rhythm.score.grid import Grid, bar_grid, is_dyadic
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
 from rhythm.score.tuplets import Hint, Sign, Slot, write_slots
 
@@ -61,7 +61,8 @@ def spell_bar(
 def _spelled(
     metre: Metre | None, length: mpq, shift: mpq, items: tuple[Item, ...]
 ) -> tuple[tuple[Piece, ...], ...]:
-    if len(items) == 1 and items[0].rest and not items[0].offset and items[0].duration == length:
+    silent = len(items) == 1 and items[0].rest and not items[0].offset
+    if silent and items[0].duration == length and _takes_whole_bar_rest(metre, length):
         return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
     grid = bar_grid(metre, length, shift)
     written: list[list[Piece]] = [[] for _ in items]
@@ -69,6 +70,16 @@ def _spelled(
         for sign, beams in _write_layer(grid, layer):
             written[sign.item].append(_piece(sign, beams))
     return tuple(tuple(pieces) for pieces in written)
+
+
+def _takes_whole_bar_rest(metre: Metre | None, length: mpq) -> bool:
+    """A silent bar takes one sign; an upbeat shows its value, and so does a bar that is too long.
+
+    A short bar whose length only a tuplet could write takes the sign all the same.
+    """
+    if metre is None or not metre.length or length == metre.length:
+        return True
+    return length < metre.length and not is_dyadic(length)
 
 
 def _layers(items: Sequence[Item]) -> list[list[Slot]]:

@@ -54,7 +54,7 @@ def restate(
     score: Score,
     to: Target,
     *,
-    by: str = "bar",
+    by: str | None = None,
     lilt: str = "trochee",
     fit: str = "idiomatic",
     tempo: str = "beat",
@@ -80,7 +80,7 @@ def restated(
     score: Score,
     to: Target,
     *,
-    by: str = "bar",
+    by: str | None = None,
     lilt: str = "trochee",
     fit: str = "idiomatic",
     tempo: str = "beat",
@@ -91,16 +91,18 @@ def restated(
     """Restate ``score`` and say what became of each beat pattern.
 
     ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
-    one of the words compound, simple, triplets, duplets. ``by`` ``bar`` keeps the bars and maps
-    each to one of the target; ``beat`` maps beat to beat and redraws the bar lines. ``lilt`` is
+    one of the words compound, simple, triplets, duplets. ``by`` ``bar`` (the default) keeps the
+    bars and maps each to one of the target; ``beat`` maps beat to beat and redraws the bar lines.
+    ``lilt`` is
     trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact; ``tempo`` beat or value.
     ``bars`` names a passage (``5-8``), ``place`` says whether it is restated here, written alone,
     or appended as a return. ``mapping`` replaces the aligned map by pairs
-    (``1/8=1/4, 1/4=3/8``) within the beat, or within the bar where ``to`` has other beats.
+    (``1/8=1/4, 1/4=3/8``) within the beat or, with ``by="bar"``, within the bar; bars are kept.
 
     Raises RequestError for an illegal option and MusicError where the music cannot be written.
     """
     target = parse_target(to)
+    by = by or ("beat" if mapping else "bar")
     _legal("by", by, BYS)
     _legal("fit", fit, FITS)
     _legal("tempo", tempo, TEMPI)

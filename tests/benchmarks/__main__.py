@@ -15,7 +15,8 @@ from pathlib import Path
 
 from lxml import etree
 
-from rhythm.formats.musicxml import read, to_bytes
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.splice import concat, extract
 from rhythm.transform.restate import restate
 from tests.corpus import corpus_files

@@ -13,7 +13,7 @@ from lxml import etree
 from rhythm.formats.musicxml.writer import to_tree
 from rhythm.score.model import Score
 
-__all__ = ["census", "count"]
+__all__ = ["census", "count", "count_into"]
 
 _RHYTHM = frozenset({
     "actual-notes", "backup", "beam", "beat-type", "beats", "chord", "divisions", "dot",
@@ -42,9 +42,15 @@ def census(score: Score) -> Counter[str]:
 def count(tree: etree._ElementTree) -> Counter[str]:
     """Count what rhythm does not own: tags, spanners by their type, lyrics by their text."""
     found: Counter[str] = Counter()
-    for element in tree.iter(etree.Element):
+    count_into(found, tree.getroot())
+    return found
+
+
+def count_into(found: Counter[str], top: etree._Element) -> None:
+    """Add what ``top`` and everything in it counts for."""
+    for element in top.iter(etree.Element):
         tag = element.tag
-        if not isinstance(tag, str) or tag in _LEFT_OUT:
+        if tag in _LEFT_OUT:
             continue
         if tag == "accidental" and _continues(element):
             continue
@@ -53,7 +59,6 @@ def count(tree: etree._ElementTree) -> Counter[str]:
         elif tag == "text":
             tag = f"text {(element.text or '').strip()}"
         found[tag] += 1
-    return found
 
 
 def _continues(accidental: etree._Element) -> bool:

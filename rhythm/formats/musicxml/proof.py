@@ -1,0 +1,119 @@
+"""The proof that every written file has to pass before it takes its place.
+
+What is about to be written is read back as any other program would read it: every bar must be as
+long as was meant, every event of every voice must stand where it was sent with the pitches it had,
+and nothing the score carries may be missing from the page. A failure is a defect of this library.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from lxml import etree
+
+from rhythm.exact.errors import Place, ProofError
+from rhythm.exact.values import format_value
+from rhythm.formats.musicxml.census import count, count_into
+from rhythm.formats.musicxml.document import Document, parse
+from rhythm.formats.musicxml.reader import read_document
+from rhythm.score.model import Event, Part, Score
+
+__all__ = ["prove"]
+
+
+def prove(score: Score, data: bytes) -> None:
+    """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does."""
+    document = parse(data, score.path or "the written score")
+    again = read_document(document)
+    if len(score.parts) != len(again.parts):
+        raise ProofError("the written score has another number of parts")
+    for part, other in zip(score.parts, again.parts, strict=True):
+        _same_bars(score, part, other)
+        _same_events(score, part, other)
+    if not score.excerpt:
+        _nothing_lost(score, document)
+
+
+def _place(score: Score, part: Part, bar: int = -1, voice: str = "") -> Place:
+    number = part.bars[bar].number if 0 <= bar < len(part.bars) else ""
+    return Place(score.path, part.name or part.id, number, voice)
+
+
+def _same_bars(score: Score, part: Part, other: Part) -> None:
+    if len(part.bars) != len(other.bars):
+        raise ProofError("bars were lost or added in writing", place=_place(score, part))
+    for bar, written in zip(part.bars, other.bars, strict=True):
+        if bar.length != written.length:
+            raise ProofError(
+                f"the written bar holds {format_value(written.length)}, "
+                f"not {format_value(bar.length)}",
+                place=_place(score, part, bar.index),
+            )
+
+
+def _facts(event: Event) -> tuple[object, ...]:
+    sound: object = "rest" if event.is_rest else event.pitches or "unpitched"
+    graces = len(event.graces) + len(event.after)
+    return (event.onset, event.duration, event.bar, sound, graces, event.hidden, event.cue)
+
+
+def _same_events(score: Score, part: Part, other: Part) -> None:
+    written = {voice.name: voice.events for voice in other.voices}
+    for voice in part.voices:
+        ours, theirs = voice.events, written.get(voice.name, ())
+        if len(ours) == len(theirs) and all(map(_agree, ours, theirs)):
+            continue
+        mine = sorted(map(_facts, ours), key=_order)
+        read = sorted(map(_facts, theirs), key=_order)
+        for i, fact in enumerate(mine):
+            if i >= len(read) or fact != read[i]:
+                at = format_value(fact[0] - part.bars[fact[2]].start)  # type: ignore[index,operator]
+                raise ProofError(
+                    f"what stands at {at} of the bar is not what was meant",
+                    place=_place(score, part, fact[2], voice.name),  # type: ignore[arg-type]
+                )
+        if len(read) > len(mine):
+            raise ProofError(
+                "the written voice has more in it than was meant",
+                place=_place(score, part, voice=voice.name),
+            )
+
+
+def _agree(event: Event, other: Event) -> bool:
+    return _facts(event) == _facts(other)
+
+
+def _order(fact: tuple[object, ...]) -> tuple[object, ...]:
+    return (fact[0], fact[1], str(fact[3]))
+
+
+def _nothing_lost(score: Score, document: Document) -> None:
+    expected: Counter[str] = Counter()
+    for element in _payload(score):
+        count_into(expected, element)
+    found = count(document.tree)
+    for tag, times in expected.items():
+        if found[tag] < times:
+            raise ProofError(
+                f"{times - found[tag]} of {times} {tag!r} elements were lost in writing",
+                place=Place(score.path),
+            )
+
+
+def _payload(score: Score) -> Iterator[etree._Element]:
+    """Every element the score carries: titles and part list, marks, notes, grace notes."""
+    if isinstance(score.source, Document):
+        for child in score.source.tree.getroot().iterchildren(etree.Element):
+            if child.tag not in ("part", "measure"):
+                yield child
+    for part in score.parts:
+        for mark in part.marks:
+            if isinstance(mark.source, etree._Element) and mark.kind != "measure":
+                yield mark.source
+        for voice in part.voices:
+            for event in voice.events:
+                carried = [source for note in event.notes for source in note.sources]
+                for source in (*event.graces, *carried, *event.after):
+                    if isinstance(source, etree._Element):
+                        yield source
