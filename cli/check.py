@@ -1,192 +1,267 @@
-"""``remetre check``: does every bar of every voice add up."""
+"""``remetre check``: does every bar of every voice add up?"""
 
 from __future__ import annotations
 
-import glob
 import json
-import os
-import signal
-import sys
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
+from collections import Counter
+from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from . import ledger, options, out, params
+from . import many, options, out, params
 
 if TYPE_CHECKING:
+    from gmpy2 import mpq
+
+    from rhythm.check.rows import Finding, Ledger, Row, Summary
     from rhythm.exact.pattern import MetrePattern
 
-__all__ = ["command"]
+__all__ = ["command", "row_object", "show"]
 
-_ENDINGS = (".musicxml", ".xml", ".mxl")
-_COLUMNS = ("bar", "part", "voice", "at", "weight", "what")
+FAULT, REQUEST = 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked of every file; passed to the processes that do the work."""
+
+    against: str | None
+    bars: str | None
+    part: str | None
+    voice: str | None
+    form: str  # "full", "line", "json" or "code"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one file: what to print, and the figures for the total."""
+
+    code: int
+    lines: str = ""
+    error: str = ""
+    bars: int = 0
+    faults: int = 0
+    notes: int = 0
 
 
 @click.command("check")
-@click.argument("sources", metavar="SCORE...", nargs=-1, required=True)
+@click.argument("scores", metavar="SCORE...", nargs=-1, required=True)
 @click.option(
     "--against",
     type=params.PATTERN,
-    help="Hold the bars to this plan of metres instead of the signatures: '7/8 7/8 5/8'.",
+    help="A plan of metres that the bars are held to: '7/8 7/8 5/8' or '4/4*3 6/4'.",
 )
 @options.narrowed
+@click.option("--rows", "every_row", is_flag=True, help="Show every bar and voice, right ones too.")
+@click.option("--notes", "every_note", is_flag=True, help="Show every note, not only their count.")
 @options.as_json
 @options.quiet
 def command(
-    sources: tuple[str, ...],
+    scores: tuple[str, ...],
     against: MetrePattern | None,
     bars: str | None,
     part: str | None,
     voice: str | None,
+    every_row: bool,
+    every_note: bool,
     as_json: bool,
     quiet: bool,
 ) -> None:
     """Say whether every bar of every voice adds up, and if not, where and by how much.
 
-    A fault is music that does not add up on the page, and makes the exit code 1. A note is worth
-    knowing and no fault: a hidden voice that runs on, rounded ticks, a short last bar. Upbeats and
-    the bars that complete them, bars split by a repeat, and voices that enter late are right.
-
-    SCORE may be several files, folders (looked through to the bottom) and patterns; they are
-    checked in parallel, one line each. With --json each row of each ledger is one object.
+    SCORE is a file, a folder of scores, a pattern in quotes, or - for standard input; give as many
+    as you like. A fault means that the visible music does not add up, and ends with exit code 1; a
+    note is worth knowing and no fault: hidden voices, rounded ticks, a last bar that is short.
 
     \b
     remetre check song.musicxml
-    remetre check study.musicxml --against "7/8 7/8 5/8"
-    remetre check exercises/ --quiet
+    remetre check song.musicxml --against '7/8 7/8 5/8'
+    remetre check exercises/ --quiet && echo all right
     """
-    narrow = {key: text for key, text in (("part", part), ("voice", voice)) if text}
-    look = partial(_examined, bars=bars, against=against, narrow=narrow)
-    if len(sources) == 1 and not _is_many(sources[0]):
-        # One score objects aloud: its error is the command's.
-        records = iter([ledger.examine(sources[0], bars, against, narrow)])
-        several = False
-    else:
-        paths = list(dict.fromkeys(path for source in sources for path in _found(source)))
-        records = _examine_all(paths, look, quiet or as_json)
-        several = True
-    code = 0
-    counts = {"right": 0, "faulty": 0, "unread": 0}
-    for record in records:
-        verdict = _verdict(record)
-        counts[verdict] += 1
-        code = max(code, {"right": 0, "faulty": 1, "unread": 2}[verdict])
-        if not quiet:
-            _print(record, as_json, several)
-    if several and not (quiet or as_json):
-        total = sum(counts.values())
-        out.say(
-            f"{total} files: {counts['right']} right, {counts['faulty']} with faults, "
-            f"{counts['unread']} not read"
-        )
-    raise click.exceptions.Exit(code)
+    files = many.expand(scores)
+    single = len(files) == 1 and scores == (files[0],)
+    form = "code" if quiet else "json" if as_json else "full" if single else "line"
+    plan = None if against is None else str(against)
+    wish = Wish(plan, bars, part, voice, form)
+    if single:
+        ledger = _ledger(files[0], wish)
+        if form == "full":
+            show(ledger, every_row=every_row, every_note=every_note)
+        elif form == "json" and ledger.rows:
+            click.echo(_lines(files[0], ledger, wish))
+        raise click.exceptions.Exit(0 if ledger.is_right else FAULT)
+    outcomes: list[Outcome] = []
+    with many.progress(len(files), lively=not quiet and not as_json) as tell:
+        for outcome in many.spread(partial(_attempt, wish), files, _lost):
+            outcomes.append(outcome)
+            if outcome.error:
+                click.echo(f"remetre check: {outcome.error}", err=True)
+            if outcome.lines:
+                tell(outcome.lines)
+    if form in ("full", "line"):
+        click.echo(_total(outcomes))
+    raise click.exceptions.Exit(max(outcome.code for outcome in outcomes))
 
 
-def _verdict(record: ledger.Record) -> str:
-    if "error" in record:
-        return "unread"
-    return "faulty" if record["faults"] else "right"
-
-
-def _print(record: ledger.Record, as_json: bool, several: bool) -> None:
-    if as_json:
-        for row in [record] if "error" in record else record["rows"]:
-            click.echo(json.dumps(row))
-    elif "error" in record:
-        click.echo(record["error"])
-    elif several:
-        found = record["findings"]
-        first = next((f"; bar {f[0]}: {f[5]}" for f in found if f[4] == "fault"), "")
-        click.echo(f"{record['file']}: {_said(record)}{first}")
-    else:
-        if record["findings"]:
-            out.table(_COLUMNS, record["findings"])
-        click.echo(f"{_said(record)}: {record['summary']}")
-
-
-def _said(record: ledger.Record) -> str:
-    faults, notes = record["faults"], record["notes"]
-    counted = [
-        f"{number} {noun}" + ("s" if number > 1 else "")
-        for number, noun in ((faults, "fault"), (notes, "note"))
-        if number
-    ]
-    return ", ".join(counted) if faults else ", ".join(["every bar adds up", *counted])
-
-
-def _is_many(source: str) -> bool:
-    path = Path(source)
-    return path.is_dir() or (glob.has_magic(source) and not path.exists())
-
-
-def _found(source: str) -> Iterator[str]:
-    """The files that an argument names: itself, a folder's scores, or what a pattern matches."""
-    if Path(source).is_dir():
-        scores = sorted(path for path in Path(source).rglob("*") if path.suffix.lower() in _ENDINGS)
-    elif _is_many(source):
-        scores = [Path(path) for path in sorted(glob.glob(source, recursive=True))]
-    else:
-        yield source
-        return
-    if not scores:
-        from rhythm.exact.errors import FileError, Place
-
-        legal = f"scores end with {' '.join(_ENDINGS)}"
-        raise FileError("there is no score here", place=Place(source), legal=legal)
-    yield from map(str, scores)
-
-
-def _examine_all(
-    paths: Sequence[str], look: partial[ledger.Record], silent: bool
-) -> Iterator[ledger.Record]:
-    """Examine every file on all cores, in order, with progress on a terminal."""
-    workers = min(os.cpu_count() or 1, len(paths))
-    if workers < 2 or "-" in paths:
-        return map(look, paths)
-    return _progress(_pooled(paths, look, workers), len(paths), silent)
-
-
-def _pooled(
-    paths: Sequence[str], look: partial[ledger.Record], workers: int
-) -> Iterator[ledger.Record]:
-    pool: Executor = ProcessPoolExecutor(workers, initializer=_deaf)
-    try:
-        yield from pool.map(look, paths, chunksize=max(1, min(8, len(paths) // (4 * workers))))
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _deaf() -> None:
-    """A worker leaves an interruption to the process that started it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _progress(
-    records: Iterator[ledger.Record], total: int, silent: bool
-) -> Iterator[ledger.Record]:
-    if silent or not sys.stderr.isatty():
-        yield from records
-        return
-    from rich.console import Console
-    from rich.progress import track
-
-    console = Console(stderr=True)
-    yield from track(records, total=total, description="checking", console=console, transient=True)
-
-
-def _examined(
-    path: str, bars: str | None, against: MetrePattern | None, narrow: dict[str, str]
-) -> ledger.Record:
-    """One file's record, or what was wrong with the file; a bad file does not stop the others."""
-    from rhythm.exact.errors import Place, RemetreError
+def _attempt(wish: Wish, name: str) -> Outcome:
+    """One file of many: what is wrong with it is said and does not stop the others."""
+    from rhythm.exact.errors import MusicError, Place, RemetreError
 
     try:
-        return ledger.examine(path, bars, against, narrow)
+        return _check(name, wish)
     except RemetreError as error:
-        return ledger.error_record(path, error.at(Place(path)))
-    except OSError as error:
-        return ledger.error_record(path, error)
+        code = FAULT if isinstance(error, MusicError) else REQUEST
+        return Outcome(code, error=str(error.at(Place(name))))
+    except (OSError, MemoryError, RecursionError) as error:
+        problem = getattr(error, "strerror", None) or type(error).__name__
+        return Outcome(REQUEST, error=f"{name}: {problem}")
+
+
+def _lost(name: str) -> Outcome:
+    return Outcome(REQUEST, error=f"{name}: the process that read it died")
+
+
+def _ledger(name: str, wish: Wish) -> Ledger:
+    from rhythm.check.ledger import check
+    from rhythm.formats import read
+
+    return check(
+        read(name), against=wish.against, bars=wish.bars, part=wish.part, voice=wish.voice
+    )
+
+
+def _check(name: str, wish: Wish) -> Outcome:
+    ledger = _ledger(name, wish)
+    faults, notes = len(ledger.faults), len(ledger.notes)
+    return Outcome(
+        FAULT if faults else 0,
+        _lines(name, ledger, wish),
+        bars=ledger.summary.bars,
+        faults=faults,
+        notes=notes,
+    )
+
+
+def _lines(name: str, ledger: Ledger, wish: Wish) -> str:
+    if wish.form == "json":
+        return "\n".join(
+            json.dumps(row_object(name, row), ensure_ascii=False) for row in ledger.rows
+        )
+    return _line(name, ledger) if wish.form == "line" else ""
+
+
+def row_object(name: str, row: Row) -> dict[str, object]:
+    """A row as JSON; the keys are documented in docs/checking.md."""
+    return {
+        "file": name,
+        "part": row.part,
+        "bar": row.number,
+        "index": row.index,
+        "voice": row.voice,
+        "metre": row.metre,
+        "length": str(row.length),
+        "written": str(row.written),
+        "ticks": None if row.ticks is None else str(row.ticks),
+        "difference": str(row.difference),
+        "verdict": row.verdict,
+        "findings": [_finding_object(finding) for finding in row.findings],
+    }
+
+
+def _finding_object(finding: Finding) -> dict[str, object]:
+    return {
+        "weight": finding.weight,
+        "kind": finding.kind,
+        "voice": finding.voice,
+        "position": str(finding.position),
+        "amount": None if finding.amount is None else str(finding.amount),
+        "name": finding.name,
+        "message": finding.message,
+        "fix": finding.fix,
+    }
+
+
+def _line(name: str, ledger: Ledger) -> str:
+    faults = ledger.faults
+    bars = _count(ledger.summary.bars, "bar")
+    if not faults:
+        return f"{name}: {bars}, all right"
+    first = faults[0]
+    places = len({finding.index for finding in faults})
+    where = f"first in bar {first.number}: {first}"
+    return f"{name}: {bars}, {_count(len(faults), 'fault')} in {_count(places, 'bar')}, {where}"
+
+
+def show(ledger: Ledger, *, every_row: bool = False, every_note: bool = False) -> None:
+    """Print all about one score: what it is, what is wrong, what is worth knowing."""
+    out.say(_headline(ledger.summary))
+    if every_row:
+        out.table(_ROW_HEADS, [_row_cells(row) for row in ledger.rows])
+    faults, notes = ledger.faults, ledger.notes
+    shown = list(ledger.findings) if every_note else list(faults)
+    if shown:
+        out.table(_FINDING_HEADS, [_finding_cells(finding) for finding in shown])
+    said = _count(len(faults), "fault") if faults else "every bar adds up"
+    if notes:
+        kinds = Counter(note.kind for note in notes)
+        counted = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common())
+        hint = "" if every_note else "; --notes shows them"
+        said += f"; {_count(len(notes), 'note')} ({counted}){hint}"
+    out.say(said)
+
+
+_ROW_HEADS = (
+    "bar", "part", "voice", "metre", "length", "written", "ticks", "difference", "verdict",
+)  # fmt: skip
+_FINDING_HEADS = ("bar", "part", "voice", "at", "weight", "what")
+
+
+def _row_cells(row: Row) -> tuple[str, ...]:
+    ticks = "" if row.ticks is None else str(row.ticks)
+    length, written, difference = str(row.length), str(row.written), str(row.difference)
+    return (
+        row.number, row.part, row.voice, row.metre, length, written, ticks, difference, row.verdict
+    )  # fmt: skip
+
+
+def _finding_cells(finding: Finding) -> tuple[str, ...]:
+    where = finding.voice or "all"
+    at = str(finding.position)
+    return (finding.number, finding.part, where, at, finding.weight, str(finding))
+
+
+def _headline(summary: Summary) -> str:
+    metres = ", ".join(f"{metre} in {_count(count, 'bar')}" for metre, count in summary.metres)
+    pieces = [
+        f"{_count(summary.bars, 'bar')}, {_count(summary.voices, 'voice')}",
+        metres or "no metre",
+        f"{summary.length} whole notes" if summary.length != 1 else "1 whole note",
+    ]
+    if summary.seconds is not None:
+        pieces.append(_clock(summary.seconds))
+    return "; ".join(pieces)
+
+
+def _clock(seconds: mpq) -> str:
+    """Minutes and seconds, exact: ``1 min 12 4/5 s``."""
+    minutes, rest = divmod(seconds, 60)
+    whole, part = divmod(rest, 1)
+    shown = f"{whole} {part} s" if part and whole else f"{part or whole} s"
+    return f"{minutes} min {shown}" if minutes else shown
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def _total(outcomes: list[Outcome]) -> str:
+    read = [outcome for outcome in outcomes if not outcome.error]
+    wrong = sum(1 for outcome in read if outcome.faults)
+    bars = sum(outcome.bars for outcome in read)
+    faults = sum(outcome.faults for outcome in read)
+    said = f"{_count(len(outcomes), 'file')}, {_count(bars, 'bar')}: "
+    said += f"{_count(faults, 'fault')} in {_count(wrong, 'file')}" if faults else "all right"
+    unread = len(outcomes) - len(read)
+    return f"{said}; {_count(unread, 'file')} could not be read" if unread else said

@@ -2,46 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.check.findings import Desk
-from rhythm.check.rows import Finding, Ledger, Row
 from rhythm.check.lengths import BROKEN, Verdict, judge_lengths
 from rhythm.check.plan import is_extra, planned_metres
+from rhythm.check.rows import Finding, Ledger, Row
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, Stretch, survey
 from rhythm.check.ties import check_ties
 from rhythm.check.tuplets import broken_run, is_plain
 from rhythm.check.voices import check_remarks, check_voices
 from rhythm.check.words import a_value, filling_rests
+from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
+from rhythm.score.bars import Role
 from rhythm.score.model import Score
+from rhythm.score.passages import bars_named
 
 __all__ = ["check"]
 
 ZERO = mpq(0)
 _CADENZA = 2
-"""A bar that holds at least so many of its metre was not filled by a slip."""
+"""A single bar that holds at least so many of its metre was not filled by a slip."""
 
 
 def check(
     score: Score,
     *,
     against: MetrePattern | str | None = None,
-    bars: range | Sequence[int] | None = None,
+    bars: str | Collection[int] | None = None,
     part: str | None = None,
     voice: str | None = None,
 ) -> Ledger:
     """The bar ledger of a score: one row for every part, bar and voice.
 
     ``against`` is a plan of metres such as ``7/8 7/8 5/8`` that the bars are held to instead of
-    the signatures. ``bars`` (indices), ``part`` (id or name) and ``voice`` narrow the ledger; the
-    whole score is looked at all the same, since what a bar should hold depends on all its parts.
-    Raises :class:`~rhythm.exact.errors.RequestError` for a plan that cannot be read.
+    the signatures. ``bars`` (indices, or text such as ``5-8`` as printed), ``part`` (id or name)
+    and ``voice`` narrow the ledger; the whole score is looked at all the same, since what a bar
+    should hold depends on all its parts. Raises :class:`~rhythm.exact.errors.RequestError` for a
+    plan that cannot be read, and for bars, a part or a voice that the score does not have.
     """
+    wanted = _wanted(score, bars, part, voice)
     columns = survey(score)
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
     own: list[list[Metre | None]] = []
@@ -54,12 +60,14 @@ def check(
     for index, (column, verdict) in enumerate(zip(columns, verdicts, strict=True)):
         broken = _check_bar(columns, index, verdict, desks[index])
         if plan is None:
-            _judge(column, verdict, desks[index][0], broken)
+            around = verdicts[max(index - 1, 0) : index] + verdicts[index + 1 : index + 2]
+            alone = all(each.role.kind not in ("short", "long") for each in around)
+            _judge(column, verdict, desks[index][0], broken, alone)
         else:
-            departed |= _hold(column, verdict, desks[index][0], own[index][0], departed)
+            departed |= _hold(columns, index, verdict, desks[index][0], own[index][0], departed)
     for which, each in enumerate(score.parts):
         check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
-    rows = _rows(columns, verdicts, desks, _Filter(bars, part, voice))
+    rows = _rows(columns, verdicts, desks, wanted)
     return Ledger(tuple(rows), summarise(score), score.path)
 
 
@@ -122,15 +130,20 @@ def _check_tuplets(
     return found
 
 
-def _judge(column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool) -> None:
-    """The findings about the bar as a whole, entered once for all its parts and voices."""
+def _judge(
+    column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool, alone: bool
+) -> None:
+    """The findings about the bar as a whole, entered once for all its parts and voices.
+
+    ``broken``: a tuplet that stops midway is reported here; ``alone``: the bars around are right.
+    """
     kind = verdict.role.kind
     metre = column[0].metre
     common = verdict.common
     if kind in ("short", "long"):
         if broken and not is_plain(common):
             return
-        if kind == "long" and common >= _CADENZA * metre:
+        if kind == "long" and alone and common >= _CADENZA * metre:
             message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
             fix = "a cadenza, or a bar line is missing"
             desk.note("cadenza", "", metre, message, common - metre, fix)
@@ -139,6 +152,9 @@ def _judge(column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool
     elif kind == "last":
         message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
         desk.note("last", _sole_voice(column), common, message, common - metre)
+    elif kind == "upbeat" and column[0].bar.index and not verdict.role.partners:
+        message = f"a section starts with {a_value(common)} of {desk.bar_text(metre)}"
+        desk.note("upbeat", _sole_voice(column), ZERO, message, common - metre)
     elif kind == "implicit":
         message = f"an uncounted bar of {desk.held(common)} that no other bar completes"
         desk.note("implicit", _sole_voice(column), common, message, common - metre)
@@ -178,18 +194,19 @@ def _passing(column: Sequence[PartBar], metre: mpq) -> mpq:
 
 
 def _hold(
-    column: Sequence[PartBar],
+    columns: Sequence[Sequence[PartBar]],
+    index: int,
     verdict: Verdict,
     desk: Desk,
     own: Metre | None,
     departed: bool,
 ) -> bool:
     """Hold a bar to its plan; True where it departs."""
-    planned = column[0].bar.metre
+    planned = columns[index][0].bar.metre
     assert planned is not None
     kind = verdict.role.kind
     if kind in ("short", "long", "last", "upbeat", "split", "complement", "implicit"):
-        if _belongs(column, verdict):
+        if _belongs(columns, index, verdict.role):
             return False
         amount = verdict.common - planned.length
         word = "a further departure" if departed else "the first departure"
@@ -202,26 +219,22 @@ def _hold(
     return False
 
 
-def _belongs(column: Sequence[PartBar], verdict: Verdict) -> bool:
-    """Is this an upbeat, or half a split bar, that the file says is no bar of the plan's?"""
-    bar, role = column[0].bar, verdict.role
+def _belongs(columns: Sequence[Sequence[PartBar]], index: int, role: Role) -> bool:
+    """Is this half a split bar, or an upbeat that the plan does not count, or its complement?"""
     if role.kind == "upbeat":
-        return is_extra(bar) and bar.index == 0
+        return is_extra(columns[index][0].bar) and index == 0
+    if role.kind == "complement":
+        return all(is_extra(columns[partner][0].bar) for partner in role.partners)
     return role.kind == "split"
 
 
-class _Filter:
+@dataclass(frozen=True, slots=True)
+class _Wanted:
     """What to keep of the ledger."""
 
-    def __init__(
-        self, bars: range | Sequence[int] | None, part: str | None, voice: str | None
-    ) -> None:
-        self.bars = None if bars is None else frozenset(bars)
-        self.part = part
-        self.voice = voice
-
-    def keeps_bar(self, index: int) -> bool:
-        return self.bars is None or index in self.bars
+    bars: frozenset[int] | None
+    part: str | None
+    voice: str | None
 
     def keeps_part(self, slot: PartBar) -> bool:
         return self.part is None or self.part in (slot.part.id, slot.part.name)
@@ -230,15 +243,34 @@ class _Filter:
         return self.voice is None or self.voice == voice
 
 
+def _wanted(
+    score: Score, bars: str | Collection[int] | None, part: str | None, voice: str | None
+) -> _Wanted:
+    names = {name: None for each in score.parts for name in (each.id, each.name) if name}
+    if part is not None and part not in names:
+        raise RequestError(f"there is no part {part!r}", legal=f"there are {', '.join(names)}")
+    voices = {
+        own.name: None
+        for each in score.parts
+        if part is None or part in (each.id, each.name)
+        for own in each.voices
+    }
+    if voice is not None and voice not in voices:
+        raise RequestError(f"there is no voice {voice!r}", legal=f"there are {', '.join(voices)}")
+    if isinstance(bars, str):
+        bars = bars_named(score.bars, bars)
+    return _Wanted(None if bars is None else frozenset(bars), part, voice)
+
+
 def _rows(
     columns: Sequence[Sequence[PartBar]],
     verdicts: Sequence[Verdict],
     desks: Sequence[Sequence[Desk]],
-    wanted: _Filter,
+    wanted: _Wanted,
 ) -> list[Row]:
     rows: list[Row] = []
     for index, column in enumerate(columns):
-        if not wanted.keeps_bar(index):
+        if wanted.bars is not None and index not in wanted.bars:
             continue
         for which, slot in enumerate(column):
             if not wanted.keeps_part(slot):

@@ -41,12 +41,17 @@ def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
     spans: list[Span] = []
     drafts: list[tuple[mpq, tuple[mpq, ...], bool]] = []
     for index, column in enumerate(columns):
-        common, targets, whole = _weigh(column, index, index == len(columns) - 1)
+        open_ = index == len(columns) - 1 or column[0].bar.implicit
+        common, targets, whole = _weigh(column, index, open_)
         drafts.append((common, targets, whole))
         first = column[0].bar
         metre = common if whole else column[0].metre
         implicit = any(slot.bar.implicit for slot in column)
-        spans.append(Span(common, metre, implicit, first.number, first.left, first.right))
+        spans.append(
+            Span(
+                common, metre, implicit, first.number, first.left, first.right, first.shows_metre
+            )
+        )
     return [
         Verdict(role, common, targets, whole)
         for role, (common, targets, whole) in zip(roles(spans), drafts, strict=True)
@@ -54,11 +59,11 @@ def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
 
 
 def _weigh(
-    column: Sequence[PartBar], index: int, last: bool
+    column: Sequence[PartBar], index: int, open_: bool
 ) -> tuple[mpq, tuple[mpq, ...], bool]:
     """The length a bar holds, what each part should hold, and whether that is its metre."""
     metres = [slot.metre for slot in column]
-    said = [_length_of(slot, metre, last) for slot, metre in zip(column, metres, strict=True)]
+    said = [_length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]
     for length, metre in zip(said, metres, strict=True):
         if length is not None and metre and length == metre:
             return metre, tuple(metres), True
@@ -95,16 +100,18 @@ def written_end(bar: Bar, stretch: Stretch) -> mpq:
     """Where a voice would end if values that contradict their ticks were believed."""
     end = stretch.end
     for remark in bar.remarks:
-        if remark.kind == "contradiction" and remark.voice == stretch.voice:
-            if remark.written is not None and remark.ticks is not None:
-                end += remark.written - remark.ticks
+        if remark.kind != "contradiction" or remark.voice != stretch.voice:
+            continue
+        if remark.written is not None and remark.ticks is not None:
+            end += remark.written - remark.ticks
     return end
 
 
-def _length_of(slot: PartBar, metre: mpq, last: bool) -> mpq | None:
+def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
     """How long this part's visible music says the bar is; None where it leaves it open.
 
-    What is hidden or passed over completes a bar, but not the last, which may complete an upbeat.
+    What is hidden or passed over completes a bar, but not an ``open_`` one: the last, which may
+    complete the upbeat, or one that the file does not count.
     """
     firm = slot.firm
     if not firm:
@@ -123,7 +130,7 @@ def _length_of(slot: PartBar, metre: mpq, last: bool) -> mpq | None:
         return top
     if slot.elastic:
         return None
-    if last:
+    if open_:
         return top
     if slot.reached >= metre > 0:
         return metre

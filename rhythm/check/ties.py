@@ -125,7 +125,7 @@ def _check_out(
 
 def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
     """When the partner may start: at the event's end, or in the next bar if this one is short."""
-    index, offset = _last_place(event)
+    index, _ = _last_place(event)
     if index + 1 < len(part.bars) and event.pieces:
         bar = part.bars[index]
         if bar.filled <= event.pieces[-1].end != bar.length:

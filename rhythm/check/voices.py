@@ -67,10 +67,9 @@ def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
     if written is None or ticks is None:
         return
     stretch = slot.voices.get(remark.voice)
-    if stretch is not None and not _holds(stretch, remark):
-        weight = desk.note  # hidden and cue notes realise something for playback
-    else:
-        weight = desk.fault
+    # Hidden and cue notes realise something for playback: nobody reads them.
+    unseen = stretch is not None and not _holds(stretch, remark)
+    enter = desk.note if unseen else desk.fault
     end, meant = (stretch.end, written_end(slot.bar, stretch)) if stretch else (ZERO, ZERO)
     target = slot.metre
     if meant == target != end:
@@ -80,7 +79,7 @@ def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
     else:
         belief = "the duration is believed: the positions follow it"
     message = f"written as {a_value(written)}, but its duration is {a_value(ticks)}"
-    weight("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
+    enter("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
 
 
 def _holds(stretch: Stretch, remark: Remark) -> bool:

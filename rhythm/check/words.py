@@ -7,7 +7,7 @@ from functools import lru_cache
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.exact.values import is_power_of_two, name_value, value
+from rhythm.exact.values import is_power_of_two, name_value
 
 __all__ = ["a_value", "filling_rests", "simplest_metre"]
 
@@ -17,19 +17,24 @@ _MOST_BEATS = 64
 
 @lru_cache(maxsize=1024)
 def a_value(amount: mpq) -> str:
-    """The size of an amount with its article: ``an eighth``, ``a dotted quarter``, ``7/480``."""
+    """The size of an amount with its article: ``an eighth``, ``a half and an eighth``."""
     name = name_value(abs(amount))
     if name[0].isdigit() and "/" in name:
         return f"{name} of a whole note"
+    return " and ".join(map(_with_article, name.split(" + ")))
+
+
+def _with_article(name: str) -> str:
     return ("an " if name[0] in "aeio8" else "a ") + name
 
 
 @lru_cache(maxsize=1024)
 def filling_rests(amount: mpq) -> str:
     """The rest or rests that last ``amount``, as a musician asks for them."""
-    if name_value(amount)[0].isdigit() and "/" in name_value(amount):
+    name = name_value(amount)
+    if name[0].isdigit() and "/" in name:
         return f"rests of {amount} of a whole note"
-    return " and ".join(a_value(value(name)) + " rest" for name in name_value(amount).split(" + "))
+    return " and ".join(_with_article(each) + " rest" for each in name.split(" + "))
 
 
 @lru_cache(maxsize=1024)

@@ -10,11 +10,12 @@ Conventions
 Lengths are in whole notes. ``shift`` is where in its metre a bar's content begins: an upbeat of
 1/4 in 4/4 has shift 3/4, the second half of a bar split after 3/4 too. Kinds of bar:
 
-``full`` holds its metre; ``upbeat`` is the end of a bar, at the start of a piece or section; ``split`` is one of two or three bars
-that make one; ``complement`` ends a piece, a repeat or an ending and makes one bar with the
-upbeat it returns to; ``last`` is a short bar that closes a piece or a movement and has no upbeat
-to complete; ``implicit`` is short, unpaired, and said by the file to be no bar of its own;
-``short`` and ``long`` have no explanation; ``empty`` holds nothing; ``free`` has no metre.
+``full`` holds its metre; ``upbeat`` is the end of a bar, at the start of a piece or section;
+``split`` is one of two or three bars that make one; ``complement`` ends a piece, a repeat or an
+ending and makes one bar with the upbeat it returns to; ``last`` is a short bar that closes a
+piece or a movement and has no upbeat to complete; ``implicit`` is short, unpaired, and said by
+the file to be no bar of its own; ``short`` and ``long`` have no explanation; ``empty`` holds
+nothing; ``free`` has no metre.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ class Span:
     number: str = ""
     left: Barline | None = None
     right: Barline | None = None
+    new_metre: bool = False  # the signature is written here
 
     @property
     def is_short(self) -> bool:
@@ -135,15 +137,21 @@ def _boundary(spans: Sequence[Span], index: int) -> bool:
     right = spans[index].right
     if right and (right.style in _CLOSING | _DOUBLE or right.repeat or right.ending_type):
         return True
-    left = spans[index + 1].left if index + 1 < len(spans) else None
-    return bool(left and (left.style in _OPENING | _DOUBLE or left.repeat or left.ending_type))
+    if index + 1 == len(spans):
+        return True
+    after = spans[index + 1]
+    left = after.left
+    opens = left and (left.style in _OPENING | _DOUBLE or left.repeat or left.ending_type)
+    return bool(opens) or (after.new_metre and after.is_short)
 
 
 def _section_start(spans: Sequence[Span], index: int) -> int:
-    """Where a repeat that ends at this bar starts: its forward repeat, or the last boundary."""
+    """Where the section that ends with this bar starts: at a repeat, or a new metre's upbeat."""
     for place in range(index, 0, -1):
         left = spans[place].left
         if left and left.repeat == "forward":
+            return place
+        if spans[place].new_metre and spans[place].is_short and place < index:
             return place
         before = spans[place - 1].right
         if before and before.repeat == "backward" and not _opens_ending(spans[place]):
@@ -172,11 +180,10 @@ def _pair_endings(spans: Sequence[Span], found: dict[int, Role]) -> None:
 
 def _pair_sections(spans: Sequence[Span], found: dict[int, Role]) -> None:
     """The upbeat of a piece or a section, and the bar that completes it at the section's end."""
-    last = len(spans) - 1
     for index, span in enumerate(spans):
         if not span.is_short or (index in found and found[index].kind == "split"):
             continue
-        if index == last or _boundary(spans, index):
+        if _boundary(spans, index):
             for start in {_section_start(spans, index), 0}:
                 first = spans[start]
                 if start != index and first.is_short and _make_one(spans, (start, index)):
@@ -197,13 +204,18 @@ def _alone(spans: Sequence[Span], index: int) -> Role:
     right = span.right
     if index == len(spans) - 1 or (right and right.style in _CLOSING and not right.repeat):
         return Role("last")
-    if _ends_section(spans[index - 1]):
+    if _starts_section(spans, index):
         return Role("upbeat", span.metre - span.length)
     if span.implicit:
         return Role("implicit")
     return Role("short")
 
 
-def _ends_section(span: Span) -> bool:
-    right = span.right
-    return bool(right and (right.repeat == "backward" or right.style in _CLOSING | _DOUBLE))
+def _starts_section(spans: Sequence[Span], index: int) -> bool:
+    """After a repeat or a double bar, or no more than half a bar of a new metre."""
+    before, span = spans[index - 1].right, spans[index]
+    if before and (before.repeat == "backward" or before.style in _CLOSING | _DOUBLE):
+        return True
+    if span.left and (span.left.repeat == "forward" or span.left.style in _OPENING | _DOUBLE):
+        return True
+    return span.new_metre and 2 * span.length <= span.metre
