@@ -16,7 +16,7 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.formats.files import Input, load
+from rhythm.formats.files import Input, load, uncollected
 from rhythm.formats.musicxml import brackets
 from rhythm.formats.musicxml.document import Document, PartSource, parse
 from rhythm.formats.musicxml.gather import Gathered, gather
@@ -36,7 +36,8 @@ def read(source: Input, name: str = "") -> Score:
     ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError`.
     """
     data, name = load(source, name)
-    return read_document(parse(data, name))
+    with uncollected():
+        return read_document(parse(data, name))
 
 
 def read_document(document: Document) -> Score:
@@ -78,7 +79,7 @@ def _lengths(gathered: Sequence[Sequence[Gathered]]) -> list[mpq]:
     for index in range(count):
         bars = [part[index] for part in gathered if index < len(part)]
         metre = bars[0].metre or metre
-        last = index == count - 1
+        last = index == count - 1 or bars[0].implicit
         lengths.append(_length(bars, metre.length if metre else _ZERO, last))
     return lengths
 
@@ -127,6 +128,7 @@ def _roles(gathered: Sequence[Sequence[Gathered]], lengths: Sequence[mpq]) -> tu
                 bar.number,
                 bar.left,
                 bar.right,
+                bar.shows_metre,
             )
             for bar, length in zip(leader, lengths, strict=True)
         ]
@@ -169,8 +171,8 @@ def _settle(bar: Gathered, length: mpq) -> mpq:
             if alone is None:
                 alone = _alone(bar)
             if _is_open(note, note.voice in alone):
-                within = abs(note.duration - length) <= bar.slack and 16 * bar.slack <= length
-                if note.measure_rest or within:
+                off = abs(note.duration - length)
+                if note.measure_rest or (off <= bar.slack and 16 * off <= length):
                     note.duration = length
                     note.measure_rest = True
         end = note.offset + note.duration
