@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
+from copy import copy
 
 from lxml import etree
 
@@ -44,6 +44,8 @@ def fresh_attributes(plan: BarPlan) -> etree._Element | None:
 
 def put_in_front(measure: etree._Element, plan: BarPlan) -> None:
     """Make a bar kept as it was say the divisions and signature it relies on."""
+    if plan.time is None and not plan.sets_divisions:
+        return
     made = fresh_attributes(plan)
     if made is None:
         return
@@ -62,7 +64,7 @@ def put_in_front(measure: etree._Element, plan: BarPlan) -> None:
 def _times(old: list[etree._Element], metre: Metre) -> list[etree._Element]:
     """The old signatures if they say this metre; else new ones with the same attributes."""
     if old and any(same_signature(read_metre(time), metre) for time in old):
-        return [deepcopy(time) for time in old]
+        return [copy(time) for time in old]
     if not old:
         return [_time(None, metre)]
     return [_time(time, metre) for time in old]

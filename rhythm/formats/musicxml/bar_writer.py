@@ -8,7 +8,7 @@ stands, so gaps, overlaps and voices that fill part of a bar are carried as they
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import deepcopy
+from copy import copy
 from dataclasses import dataclass, field
 
 from gmpy2 import mpq
@@ -198,7 +198,7 @@ def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:
 
 def _grace(element: object) -> etree._Element:
     assert isinstance(element, etree._Element)
-    copied = deepcopy(element)
+    copied = copy(element)
     copied.attrib.pop("default-x", "")
     return copied
 

@@ -105,7 +105,7 @@ _NO_ENTITIES = "a score needs none beyond XML's own five"
 def _refuse_entities(root: etree._Element, data: bytes, place: Place) -> None:
     """Raise where the file would need an entity that it, or another file, declares."""
     declared = root.getroottree().docinfo.internalDTD
-    if declared is None:
+    if declared is None or b"&" not in data:
         return
     used = {(reference.text or "")[1:-1] for reference in root.iter(etree.Entity)}
     names = {str(entity.name) for entity in getattr(declared, "entities", list)()}

@@ -10,6 +10,7 @@ stay as the source had them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 
 from gmpy2 import mpq
 from lxml import etree
@@ -43,6 +44,8 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
     sources = [source for source in note.sources if isinstance(source, etree._Element)]
     if not sources:
         return [_fresh(event, note, voice) for _ in range(count)]
+    if count == len(sources) == 1 and not (note.tie_in or note.tie_out):
+        return [copy(sources[0])]
     pieces = share(sources, count)
     set_ties(pieces, sources, note)
     return pieces
@@ -104,107 +107,109 @@ class NoteSetter:
         keep_tuplets: bool,
     ) -> None:
         """Make ``element`` say what ``piece`` says; ``chord`` for members after the head."""
-        held: dict[str, etree._Element] = {}
+        duration = type = ratio = stem = None
+        has_chord = has_notations = False
         dots: list[etree._Element] = []
         beams: list[etree._Element] = []
         for child in element:
             tag = child.tag
-            if tag == "dot":
-                dots.append(child)
+            if tag == "duration":
+                duration = child
+            elif tag == "type":
+                type = child
+            elif tag == "stem":
+                stem = child
             elif tag == "beam":
                 beams.append(child)
-            elif isinstance(tag, str):
-                held.setdefault(tag, child)
-        self._set_duration(element, held, piece)
-        self._set_chord(element, held, chord)
-        self._set_type(element, held, dots, piece)
-        self._set_ratio(element, held, piece)
-        self._set_rest(held, piece)
+            elif tag == "dot":
+                dots.append(child)
+            elif tag == "notations":
+                has_notations = True
+            elif tag == "time-modification":
+                ratio = child
+            elif tag == "chord":
+                has_chord = True
+                if not chord:
+                    element.remove(child)
+            elif tag == "rest":
+                _set_rest(child, piece)
+        self._set_duration(element, duration, piece)
+        if chord and not has_chord:
+            order.insert(element, etree.Element("chord"), order.NOTE)
+        _set_type(element, type, stem, piece)
+        if len(dots) != piece.dots:
+            _set_dots(element, dots, piece)
+        if ratio is not None or piece.ratio != (1, 1):
+            _set_ratio(element, ratio, piece)
         if beams or (piece.beams and not chord):
             set_beams(element, beams, piece.beams, chord)
-        if not keep_tuplets and (ends or "notations" in held):
+        if not keep_tuplets and (ends or has_notations):
             set_tuplets(element, ends)
-        element.attrib.pop("default-x", "")
+        if "default-x" in element.attrib:
+            del element.attrib["default-x"]
 
     def _set_duration(
-        self, element: etree._Element, held: dict[str, etree._Element], piece: Piece
+        self, element: etree._Element, duration: etree._Element | None, piece: Piece
     ) -> None:
         text = self.ticks(piece.duration)
-        duration = held.get("duration")
         if duration is None:
             duration = etree.Element("duration")
             order.insert(element, duration, order.NOTE)
-        elif any(name in element.attrib for name in _TICK_ATTRIBUTES):
+        elif duration.text != text and any(name in element.attrib for name in _TICK_ATTRIBUTES):
             _rescale(element, duration.text or "", text)
         duration.text = text
 
-    @staticmethod
-    def _set_chord(
-        element: etree._Element, held: dict[str, etree._Element], chord: bool
-    ) -> None:
-        if chord and "chord" not in held:
-            order.insert(element, etree.Element("chord"), order.NOTE)
-        elif not chord and "chord" in held:
-            element.remove(held["chord"])
 
-    @staticmethod
-    def _set_type(
-        element: etree._Element,
-        held: dict[str, etree._Element],
-        dots: list[etree._Element],
-        piece: Piece,
-    ) -> None:
-        type = held.get("type")
-        if not piece.type:
-            if type is not None and (type.text or "").strip() in NOTE_TYPES:
-                element.remove(type)
-            for dot in dots:
-                element.remove(dot)
-            return
-        if type is None:
-            type = etree.Element("type")
-            order.insert(element, type, order.NOTE)
-        was = (type.text or "").strip()
-        if was != piece.type:
-            type.text = piece.type
-            stem = held.get("stem")
-            if stem is not None and piece.type in _STEMLESS:
-                element.remove(stem)
-        for dot in dots[piece.dots :]:
-            element.remove(dot)
-        for _ in range(piece.dots - len(dots)):
-            order.insert(element, etree.Element("dot"), order.NOTE)
+def _set_type(
+    element: etree._Element,
+    type: etree._Element | None,
+    stem: etree._Element | None,
+    piece: Piece,
+) -> None:
+    if type is not None and type.text == piece.type:
+        return
+    if not piece.type:
+        if type is not None and (type.text or "").strip() in NOTE_TYPES:
+            element.remove(type)
+        return
+    if type is None:
+        type = etree.Element("type")
+        order.insert(element, type, order.NOTE)
+    type.text = piece.type
+    if stem is not None and piece.type in _STEMLESS:
+        element.remove(stem)
 
-    @staticmethod
-    def _set_ratio(
-        element: etree._Element, held: dict[str, etree._Element], piece: Piece
-    ) -> None:
-        had = held.get("time-modification")
-        if piece.ratio == (1, 1):
-            if had is not None:
-                element.remove(had)
-            return
-        unit = unit_name(piece.tuplets[-1]) if piece.tuplets else ""
+
+def _set_dots(element: etree._Element, dots: list[etree._Element], piece: Piece) -> None:
+    for dot in dots[piece.dots :]:
+        element.remove(dot)
+    for _ in range(piece.dots - len(dots)):
+        order.insert(element, etree.Element("dot"), order.NOTE)
+
+
+def _set_ratio(element: etree._Element, had: etree._Element | None, piece: Piece) -> None:
+    if piece.ratio == (1, 1):
         if had is not None:
-            if _says(had, piece.ratio, unit):
-                return
             element.remove(had)
-        made = etree.Element("time-modification")
-        etree.SubElement(made, "actual-notes").text = str(piece.ratio[0])
-        etree.SubElement(made, "normal-notes").text = str(piece.ratio[1])
-        if unit and unit != piece.type:
-            etree.SubElement(made, "normal-type").text = unit
-        order.insert(element, made, order.NOTE)
-
-    @staticmethod
-    def _set_rest(held: dict[str, etree._Element], piece: Piece) -> None:
-        rest = held.get("rest")
-        if rest is None:
+        return
+    unit = unit_name(piece.tuplets[-1]) if piece.tuplets else ""
+    if had is not None:
+        if _says(had, piece.ratio, unit):
             return
-        if not piece.whole_bar:
-            rest.attrib.pop("measure", "")
-        elif rest.get("measure") is None:
-            rest.set("measure", "yes")
+        element.remove(had)
+    made = etree.Element("time-modification")
+    etree.SubElement(made, "actual-notes").text = str(piece.ratio[0])
+    etree.SubElement(made, "normal-notes").text = str(piece.ratio[1])
+    if unit and unit != piece.type:
+        etree.SubElement(made, "normal-type").text = unit
+    order.insert(element, made, order.NOTE)
+
+
+def _set_rest(rest: etree._Element, piece: Piece) -> None:
+    if piece.whole_bar:
+        rest.set("measure", "yes")
+    elif "measure" in rest.attrib:
+        del rest.attrib["measure"]
 
 
 def _rescale(element: etree._Element, old: str, new: str) -> None:

@@ -9,7 +9,7 @@ is dropped: what a later piece carried goes to the piece at its place, or the ne
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from copy import deepcopy
+from copy import copy
 
 from lxml import etree
 
@@ -38,9 +38,9 @@ def tail_kind(element: etree._Element) -> bool:
 def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:
     """Copies of a note for ``count`` pieces, the payload of ``sources`` shared out among them."""
     if count == len(sources):
-        return [deepcopy(source) for source in sources]
+        return [copy(source) for source in sources]
     last = len(sources) - 1
-    pieces = [deepcopy(sources[min(index, last)]) for index in range(count)]
+    pieces = [copy(sources[min(index, last)]) for index in range(count)]
     for piece in pieces[1:]:
         _take(piece, _all)
         piece.attrib.pop("id", "")
@@ -48,7 +48,7 @@ def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]
         for path, item in _take(pieces[0], tail_kind):
             _give(pieces[-1], path, item)
     for index, source in enumerate(sources[1:], 1):
-        for path, item in _take(deepcopy(source), _all):
+        for path, item in _take(copy(source), _all):
             at = count - 1 if tail_kind(item) else min(index, count - 1)
             if item.tag == "accidental" and not at:
                 continue  # it repeats what the first piece says

@@ -7,7 +7,7 @@ a source are written from their kind and text: see :data:`FRESH`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import deepcopy
+from copy import copy
 
 from gmpy2 import mpq
 from lxml import etree
@@ -32,7 +32,7 @@ def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
             staff.text = mark.staff
             order.insert(element, staff, order.DIRECTION)
         return element
-    element = deepcopy(mark.source)
+    element = copy(mark.source)
     if isinstance(element.tag, str):
         _rescale(element, mark, divisions)
         _retime(element, mark)

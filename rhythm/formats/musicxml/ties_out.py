@@ -7,7 +7,7 @@ outside the event stays as the source had it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import deepcopy
+from copy import copy
 
 from lxml import etree
 
@@ -51,7 +51,7 @@ def set_ties(
                 drop(element)
             if reaches:
                 for kind, element in _outer(end, type):
-                    _add(piece, kind, deepcopy(element))
+                    _add(piece, kind, copy(element))
 
 
 def _plain(source: etree._Element, note: Note) -> bool:

@@ -12,6 +12,8 @@ from copy import deepcopy
 
 from lxml import etree
 
+from rhythm.formats.files import uncollected
+from rhythm.formats.musicxml.assembly import Planned, assemble, assemble_new
 from rhythm.formats.musicxml.bar_writer import Content, Line
 from rhythm.formats.musicxml.document import Document, measure_of
 from rhythm.formats.musicxml.note_writer import make_pieces

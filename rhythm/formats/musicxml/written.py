@@ -17,7 +17,6 @@ from rhythm.score.model import Pitch, Tuplet
 __all__ = ["Written", "decimal", "exact_value", "parse_note"]
 
 MAX_DIGITS = 40
-_NO_BEAMS: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=4096)
@@ -50,64 +49,36 @@ def _pitch(step: str, alter: str, octave: str) -> Pitch | None:
 class Written:
     """A ``note`` element taken apart. The reader fills in ``offset``, ``duration`` and the rest."""
 
-    __slots__ = (
-        "after",
-        "bar",
-        "beams",
-        "chord",
-        "cue",
-        "dots",
-        "duration",
-        "element",
-        "grace",
-        "graces",
-        "hidden",
-        "kind",
-        "measure_rest",
-        "members",
-        "offset",
-        "pitch",
-        "ratio",
-        "staff",
-        "ticks",
-        "tie_start",
-        "tie_stop",
-        "tremolo",
-        "tuplet_marks",
-        "tuplets",
-        "type",
-        "value",
-        "verses",
-        "voice",
-    )  # fmt: skip
-
-    after: list[etree._Element] | None
+    after: list[etree._Element] | None = None
     bar: int
-    beams: tuple[str, ...]
+    beams: tuple[str, ...] = ()
+    chord = False
+    cue = False
+    dots = 0
     duration: mpq
-    graces: list[etree._Element] | None
-    members: list[Written] | None
+    grace = False
+    graces: list[etree._Element] | None = None
+    kind = "rest"
+    measure_rest = False
+    members: list[Written] | None = None
     offset: mpq
-    pitch: Pitch | None
-    ratio: tuple[int, int]
-    tuplet_marks: list[etree._Element] | None
-    tuplets: tuple[Tuplet, ...]
-    value: mpq | None
-    verses: tuple[str, ...]
+    pitch: Pitch | None = None
+    ratio = (1, 1)
+    staff = ""
+    ticks = ""
+    tie_start = False
+    tie_stop = False
+    tremolo = False
+    tuplet_marks: list[etree._Element] | None = None
+    tuplets: tuple[Tuplet, ...] = ()
+    type = ""
+    value: mpq | None = None
+    verses: tuple[str, ...] = ()
+    voice = ""
 
     def __init__(self, element: etree._Element) -> None:
         self.element = element
-        self.grace = self.chord = self.cue = self.measure_rest = self.tremolo = False
-        self.tie_start = self.tie_stop = False
         self.hidden = element.get("print-object") == "no"
-        self.kind = "rest"
-        self.pitch = None
-        self.ticks = self.voice = self.type = self.staff = ""
-        self.dots = 0
-        self.ratio = (1, 1)
-        self.beams = _NO_BEAMS
-        self.tuplets = self.verses = ()
-        self.tuplet_marks = self.members = self.graces = self.after = self.value = None
 
 
 def parse_note(element: etree._Element) -> Written:

@@ -1,0 +1,184 @@
+"""Putting bars together into a document, by part or by time, as the file was.
+
+What stands outside the bars is kept: titles, credits, the part list, comments, the document type.
+Elements are made where they will stand, since moving a tree from one document to another costs as
+much as building it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from copy import copy, deepcopy
+from dataclasses import dataclass
+from typing import Any
+
+from lxml import etree
+
+from rhythm.formats.musicxml.attributes_out import put_in_front
+from rhythm.formats.musicxml.bar_writer import Content, write_bar
+from rhythm.formats.musicxml.document import Document, measure_of
+from rhythm.formats.musicxml.plan import BarPlan
+from rhythm.score.model import Bar, Part, Score
+
+__all__ = ["Planned", "assemble", "assemble_new"]
+
+_BARS = frozenset({"measure", "part"})
+_MEASURE_OWNED = frozenset({"number", "implicit", "width"})
+
+
+@dataclass(slots=True)
+class Planned:
+    """A part with what its bars hold and how they are to be written."""
+
+    part: Part
+    contents: Sequence[Content]
+    plans: Sequence[BarPlan]
+
+
+def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etree._ElementTree:
+    """The score inside what stood around the bars of ``document``."""
+    if document.timewise:
+        tree = _surroundings(document, "measure")
+        _by_time(tree.getroot(), parts)
+    else:
+        tree = _surroundings(document, "part")
+        _by_part(tree.getroot(), document, parts)
+    _list_parts(tree.getroot(), score)
+    return tree
+
+
+def assemble_new(parts: Sequence[Planned]) -> etree._ElementTree:
+    """A new document, by part."""
+    root = etree.Element("score-partwise", version="4.0")
+    listed = etree.SubElement(root, "part-list")
+    for planned in parts:
+        listed.append(_score_part(planned.part))
+        part = etree.SubElement(root, "part", id=planned.part.id)
+        for index in range(len(planned.plans)):
+            _put_bar(part, planned, index)
+    etree.indent(root, space="  ")
+    return etree.ElementTree(root)
+
+
+def _surroundings(document: Document, bars: str) -> etree._ElementTree:
+    """A copy of the document without its bars (elements of this tag under the root)."""
+    docinfo: Any = document.tree.docinfo  # typed in part only
+    old = document.tree.getroot()
+    declared = docinfo.internalDTD
+    if declared is not None and any(getattr(declared, "entities", list)()):
+        tree = deepcopy(document.tree)  # only a whole copy keeps declarations
+        for element in list(tree.getroot().iterchildren(bars)):
+            tree.getroot().remove(element)
+        return tree
+    root = etree.Element(old.tag, nsmap=old.nsmap)
+    for name, text in old.attrib.items():
+        root.set(name, text)
+    root.text = old.text
+    for child in old:
+        if child.tag != bars:
+            root.append(copy(child))
+    tree = etree.ElementTree(root)
+    if docinfo.doctype:
+        made: Any = tree.docinfo
+        made.public_id, made.system_url = docinfo.public_id, docinfo.system_url
+    for sibling in reversed(list(old.itersiblings(preceding=True))):
+        root.addprevious(copy(sibling))
+    for sibling in reversed(list(old.itersiblings())):
+        root.addnext(copy(sibling))
+    return tree
+
+
+def _by_part(root: etree._Element, document: Document, parts: Sequence[Planned]) -> None:
+    laid_out = "\n" in (root.text or "")
+    elements = {id(part): part.element for part in document.parts}
+    for planned in parts:
+        part = etree.SubElement(root, "part")
+        old = elements.get(id(planned.part.source))
+        if old is not None:
+            for name, text in old.attrib.items():
+                part.set(name, text)
+            part.text, part.tail = old.text, old.tail
+        part.set("id", planned.part.id)
+        for index in range(len(planned.plans)):
+            _put_bar(part, planned, index, 2 if laid_out else 0)
+        if laid_out and len(part) and planned.part.bars[-1].source is None:
+            part[-1].tail = "\n  "
+
+
+def _by_time(root: etree._Element, parts: Sequence[Planned]) -> None:
+    laid_out = "\n" in (root.text or "")
+    for index in range(max(len(planned.plans) for planned in parts)):
+        together = etree.SubElement(root, "measure")
+        for planned in parts:
+            if index >= len(planned.plans):
+                continue
+            measure = _put_bar(together, planned, index)
+            for name, text in measure.attrib.items():
+                if name not in together.attrib:
+                    together.set(name, text)
+                del measure.attrib[name]
+            measure.tag = "part"
+            measure.set("id", planned.part.id)
+        if laid_out:
+            etree.indent(together, space="  ", level=1)
+            together.tail = "\n  "
+
+
+def _put_bar(
+    parent: etree._Element, planned: Planned, index: int, indent: int = 0
+) -> etree._Element:
+    """Add one bar under ``parent``: a copy of its source, or written afresh."""
+    bar, plan = planned.part.bars[index], planned.plans[index]
+    if isinstance(bar.source, etree._Element):
+        return _put_copy(parent, bar, bar.source, plan)
+    measure = etree.SubElement(parent, "measure", number=bar.number)
+    if bar.implicit:
+        measure.set("implicit", "yes")
+    content = planned.contents[index]
+    for mark in content.marks:
+        if mark.kind == "measure" and isinstance(mark.source, etree._Element):
+            for name, text in mark.source.attrib.items():
+                if name not in _MEASURE_OWNED:
+                    measure.set(name, text)
+            break
+    measure.extend(write_bar(bar, content, plan))
+    if indent:
+        etree.indent(measure, space="  ", level=indent)
+        measure.tail = "\n" + "  " * indent
+    return measure
+
+
+def _put_copy(
+    parent: etree._Element, bar: Bar, source: etree._Element, plan: BarPlan
+) -> etree._Element:
+    measure = copy(source)
+    parent.append(measure)
+    if measure.tag == "part":
+        measure.tag = "measure"
+        del measure.attrib["id"]
+        for name, text in measure_of(source).attrib.items():
+            measure.set(name, text)
+    if bar.number != (measure.get("number") or ""):
+        measure.set("number", bar.number)
+    put_in_front(measure, plan)
+    return measure
+
+
+def _list_parts(root: etree._Element, score: Score) -> None:
+    """Make the part list name exactly the parts there are."""
+    listed = root.find("part-list")
+    if listed is None:
+        listed = etree.Element("part-list")
+        root.insert(sum(child.tag not in _BARS for child in root), listed)
+    missing = {part.id: part for part in score.parts}
+    for element in listed.findall("score-part"):
+        if missing.pop(element.get("id", ""), None) is None:
+            listed.remove(element)
+    for part in missing.values():
+        listed.append(_score_part(part))
+
+
+def _score_part(part: Part) -> etree._Element:
+    element = etree.Element("score-part", id=part.id)
+    etree.SubElement(element, "part-name").text = part.name
+    return element
