@@ -44,7 +44,7 @@ def command(to: Target, folder: str, force: bool) -> None:
     """
     from rhythm.check.ledger import check
     from rhythm.formats import read
-    from rhythm.formats.musicxml.writer import to_bytes
+    from rhythm.formats.musicxml.saving import proven
     from rhythm.transform.restate import restated
 
     plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()
@@ -54,7 +54,7 @@ def command(to: Target, folder: str, force: bool) -> None:
 
     where = Path(folder)
     where.mkdir(parents=True, exist_ok=True)
-    made = to_bytes(done.score)
+    made = proven(done.score)
     _put(where / f"{_THEME}.musicxml", plain, force)
     _put(where / f"{_THEME}-restated.musicxml", made, force)
     _put(where / f"{_THEME}.html", _page(plain, made), force)

@@ -1,0 +1,253 @@
+"""The command line: what it writes, what it says, how it ends."""
+
+import inspect
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from remetre_cli.main import COMMANDS, run
+
+from rhythm.formats import read
+from rhythm.transform.restate import restated
+
+ROOT = Path(__file__).parent.parent
+SONG = ROOT / "examples" / "lantern-song.musicxml"
+LANES = ROOT / "examples" / "orchard-lanes.musicxml"
+
+
+@pytest.fixture
+def remetre(tmp_path, monkeypatch, capfd):
+    """Run ``remetre`` in an empty folder; gives exit code, standard output, standard error."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*arguments):
+        capfd.readouterr()
+        with pytest.raises(SystemExit) as done:
+            run([str(argument) for argument in arguments])
+        said = capfd.readouterr()
+        return done.value.code, said.out, said.err
+
+    return call
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_explains_itself(name, remetre):
+    code, out, err = remetre(name, "--help")
+    assert code == 0
+    assert not err
+    assert out.startswith(f"Usage: remetre {name} ")
+
+
+def test_every_command_has_a_module_and_no_module_is_left_out():
+    modules = {path.stem for path in (ROOT / "cli").glob("*.py")}
+    assert set(COMMANDS) <= modules
+    with_command = {
+        name for name in modules if "\ndef command(" in (ROOT / "cli" / f"{name}.py").read_text()
+    }
+    assert with_command == set(COMMANDS)
+
+
+def test_every_option_of_restate_is_a_keyword_of_the_function():
+    from remetre_cli.restate import command
+
+    options = {parameter.name for parameter in command.params}
+    keywords = set(inspect.signature(restated).parameters) - {"score"}
+    assert options - {"source", "where", "force", "quiet", "explained"} == keywords
+
+
+def damaged(tmp_path):
+    """Files that are no good score, by name."""
+    song = SONG.read_bytes()
+    (tmp_path / "a.pdf.musicxml").write_bytes(b"%PDF-1.7\n%\xe2\xe3")
+    (tmp_path / "cut.musicxml").write_bytes(song[: len(song) // 2])
+    (tmp_path / "empty.musicxml").write_bytes(b"")
+    (tmp_path / "hollow.musicxml").write_bytes(
+        b'<score-partwise version="4.0"><part-list/></score-partwise>'
+    )
+    (tmp_path / "page.musicxml").write_bytes(b"<html><body/></html>")
+    (tmp_path / "there.musicxml").write_bytes(b"old")
+    (tmp_path / "own.musicxml").write_bytes(song)
+
+
+# Arguments after "remetre", the exit code, and words of the one line that is said.
+COMPLAINTS = {
+    "no such command": (["restat"], 2, "did you mean restate?"),
+    "no score named": (["restate"], 2, "SCORE"),
+    "no target": (["restate", SONG, "-o", "x.musicxml"], 2, "--to"),
+    "no place to write": (["restate", SONG, "--to", "6/8"], 2, "-o FILE"),
+    "an impossible metre": (["restate", SONG, "--to", "4/0", "-o", "x.mxl"], 2, "4/0"),
+    "no metre at all": (["restate", SONG, "--to", "waltz", "-o", "x.mxl"], 2, "compound"),
+    "an unknown lilt": (["restate", SONG, "--to", "6/8", "--lilt", "x", "-o", "x.mxl"], 2, "iamb"),
+    "no such bar": (
+        ["restate", SONG, "--to", "12/8", "--bars", "90", "-o", "x.mxl"],
+        2,
+        "bars run from 1 to 14",
+    ),
+    "a missing file": (["restate", "no.xml", "--to", "6/8", "-o", "x.mxl"], 2, "no such file"),
+    "a PDF": (["restate", "a.pdf.musicxml", "--to", "6/8", "-o", "x.mxl"], 2, "PDF"),
+    "a file cut short": (["restate", "cut.musicxml", "--to", "6/8", "-o", "x.mxl"], 2, "line"),
+    "an empty file": (["restate", "empty.musicxml", "--to", "6/8", "-o", "x.mxl"], 2, "empty"),
+    "a score without parts": (["restate", "hollow.musicxml", "--to", "6/8", "-o", "x.mxl"], 2, ""),
+    "another kind of XML": (["restate", "page.musicxml", "--to", "6/8", "-o", "x.mxl"], 2, "html"),
+    "a folder": (["restate", ".", "--to", "6/8", "-o", "x.mxl"], 2, "folder"),
+    "an output that exists": (
+        ["restate", SONG, "--to", "12/8", "-o", "there.musicxml"],
+        2,
+        "--force replaces it",
+    ),
+    "the input as output": (
+        ["restate", "own.musicxml", "--to", "12/8", "-o", "own.musicxml", "--force"],
+        2,
+        "being read",
+    ),
+    "an unknown ending": (["restate", SONG, "--to", "12/8", "-o", "x.doc"], 2, ".musicxml"),
+    "a folder that is not there": (["page", SONG, "-o", "no/x.svg"], 2, "no such folder"),
+    "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".svg or .html"),
+    "a page too wide": (["page", SONG, "--width", "9", "-o", "x.svg"], 2, "500"),
+}
+
+
+@pytest.mark.parametrize("case", COMPLAINTS)
+def test_a_bad_request_gets_one_clear_line_and_no_file(case, remetre, tmp_path):
+    damaged(tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    arguments, expected, words = COMPLAINTS[case]
+    code, out, err = remetre(*arguments)
+    assert (code, out) == (expected, "")
+    assert words in err
+    assert err.startswith("remetre")
+    assert err.count("\n") == 1
+    assert "Traceback" not in err
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_nothing_asked_shows_what_there_is(remetre):
+    code, _, err = remetre()
+    assert code == 2
+    assert all(name in err for name in COMMANDS)
+
+
+def test_a_restated_score_is_written_where_asked(remetre, tmp_path):
+    code, out, err = remetre("restate", SONG, "--to", "compound", "-o", "x.musicxml")
+    assert (code, out, err) == (0, "wrote x.musicxml\n", "")
+    assert str(read(tmp_path / "x.musicxml").bars[0].metre) == "12/8"
+
+
+def test_force_replaces_an_output(remetre, tmp_path):
+    (tmp_path / "x.musicxml").write_text("old")
+    code, _, _ = remetre("restate", SONG, "--to", "compound", "-o", "x.musicxml", "--force", "-q")
+    assert code == 0
+    assert str(read(tmp_path / "x.musicxml").bars[0].metre) == "12/8"
+
+
+def test_a_score_goes_through_pipes(remetre, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(SONG.read_bytes())))
+    code, out, err = remetre("restate", "-", "--to", "compound", "--explain", "-o", "-")
+    assert code == 0
+    assert str(read(out.encode()).bars[0].metre) == "12/8"
+    assert "becomes" in err
+
+
+def test_a_compressed_score_holds_the_same_music(remetre, tmp_path):
+    remetre("restate", SONG, "--to", "compound", "-o", "x.mxl")
+    remetre("restate", SONG, "--to", "compound", "-o", "x.musicxml")
+    events = [list(read(tmp_path / f"x{ending}").events()) for ending in (".mxl", ".musicxml")]
+    assert events[0]
+    assert [e for _, _, e in events[0]] == [e for _, _, e in events[1]]
+
+
+def test_explain_alone_writes_nothing_and_shows_map_and_beats(remetre, tmp_path):
+    code, out, _ = remetre("restate", SONG, "--to", "compound", "--explain")
+    assert code == 0
+    assert "4/4 to 12/8, trochee\n" in out
+    assert "1/8       1/4\n" in out  # the second eighth of the beat
+    assert "1/12 1/12 1/12  1/8 1/8 1/8" in out
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    "ending, beginning",
+    [(".mid", b"MThd"), (".svg", b"<svg"), (".html", b"<!doctype html>"), (".xml", b"<?xml")],
+    ids=["sound", "drawing", "page", "score"],
+)
+def test_the_ending_says_what_is_written(ending, beginning, remetre, tmp_path):
+    code, _, _ = remetre("restate", SONG, "--to", "compound", "-o", f"x{ending}")
+    assert code == 0
+    assert (tmp_path / f"x{ending}").read_bytes().startswith(beginning)
+
+
+def test_a_page_shows_two_scores_side_by_side(remetre, tmp_path):
+    code, _, _ = remetre("page", SONG, "--before", LANES, "-o", "x.html")
+    page = (tmp_path / "x.html").read_text(encoding="utf-8")
+    assert code == 0
+    assert page.index("orchard-lanes.musicxml</figcaption>") < page.index(
+        "lantern-song.musicxml</figcaption>"
+    )
+
+
+def test_midi_is_played_with_or_without_repeats(remetre, tmp_path):
+    remetre("midi", SONG, "-o", "x.mid")
+    remetre("midi", SONG, "--straight", "-o", "y.mid")
+    assert (tmp_path / "x.mid").stat().st_size > (tmp_path / "y.mid").stat().st_size
+
+
+def test_the_demo_can_be_run_again(remetre, tmp_path):
+    first = remetre("demo")
+    files = {path.name: path.read_bytes() for path in (tmp_path / "remetre-demo").iterdir()}
+    assert set(files) == {
+        "harbour-bell.musicxml",
+        "harbour-bell-restated.musicxml",
+        "harbour-bell.html",
+    }
+    assert first[0] == 0
+    assert first[1].endswith("every bar adds up: 8 of 6/8\n")
+    assert remetre("demo") == first
+    assert files == {p.name: p.read_bytes() for p in (tmp_path / "remetre-demo").iterdir()}
+
+
+def test_the_demo_does_not_replace_what_someone_changed(remetre, tmp_path):
+    remetre("demo")
+    restated_theme = tmp_path / "remetre-demo" / "harbour-bell-restated.musicxml"
+    restated_theme.write_text("mine")
+    code, _, err = remetre("demo")
+    assert code == 2
+    assert "there already" in err
+    assert restated_theme.read_text() == "mine"
+    assert remetre("demo", "--force")[0] == 0
+
+
+def test_an_interruption_ends_with_130(remetre, monkeypatch):
+    def interrupt(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("rhythm.formats.read", interrupt)
+    assert remetre("restate", SONG, "--to", "6/8", "-o", "x.xml") == (
+        130,
+        "",
+        "remetre restate: interrupted\n",
+    )
+
+
+def test_a_defect_is_owned_in_one_line(remetre, monkeypatch):
+    def fail(*_):
+        raise KeyError("voice")
+
+    monkeypatch.setattr("rhythm.formats.read", fail)
+    code, _, err = remetre("restate", SONG, "--to", "6/8", "-o", "x.xml")
+    assert code == 70
+    assert err.startswith("remetre restate: a defect of this program")
+    assert err.count("\n") == 1
+
+
+def test_a_reader_that_goes_away_is_no_error():
+    shell = f'"{sys.executable}" -m remetre_cli restate "{SONG}" --to compound -o -'
+    done = subprocess.run(
+        ["bash", "-c", f"{shell} | head -n 1 > /dev/null; echo ${{PIPESTATUS[0]}}"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.strip() in ("0", "141")
+    assert done.stderr == ""
