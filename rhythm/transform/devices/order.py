@@ -126,7 +126,8 @@ def permutation(passage: Passage, order: Sequence[int]) -> Passage:
     """The values of every ``len(order)`` notes in that order; notes keep theirs, rests stay.
 
     Arithmetic: note i of a group takes the group's value order[i]; what does not fill a group
-    stays. Undone by the inverse order. Source: Messiaen (interversions, from memory). Example: order 3 1 2 turns 1/4 1/8 1/16 into 1/16 1/4 1/8.
+    stays. Undone by the inverse order. Source: Messiaen (interversions, from memory). Example:
+    order 3 1 2 turns 1/4 1/8 1/16 into 1/16 1/4 1/8.
     """
     permuted(order, order)  # refuses what is no permutation
 

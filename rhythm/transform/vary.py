@@ -1,0 +1,102 @@
+"""Varying: a score put through classical rhythmic devices, one after the other.
+
+The devices take the music off its bars, hand it on to one another, and the last one's result is
+laid on its bars and spelled. What each does is said in ``rhythm.transform.devices.registry``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from rhythm.exact.errors import RequestError
+from rhythm.score.model import Score
+from rhythm.transform.devices.registry import Device, device_named
+from rhythm.transform.passage import Passage, Strand
+from rhythm.transform.rebar import lift_bars
+from rhythm.transform.relay import settle
+
+__all__ = ["Varied", "varied", "vary"]
+
+
+@dataclass(frozen=True, slots=True)
+class Varied:
+    """The varied score, and what the devices had to tell."""
+
+    score: Score
+    notes: tuple[str, ...]
+
+
+def vary(
+    score: Score,
+    by: str | Iterable[str],
+    *,
+    bars: str | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+) -> Score:
+    """The score put through the devices ``by``, one after the other.
+
+    ``bars`` (``5-8``) limits them to a passage, which may come out longer or shorter; ``part`` (id
+    or name) and ``voice`` to some voices, which then must come out as long as they went in.
+
+    Raises RequestError for a device or argument that is none, MusicError where the music does not
+    allow it.
+    """
+    return varied(score, by, bars=bars, part=part, voice=voice).score
+
+
+def varied(
+    score: Score,
+    by: str | Iterable[str],
+    *,
+    bars: str | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+) -> Varied:
+    """As :func:`vary`, with what the devices had to tell (notes absorbed, where cycles meet)."""
+    wanted = [by] if isinstance(by, str) else list(by)
+    if not wanted:
+        raise RequestError("no device is named", legal="such as augmentation:2")
+    chain = [device_named(text) for text in wanted]
+    passage = lift_bars(score, bars)
+    if not passage.bars:
+        return Varied(score, ())
+    chosen = [_is_chosen(passage, strand, part, voice) for strand in passage.strands]
+    if not any(chosen):
+        raise RequestError(
+            f"no voice {voice or ''} in part {part or 'of any name'}",
+            legal=f"the parts are {', '.join(p.name or p.id for p in score.parts)}",
+        )
+    for device, argument in chain:
+        passage = _applied(device, argument, passage, chosen)
+    return Varied(settle(passage), passage.notes)
+
+
+def _is_chosen(passage: Passage, strand: Strand, part: str | None, voice: str | None) -> bool:
+    found = passage.score.parts[strand.part]
+    return (part is None or part in (found.id, found.name)) and (
+        voice is None or voice == passage.voice(strand).name
+    )
+
+
+def _applied(
+    device: Device, argument: str, passage: Passage, chosen: list[bool]
+) -> Passage:
+    if all(chosen):
+        return device.apply(passage, argument)
+    inner = tuple(s for s, wanted in zip(passage.strands, chosen, strict=True) if wanted)
+    result = device.apply(replace(passage, strands=inner), argument)
+    if result.bars != passage.bars:
+        raise RequestError(
+            f"{device.name} changes the bars, so it takes all parts and voices together",
+            legal="leave out part and voice",
+        )
+    changed = iter(result.strands)
+    strands = tuple(
+        next(changed) if wanted else strand
+        for strand, wanted in zip(passage.strands, chosen, strict=True)
+    )
+    return replace(
+        passage, strands=strands, notes=(*passage.notes, *result.notes[len(passage.notes) :])
+    )
