@@ -74,11 +74,15 @@ def test_heavy_packages_are_imported_inside_functions_alone(path):
 
 @pytest.mark.parametrize("path", MODULES, ids=module_id)
 def test_time_is_exact_so_no_float_and_no_other_rational_type(path):
-    for node in ast.walk(tree(path)):
-        assert not (isinstance(node, ast.Constant) and isinstance(node.value, float))
+    nodes = list(ast.walk(tree(path)))
+    # How alike two words must be to be offered for each other is no time.
+    likeness = {id(n.value) for n in nodes if isinstance(n, ast.keyword) and n.arg == "cutoff"}
+    for node in nodes:
+        if isinstance(node, ast.Constant) and id(node) not in likeness:
+            assert not isinstance(node.value, float)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             assert node.func.id not in ("float", "print")
-    assert "fractions" not in set(imports(ast.walk(tree(path))))
+    assert "fractions" not in set(imports(nodes))
 
 
 @pytest.mark.parametrize("path", [p for p in MODULES if p.name != "__init__.py"], ids=module_id)
