@@ -16,8 +16,8 @@ from rhythm.score.model import Score
 __all__ = ["census", "count", "count_into"]
 
 _RHYTHM = frozenset({
-    "actual-notes", "backup", "beam", "beat-type", "beats", "chord", "divisions", "dot",
-    "duration", "forward", "interchangeable", "normal-dot", "normal-notes", "normal-type",
+    "actual-notes", "backup", "beam", "beat-type", "beat-unit-dot", "beats", "chord", "divisions",
+    "dot", "duration", "forward", "interchangeable", "normal-dot", "normal-notes", "normal-type",
     "senza-misura", "tie", "tied", "time", "time-modification", "time-relation", "tuplet",
     "tuplet-actual", "tuplet-dot", "tuplet-normal", "tuplet-number", "tuplet-type", "type",
 })  # fmt: skip
