@@ -11,17 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from gmpy2 import mpq
 
-from rhythm.exact.metre import Metre, Term
 from rhythm.score.model import Bar, Event, Piece, Voice
-from rhythm.transform.align import align
 from rhythm.transform.fit import fit_bar
 from rhythm.transform.targets import BarMap
 
-__all__ = ["Fitter", "VoiceBar", "end_of", "one_beat", "voice_bars"]
+__all__ = ["Fitter", "VoiceBar", "end_of", "voice_bars"]
 
 Span = tuple[mpq, mpq]
 
@@ -31,13 +28,12 @@ class VoiceBar:
     """What one voice holds in one bar: positions, rests' inner seams, spans of tuplets.
 
     ``seams`` are positions between two adjacent rests: nothing sounds there, so they do not take
-    part in the fit. ``held`` says that an event of an earlier bar still sounds at the bar's start.
+    part in the fit.
     """
 
     positions: set[mpq]
     seams: set[mpq]
     tuplets: set[Span]
-    held: bool = False
 
 
 def _slot(found: dict[int, VoiceBar], index: int) -> VoiceBar:
@@ -69,8 +65,6 @@ def voice_bars(voice: Voice, bars: Sequence[Bar]) -> dict[int, VoiceBar]:
         last = end_of(event, bars)
         end_slot = _slot(found, last[0])
         end_slot.positions.add(last[1])
-        for index in range(event.bar + 1, last[0] + 1):
-            _slot(found, index).held = True
         for piece in event.pieces:
             if piece.ratio != (1, 1):
                 _add_tuplet(_slot(found, piece.bar), piece)
@@ -111,7 +105,6 @@ class Fitter:
             ordered,
             tuple(sorted(slot.seams)),
             tuple(sorted(slot.tuplets)),
-            slot.held,
         )
         known = self._known.get(key)
         if known is None:
@@ -133,8 +126,7 @@ class Fitter:
             start = turn * span
             here = [p + shift - start for p in group]
             tuplets = [(a - start, b - start) for a, b in spans if start <= a and b <= start + span]
-            held = slot.held or turn > 0 or group[0] > 0
-            fitted = self._fit_turn(here, tuplets, held, bar_map)
+            fitted = self._fit_turn(here, tuplets, bar_map)
             offset = turn * bar_map.target.length
             for position, place in zip(group, fitted, strict=True):
                 image[position] = (offset + place) * bar_map.scale - base
@@ -146,17 +138,16 @@ class Fitter:
         return image
 
     def _fit_turn(
-        self, here: Sequence[mpq], tuplets: Sequence[Span], held: bool, bar_map: BarMap
+        self, here: Sequence[mpq], tuplets: Sequence[Span], bar_map: BarMap
     ) -> tuple[mpq, ...]:
-        if bar_map.loosen:
-            return loosened(here, tuplets, held, bar_map.source, self._mode)
+        if bar_map.refit is not None:
+            return bar_map.refit(here, tuplets, self._mode)
         return fit_bar(
             here,
             bar_map.warp,
             bar_map.source,
             bar_map.target,
             straight=tuplets,
-            held=held,
             mode=self._mode,
         )
 
@@ -167,48 +158,3 @@ def _between(image: dict[mpq, mpq], seam: mpq) -> mpq:
     after = min(p for p in image if p > seam)
     share = (seam - before) / (after - before)
     return image[before] + share * (image[after] - image[before])
-
-
-def loosened(
-    here: Sequence[mpq], tuplets: Sequence[Span], held: bool, metre: Metre, mode: str
-) -> tuple[mpq, ...]:
-    """Positions of a bar whose beats are tupletted against the metre, in the metre's own manner.
-
-    A beat of a simple metre that holds one triplet is read as a ternary beat and restated to a
-    simple one; in a compound metre a beat that holds a duplet is treated the other way about.
-    Other beats stay.
-    """
-    ternary = not metre.is_compound
-    spans = set(tuplets)
-    placed: dict[mpq, mpq] = {}
-    start = mpq(0)
-    for beat in metre.beats:
-        inside = [p for p in here if start <= p < start + beat]
-        if (start, start + beat) in spans and inside:
-            scale = mpq(3, 2) if ternary else mpq(2, 3)
-            one, other = _beat_metres(beat, scale)
-            held_here = inside[0] > start or (held and start == 0)
-            fitted = fit_bar(
-                [(p - start) * scale for p in inside],
-                align(one, other),
-                one,
-                other,
-                straight=(),
-                held=held_here,
-                mode=mode,
-            )
-            placed.update((p, start + f) for p, f in zip(inside, fitted, strict=True))
-        start += beat
-    return tuple(placed.get(p, p) for p in here)
-
-
-@lru_cache(maxsize=256)
-def _beat_metres(beat: mpq, scale: mpq) -> tuple[Metre, Metre]:
-    """One-beat metres: the beat read as the other kind (scaled), and the beat itself."""
-    return one_beat(beat * scale, scale > 1), one_beat(beat, scale < 1)
-
-
-def one_beat(beat: mpq, ternary: bool) -> Metre:
-    """A metre whose bar is one beat of this length, dividing in three or in two."""
-    term = Term((int(beat.numerator),), int(beat.denominator))
-    return Metre((term,), compound=ternary)

@@ -263,7 +263,10 @@ def _move(
     last, end_offset = end_of(event, bars)
     image = places.get(last)
     end = timeline[last].start + (end_offset if image is None else image[end_offset])
-    return event.replace(onset=onset, duration=end - onset)
+    moved = event.replace(onset=onset, duration=end - onset)
+    if event.is_rest and places.get(event.bar) is not None:
+        return moved.replace(pieces=())  # silence is written anew, whatever stood there
+    return moved
 
 
 def _move_mark(

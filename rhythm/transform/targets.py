@@ -19,8 +19,9 @@ from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.warp import Warp
 from rhythm.score.feel import felt_metres
 from rhythm.score.model import Score
-from rhythm.transform.align import align
+from rhythm.transform.align import Lilt, align
 from rhythm.transform.custom import Mapping
+from rhythm.transform.swing import Refit, loosened, prevailing_split, swung
 
 __all__ = ["WORDS", "BarMap", "Target", "bar_maps", "metre_that_holds", "parse_target"]
 
@@ -34,8 +35,8 @@ class BarMap:
     """What one bar of ``source`` undergoes on its way to ``target``.
 
     ``warp`` maps one whole bar. ``scale`` brings the image into the ``written`` metre: 2/3 where
-    a compound image is written as triplets, 3/2 for duplets, else 1. ``loosen`` says that only
-    beats that are tupletted against the metre are touched (``simple`` in a simple metre).
+    a compound image is written as triplets, 3/2 for duplets, else 1. ``refit`` takes the place of
+    the fit where only some beats are touched (:mod:`rhythm.transform.swing`).
     """
 
     source: Metre
@@ -43,7 +44,7 @@ class BarMap:
     written: Metre
     warp: Warp
     scale: mpq
-    loosen: bool = False
+    refit: Refit | None = None
 
     def __call__(self, position: mpq) -> mpq:
         """The exact image of a position counted from the start of the metre.
@@ -115,6 +116,7 @@ def bar_maps(
     whose map is the identity are mapped like any other instead of being left alone.
     """
     felt = felt_metres(score)
+    split = None if mapping else _split(score, lilt)
     table = {m.signature: t for m, t in target.items()} if isinstance(target, dict) else {}
     known: dict[tuple[Metre, Metre | str], BarMap | None] = {}
     maps: list[BarMap | None] = []
@@ -144,7 +146,7 @@ def bar_maps(
         key = (source, wanted)
         if key not in known:
             try:
-                known[key] = _bar_map(source, wanted, lilt, mapping, force)
+                known[key] = _bar_map(source, wanted, lilt, mapping, split, force)
             except RequestError as error:
                 raise error.at(Place(bar=bar.number)) from None
         maps.append(known[key])
@@ -152,16 +154,23 @@ def bar_maps(
 
 
 def _bar_map(
-    source: Metre, wanted: Metre | str, lilt: str, mapping: Mapping | None, force: bool
+    source: Metre,
+    wanted: Metre | str,
+    lilt: str,
+    mapping: Mapping | None,
+    split: tuple[mpq, mpq] | None,
+    force: bool,
 ) -> BarMap | None:
-    one = mpq(1)
     same = Warp.linear(source.length, source.length)
-    if wanted in ("simple", "duplets") and not source.is_compound:
-        loosen = wanted == "simple"
-        return BarMap(source, source, source, same, one, loosen) if loosen or force else None
-    if wanted in ("compound", "triplets") and source.is_compound:
-        loosen = wanted == "compound"
-        return BarMap(source, source, source, same, one, loosen) if loosen or force else None
+    refit = None
+    if wanted == ("compound" if source.is_compound else "simple"):
+        refit = loosened(source)
+    elif split is not None and _is_here(wanted, source):
+        refit = swung(source, *split)
+    if refit is not None:
+        return BarMap(source, source, source, same, mpq(1), refit)
+    if wanted in WORDS and source.is_compound == (wanted in ("compound", "triplets")):
+        return BarMap(source, source, source, same, mpq(1)) if force else None
     if wanted == "compound":
         target = written = compound_partner(source)
     elif wanted == "triplets":
@@ -177,3 +186,25 @@ def _bar_map(
     if not force and target.signature == source.signature and mapped == same:
         return None
     return BarMap(source, target, written, mapped, written.length / target.length)
+
+
+def _is_here(wanted: Metre | str, source: Metre) -> bool:
+    """Does the target leave the metre as it is written, so that a ratio means swing?"""
+    if isinstance(wanted, str):
+        return wanted == "triplets" and not source.is_compound
+    return wanted.signature == source.signature
+
+
+def _split(score: Score, lilt: str) -> tuple[mpq, mpq] | None:
+    """For a ratio: where in the beat a pair is split now, and where it shall be.
+
+    Even pairs are made unequal; 1:1 makes equal the pair that prevails in the score.
+    """
+    share = Lilt.parse(lilt).share
+    if share is None:
+        return None
+    half = mpq(1, 2)
+    if share != half:
+        return half, share
+    prevailing = prevailing_split(score)
+    return (prevailing, half) if prevailing is not None else (half, half)
