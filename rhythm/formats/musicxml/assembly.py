@@ -23,6 +23,7 @@ from rhythm.score.model import Bar, Part, Score
 __all__ = ["Planned", "assemble", "assemble_new"]
 
 _BARS = frozenset({"measure", "part"})
+_REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
 _MEASURE_OWNED = frozenset({"number", "implicit", "width"})
 
 
@@ -44,6 +45,8 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
         tree = _surroundings(document, "part")
         _by_part(tree.getroot(), document, parts)
     _list_parts(tree.getroot(), score)
+    if score.excerpt:
+        _name_once(tree.getroot())
     return tree
 
 
@@ -70,7 +73,8 @@ def _surroundings(document: Document, bars: str) -> etree._ElementTree:
         for element in list(tree.getroot().iterchildren(bars)):
             tree.getroot().remove(element)
         return tree
-    root = etree.Element(old.tag, nsmap=old.nsmap)
+    spaces: Any = old.nsmap
+    root = etree.Element(old.tag, nsmap=spaces)
     for name, text in old.attrib.items():
         root.set(name, text)
     root.text = old.text
@@ -88,8 +92,14 @@ def _surroundings(document: Document, bars: str) -> etree._ElementTree:
     return tree
 
 
+def _indentation(root: etree._Element) -> str | None:
+    """What one level is indented by in a file that is laid out in lines, else None."""
+    text = root.text or ""
+    return text.rpartition("\n")[2] if "\n" in text and not text.strip() else None
+
+
 def _by_part(root: etree._Element, document: Document, parts: Sequence[Planned]) -> None:
-    laid_out = "\n" in (root.text or "")
+    space = _indentation(root)
     elements = {id(part): part.element for part in document.parts}
     for planned in parts:
         part = etree.SubElement(root, "part")
@@ -100,13 +110,13 @@ def _by_part(root: etree._Element, document: Document, parts: Sequence[Planned])
             part.text, part.tail = old.text, old.tail
         part.set("id", planned.part.id)
         for index in range(len(planned.plans)):
-            _put_bar(part, planned, index, 2 if laid_out else 0)
-        if laid_out and len(part) and planned.part.bars[-1].source is None:
-            part[-1].tail = "\n  "
+            _put_bar(part, planned, index, space)
+        if space is not None and len(part) and planned.part.bars[-1].source is None:
+            part[-1].tail = "\n" + space
 
 
 def _by_time(root: etree._Element, parts: Sequence[Planned]) -> None:
-    laid_out = "\n" in (root.text or "")
+    space = _indentation(root)
     for index in range(max(len(planned.plans) for planned in parts)):
         together = etree.SubElement(root, "measure")
         for planned in parts:
@@ -119,13 +129,13 @@ def _by_time(root: etree._Element, parts: Sequence[Planned]) -> None:
                 del measure.attrib[name]
             measure.tag = "part"
             measure.set("id", planned.part.id)
-        if laid_out:
-            etree.indent(together, space="  ", level=1)
-            together.tail = "\n  "
+        if space is not None:
+            etree.indent(together, space=space, level=1)
+            together.tail = "\n" + space
 
 
 def _put_bar(
-    parent: etree._Element, planned: Planned, index: int, indent: int = 0
+    parent: etree._Element, planned: Planned, index: int, space: str | None = None
 ) -> etree._Element:
     """Add one bar under ``parent``: a copy of its source, or written afresh."""
     bar, plan = planned.part.bars[index], planned.plans[index]
@@ -142,9 +152,9 @@ def _put_bar(
                     measure.set(name, text)
             break
     measure.extend(write_bar(bar, content, plan))
-    if indent:
-        etree.indent(measure, space="  ", level=indent)
-        measure.tail = "\n" + "  " * indent
+    if space is not None:
+        etree.indent(measure, space=space, level=2)
+        measure.tail = "\n" + space * 2
     return measure
 
 
@@ -162,6 +172,18 @@ def _put_copy(
         measure.set("number", bar.number)
     put_in_front(measure, plan)
     return measure
+
+
+def _name_once(root: etree._Element) -> None:
+    """Music that stands twice must not name its elements twice: ids are unique in XML."""
+    seen: set[str] = set()
+    for element in root.iter(etree.Element):
+        name = element.get("id")
+        if name is None or element.tag in _REFERENCES:
+            continue
+        if name in seen:
+            del element.attrib["id"]
+        seen.add(name)
 
 
 def _list_parts(root: etree._Element, score: Score) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from copy import copy
 
 from lxml import etree
@@ -11,9 +12,34 @@ from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.plan import BarPlan, same_signature
 from rhythm.formats.musicxml.signs import read_metre
 
-__all__ = ["fresh_attributes", "put_in_front", "set_attributes"]
+__all__ = ["fresh_attributes", "merged", "put_in_front", "set_attributes"]
 
 _OWNED = ("divisions", "time")
+_OF_THE_PLACE = frozenset({"directive", "divisions", "footnote", "level", "measure-style"})
+_BY_STAFF = frozenset({"clef", "staff-details"})
+_FOR_ALL = frozenset({"key", "time", "transpose"})
+
+
+def merged(elements: Sequence[etree._Element]) -> etree._Element:
+    """What several ``attributes`` say in the end: of each kind, and each staff, the last.
+
+    A key or transposition for all staves replaces those for single ones. What only marks a place
+    (slashes, multi-bar rests) is not carried on.
+    """
+    said: dict[tuple[str, str], etree._Element] = {}
+    for element in elements:
+        for child in element.iterchildren(etree.Element):
+            tag = child.tag
+            if tag in _OF_THE_PLACE:
+                continue
+            staff = child.get("number") or ("" if tag not in _BY_STAFF else "1")
+            if tag in _FOR_ALL and not staff:
+                said = {key: old for key, old in said.items() if key[0] != tag}
+            said[tag, staff] = child
+    made = etree.Element("attributes")
+    for _, child in sorted(said.items(), key=lambda item: item[0][1]):
+        order.insert(made, copy(child), order.ATTRIBUTES)
+    return made
 
 
 def set_attributes(attributes: etree._Element, plan: BarPlan | None) -> bool:

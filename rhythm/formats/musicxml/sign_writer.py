@@ -14,6 +14,7 @@ from lxml import etree
 
 from rhythm.exact.values import MAX_DOTS, symbol
 from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.attributes_out import merged
 from rhythm.formats.musicxml.note_writer import decimal_text, ticks_text
 from rhythm.formats.musicxml.signs import read_metronome, read_sign
 from rhythm.formats.musicxml.written import decimal
@@ -24,6 +25,8 @@ __all__ = ["FRESH", "write_sign"]
 
 def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
     """The element of a mark in a bar with these divisions; None for a kind nobody can write."""
+    if isinstance(mark.source, tuple):
+        return merged([part for part in mark.source if isinstance(part, etree._Element)])
     if not isinstance(mark.source, etree._Element):
         make = FRESH.get(mark.kind)
         element = None if make is None else make(mark)
