@@ -104,7 +104,8 @@ def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
                 if note.kind == "rest" and alone is None:
                     alone = _alone(bar)
                 if alone is not None and _is_open(note, note.voice in alone):
-                    rests = max(rests, end)
+                    sign_only = note.type == "whole" and not note.measure_rest
+                    rests = max(rests, metre if sign_only and metre else end)
                 else:
                     visible = end
     if 0 < visible < metre <= max(hidden, reached) and not last:
@@ -172,7 +173,8 @@ def _settle(bar: Gathered, length: mpq) -> mpq:
                 alone = _alone(bar)
             if _is_open(note, note.voice in alone):
                 off = abs(note.duration - length)
-                if note.measure_rest or (off <= bar.slack and 16 * off <= length):
+                signed = note.measure_rest or note.type == "whole"
+                if signed or (off <= bar.slack and 16 * off <= length):
                     note.duration = length
                     note.measure_rest = True
         end = note.offset + note.duration
