@@ -173,7 +173,8 @@ def _settle(bar: Gathered, length: mpq) -> mpq:
                 alone = _alone(bar)
             if _is_open(note, note.voice in alone):
                 off = abs(note.duration - length)
-                signed = note.measure_rest or note.type == "whole"
+                untyped = not note.type and bar.metre and note.duration == bar.metre.length
+                signed = note.measure_rest or note.type == "whole" or untyped
                 if signed or (off <= bar.slack and 16 * off <= length):
                     note.duration = length
                     note.measure_rest = True
