@@ -127,9 +127,7 @@ def _ledger(name: str, wish: Wish) -> Ledger:
     from rhythm.check.ledger import check
     from rhythm.formats import read
 
-    return check(
-        read(name), against=wish.against, bars=wish.bars, part=wish.part, voice=wish.voice
-    )
+    return check(read(name), against=wish.against, bars=wish.bars, part=wish.part, voice=wish.voice)
 
 
 def _check(name: str, wish: Wish) -> Outcome:

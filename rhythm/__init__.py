@@ -41,7 +41,11 @@ if TYPE_CHECKING:
     from rhythm.formats import read, write
     from rhythm.score.model import Score
     from rhythm.transform.faircopy import faircopy
+    from rhythm.transform.groups import group
+    from rhythm.transform.rebar import rebar
     from rhythm.transform.restate import restate
+    from rhythm.transform.tuplets import tuplet
+    from rhythm.transform.vary import vary
 
 __all__ = [
     "FileError",
@@ -54,11 +58,15 @@ __all__ = [
     "Warp",
     "check",
     "faircopy",
+    "group",
     "mend",
     "read",
+    "rebar",
     "reckon",
     "restate",
+    "tuplet",
     "value",
+    "vary",
     "write",
 ]
 
@@ -73,11 +81,15 @@ _HOMES = {
     "Warp": "rhythm.exact.warp",
     "check": "rhythm.check.ledger",
     "faircopy": "rhythm.transform.faircopy",
+    "group": "rhythm.transform.groups",
     "mend": "rhythm.check.mending",
     "read": "rhythm.formats",
+    "rebar": "rhythm.transform.rebar",
     "reckon": "rhythm.exact.reckon",
     "restate": "rhythm.transform.restate",
+    "tuplet": "rhythm.transform.tuplets",
     "value": "rhythm.exact.values",
+    "vary": "rhythm.transform.vary",
     "write": "rhythm.formats",
 }
 
