@@ -33,6 +33,7 @@ __all__ = [
     "regions",
     "replanned",
     "starts",
+    "upbeat_bars",
 ]
 
 
@@ -219,3 +220,13 @@ def replanned(
 def _upbeat_of(plan: Sequence[BarPlan]) -> mpq:
     return plan[0].length if plan and plan[0].is_upbeat else mpq(0)
 
+
+def upbeat_bars(upbeat: mpq, first: BarPlan) -> list[BarPlan]:
+    """Bars that end with an upbeat of this length before ``first``, in its metre."""
+    full = first.full
+    made: list[BarPlan] = []
+    while upbeat > 0:
+        length = upbeat % full or full
+        made.append(BarPlan(length, first.metre, full - length))
+        upbeat -= length
+    return made

@@ -22,9 +22,9 @@ from rhythm.exact.metre import Metre, Term
 from rhythm.exact.values import format_value, is_power_of_two, name_value, value
 from rhythm.exact.warp import Warp
 from rhythm.score.model import Score
-from rhythm.transform.barplan import BarPlan, metre_holding, plan_length, starts
+from rhythm.transform.barplan import BarPlan, metre_holding, plan_length, starts, upbeat_bars
 from rhythm.transform.devices.density import subdivided
-from rhythm.transform.passage import Passage
+from rhythm.transform.passage import Laid, Passage, Strand, rest
 from rhythm.transform.rebar import lift_bars
 from rhythm.transform.relay import settle
 
@@ -67,8 +67,9 @@ def tuplet(
 ) -> Score:
     """Every N consecutive notes of ``unit`` in the time of M, rebarred.
 
-    Arithmetic: every duration times M/N. A remainder that does not fill a bracket is padded with
-    silence, and so is the last bar. A second ratio over the same bars nests. ``bars`` (``5-8``)
+    Arithmetic: every duration times M/N. Brackets are counted from the first full bar on. A
+    remainder that does not fill one is padded with silence, before an upbeat and at the end, and so
+    is the last bar. A second ratio over the same bars nests. ``bars`` (``5-8``)
     limits it to a passage.
 
     Raises RequestError for a ratio or unit that is none, MusicError where a bracket would cross a
@@ -82,12 +83,16 @@ def tupleted(
 ) -> Tupleted:
     """As :func:`tuplet`, with what was padded."""
     actual, normal = parse_ratio(ratio)
-    step = _plain_unit(value(unit))
+    step = _unit(value(unit))
     passage = lift_bars(score, bars)
     if not passage.bars:
         return Tupleted(score, mpq(0), mpq(0))
-    music = passage.length
     bracket = actual * step
+    upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
+    opening = -upbeat % bracket
+    if opening:
+        passage = _with_rest_before(passage, opening)
+    music = passage.length
     short = -music % bracket
     image = (music + short) * normal / actual
     squeezed = passage.warped(Warp.linear(actual, normal))
@@ -96,7 +101,8 @@ def tupleted(
     if length < image:
         squeezed = _lengthened(squeezed, image)
     result = settle(squeezed.filled())
-    return Tupleted(result, short * normal / actual, squeezed.length - image)
+    padded = (opening + short) * normal / actual
+    return Tupleted(result, padded, max(mpq(0), squeezed.length - image))
 
 
 def subdivide(
@@ -231,12 +237,27 @@ def _metre_of_beats(beats: Sequence[mpq]) -> Metre:
     return Metre((Term(tuple(int(beat * bottom) for beat in beats), bottom),))
 
 
-def _plain_unit(unit: mpq) -> mpq:
-    if unit <= 0 or unit.numerator != 1 or not is_power_of_two(int(unit.denominator)):
+def _unit(unit: mpq) -> mpq:
+    if unit <= 0 or unit.numerator != 1 or _odd(int(unit.denominator)) > MOST:
         raise RequestError(
-            f"no bracket counts in {format_value(unit)}", legal="a plain value, such as 1/8 or 1/16"
+            f"no bracket counts in {format_value(unit)}",
+            legal="a plain value, such as 1/8 or 1/16, or a tuplet's, such as 1/12",
         )
     return unit
+
+
+def _with_rest_before(passage: Passage, length: mpq) -> Passage:
+    """The passage with its upbeat longer by a rest."""
+    first = passage.bars[0]
+    late = passage.warped(lambda at: at + length, passage.bars)
+    upbeat = upbeat_bars(first.length + length, first)
+
+    def change(strand: Strand) -> Iterable[Laid]:
+        if strand.laid and strand.laid[0].onset == length and strand.laid[0].event.notes:
+            yield Laid(rest(mpq(0), length, strand.laid[0].event.notes[0].staff))
+        yield from strand.laid
+
+    return replace(late.each(change), bars=(*upbeat, *passage.bars[1:]))
 
 
 def _refuse_crossing(passage: Passage, bracket: mpq) -> None:

@@ -69,7 +69,7 @@ def varied(
             legal=f"the parts are {', '.join(p.name or p.id for p in score.parts)}",
         )
     for device, argument in chain:
-        passage = _applied(device, argument, passage, chosen)
+        passage = _applied(device, argument, passage, chosen).filled()
     return Varied(settle(passage), passage.notes)
 
 

@@ -43,7 +43,9 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
     count = len(event.pieces)
     sources = [source for source in note.sources if isinstance(source, etree._Element)]
     if not sources:
-        return [_fresh(event, note, voice) for _ in range(count)]
+        pieces = [_fresh(event, note, voice) for _ in range(count)]
+        set_ties(pieces, pieces[:1], note)
+        return pieces
     if count == len(sources) == 1 and not (note.tie_in or note.tie_out):
         return [copy(sources[0])]
     pieces = share(sources, count)

@@ -1,7 +1,7 @@
 """Ties on the way out: between the pieces of an event, and those that lead out of it.
 
 Tied pieces carry both ``tie`` (sound) and ``tied`` (notation), stop before start. What reaches
-outside the event stays as the source had it.
+outside the event stays as the source had it, if it had it.
 """
 
 from __future__ import annotations
@@ -50,8 +50,13 @@ def set_ties(
             for _, element in had:
                 drop(element)
             if reaches:
-                for kind, element in _outer(end, type):
+                for kind, element in _outer(end, type) or _made(type):
                     _add(piece, kind, copy(element))
+
+
+def _made(type: str) -> list[tuple[str, etree._Element]]:
+    """A tie that no source had: notes are cut at the edge of a passage."""
+    return [(kind, etree.Element(kind, type=type)) for kind in ("tie", "tied")]
 
 
 def _plain(source: etree._Element, note: Note) -> bool:

@@ -1,8 +1,9 @@
 """Devices that lay the notes on a given rhythm: isorhythm, resultants, Euclidean rhythms.
 
 The notes of each voice are its color; the given values are the talea, repeated as often as the
-color needs. Each section (see ``lines``) begins the talea anew, and voices that are through before
-the others rest. A note keeps its lyrics and marks; only its value and place change.
+color needs. Each section (see ``lines``) begins the talea anew, on the first beat of a bar of the
+metre it began with, and its last bar is filled; voices that are through before the others rest. A
+note keeps its lyrics and marks; only its value and place change.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.metre import Metre
 from rhythm.exact.warp import Warp
-from rhythm.transform.barplan import replanned
+from rhythm.transform.barplan import BarPlan, starts
 from rhythm.transform.devices.lines import (
     Value,
     bare,
@@ -49,17 +51,21 @@ def isorhythm(
     edges = section_edges(passage)
     strands: list[list[Laid]] = [[] for _ in passage.strands]
     images = [mpq(0)]
+    plan: list[BarPlan] = []
     for start, end in itertools.pairwise(edges):
         at = images[-1]
-        ends = []
+        ends: list[tuple[mpq, bool]] = []
         for found, strand in zip(strands, passage.strands, strict=True):
             values = values_of(strand.laid, start, end)
             laid, stop = _on_talea(notes_of(values), talea, at, full)
             found.extend(laid)
             ends.append((stop, bool(values)))
-        image = max(stop for stop, _ in ends)
-        if image == at:
-            image += end - start
+        metre = _metre_at(passage, start)
+        reach = max(stop for stop, _ in ends) - at
+        full: mpq = metre.length if metre is not None else reach
+        turns = int(-(-reach // full)) if reach else 0
+        image = at + turns * full
+        plan.extend([BarPlan(full, metre)] * turns)
         for found, strand, (stop, present) in zip(strands, passage.strands, ends, strict=True):
             if present and stop < image:
                 found.append(Laid(rest(stop, image - stop, staff_of(strand))))
@@ -75,7 +81,7 @@ def isorhythm(
     return replace(
         passage,
         strands=tuple(laid_out),
-        bars=replanned(passage.bars, warp, breaks=breaks),
+        bars=tuple(plan),
         time=after(passage.time, warp),
         frame=after(passage.frame, warp),
         breaks=breaks,
@@ -83,6 +89,14 @@ def isorhythm(
         f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
         f"{meets // sounding} taleae and {meets // notes} colors"
     )
+
+
+def _metre_at(passage: Passage, start: mpq) -> Metre | None:
+    """The metre of the first bar from ``start`` on; None where it has no length."""
+    for bar, at in zip(passage.bars, starts(passage.bars), strict=True):
+        if at >= start:
+            return bar.metre if bar.metre is not None and bar.metre.length else None
+    return None
 
 
 def _on_talea(

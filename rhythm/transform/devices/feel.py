@@ -15,7 +15,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.values import format_value
-from rhythm.transform.barplan import BarPlan, plan_length, starts
+from rhythm.transform.barplan import plan_length, starts, upbeat_bars
 from rhythm.transform.devices.durations import dotted_pair, swung_pair
 from rhythm.transform.passage import Laid, Passage, Strand, after, rest
 
@@ -191,7 +191,7 @@ def displacement(passage: Passage, value: mpq) -> Passage:
         )
     late = value - downbeat + upbeat
     frame_late = upbeat - downbeat
-    plan = [*_upbeat_bars(upbeat, body or bars), *body]
+    plan = [*upbeat_bars(upbeat, (body or bars)[0]), *body]
     while len(plan) > 1 and plan_length(plan[:-1]) >= max(closing + late, passage.music_end + late):
         plan.pop()
     end = plan_length(plan)
@@ -223,15 +223,3 @@ def displacement(passage: Passage, value: mpq) -> Passage:
         frame=after(passage.frame, lambda at: max(mpq(0), at + frame_late)),
         breaks=tuple(at + frame_late for at in passage.breaks if at + frame_late > 0),
     ).filled()
-
-
-def _upbeat_bars(upbeat: mpq, body: list[BarPlan]) -> list[BarPlan]:
-    """Bars that end with an upbeat of this length before the first full bar."""
-    metre = body[0].metre
-    full = body[0].full
-    made: list[BarPlan] = []
-    while upbeat > 0:
-        length = upbeat % full or full
-        made.append(BarPlan(length, metre, full - length))
-        upbeat -= length
-    return made

@@ -14,7 +14,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.transform.barplan import BarPlan, starts
+from rhythm.transform.barplan import BarPlan, metre_holding, starts
 from rhythm.transform.devices.lines import (
     NOTE,
     Value,
@@ -88,11 +88,20 @@ def palindrome(passage: Passage) -> Passage:
         ]
         strands.append(strand.with_laid((*strand.laid, *mirrored)))
     mirror_bars = _mirrored_bars(passage, [mpq(0), length])
-    doubled = _joined((*passage.bars, *mirror_bars))
+    doubled = _joined(_with_axis(passage.bars, mirror_bars))
     frame = _to_the_end(length, 2 * length)
     return replace(
         passage, strands=tuple(strands), bars=doubled, frame=after(passage.frame, frame)
     )
+
+
+def _with_axis(bars: Sequence[BarPlan], mirror: Sequence[BarPlan]) -> list[BarPlan]:
+    """Both halves; a last bar that is short makes one bar with its mirror, in a metre of its own."""
+    last = bars[-1]
+    if last.length == last.full:
+        return [*bars, *mirror]
+    axis = BarPlan(2 * last.length, metre_holding(2 * last.length))
+    return [*bars[:-1], axis, *mirror[1:]]
 
 
 def _to_the_end(length: mpq, end: mpq) -> Callable[[mpq], mpq]:

@@ -44,7 +44,7 @@ def diminution(passage: Passage, factor: mpq) -> Passage:
 
 
 def added_value(passage: Passage, value: mpq, place: int = 2) -> Passage:
-    """``value`` added to the note at ``place`` of every bar (the last, where there are fewer).
+    """``value`` added to note ``place`` of every whole bar (the last, where there are fewer).
 
     Arithmetic: the leading voice's note n of the bar lasts ``value`` longer; whatever sounds with
     its end is lengthened too and all that follows comes later, so the bar is longer by ``value``
@@ -61,7 +61,7 @@ def added_value(passage: Passage, value: mpq, place: int = 2) -> Passage:
     for bar, start in zip(passage.bars, starts(passage.bars), strict=True):
         end = start + bar.length
         inside = [each for each in leader.laid if each.sounds and start <= each.onset < end]
-        if not inside:
+        if not inside or (bar.metre is not None and bar.length != bar.full):
             plan.append(bar)
             continue
         stops.append(min(inside[min(place, len(inside)) - 1].end, end))
@@ -80,9 +80,9 @@ def leading(passage: Passage) -> Strand:
 
 
 def _plus(bar: BarPlan, value: mpq) -> Metre | None:
-    """The metre of a bar longer by ``value``: 4/4+1/8; upbeats and split bars keep theirs."""
-    if bar.metre is None or bar.length != bar.full:
-        return bar.metre
+    """The metre of a bar longer by ``value``: 4/4+1/8."""
+    if bar.metre is None:
+        return None
     if not is_power_of_two(int(value.denominator)):
         raise RequestError(
             f"no bar can be longer by {format_value(value)}", legal="a plain value, such as 1/8"
