@@ -18,7 +18,10 @@ from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Pitch, Score, Voice
 from rhythm.score.spelling import spell_score
 
-__all__ = ["Strokes", "bars_of", "rhythm_part", "rhythm_score"]
+__all__ = ["STROKE", "Strokes", "bars_of", "rhythm_part", "rhythm_score"]
+
+STROKE = Note("unpitched", Pitch("B", mpq(0), 4))
+"""A stroke on the middle line, which is where a one-line staff has its line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ def bars_of(metres: Sequence[Metre]) -> tuple[Bar, ...]:
 def rhythm_part(id_: str, strokes: Strokes, bars: Sequence[Bar]) -> Part:
     """A part of one voice over these bars. Raises RequestError for strokes outside them."""
     end = bars[-1].end if bars else mpq(0)
-    note = Note("unpitched") if strokes.pitch is None else Note("pitched", strokes.pitch)
+    note = STROKE if strokes.pitch is None else Note("pitched", strokes.pitch)
     events: list[Event] = []
     now = mpq(0)
     for onset, length in zip(strokes.onsets, strokes.lengths, strict=True):

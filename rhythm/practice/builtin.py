@@ -1,0 +1,73 @@
+"""The built-in plan: what a teacher would do with a theme first, by the theme's own metre.
+
+Every exercise is optional: what a theme does not allow, and what would change nothing in it, is
+left out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from rhythm.exact.metre import Metre
+from rhythm.practice.plan import Plan, Recipe
+from rhythm.score.model import Score
+
+__all__ = ["builtin_plan"]
+
+_EITHER = (
+    ("vary", "reduction"),
+    ("vary", "augmentation:2"),
+    ("vary", "displacement:1/8"),
+    ("vary", "syncopation"),
+    ("vary", "retrograde:rhythm"),
+)
+_SIMPLE = (
+    ("restate", "compound"),
+    ("restate", "compound", {"lilt": "iamb"}),
+    ("restate", "triplets"),
+    ("vary", "dotting"),
+    ("vary", "embellishment"),
+)
+_COMPOUND = (
+    ("restate", "simple"),
+    ("restate", "duplets"),
+    ("vary", "hemiola"),
+)
+# By the number of beats in the theme's bar: metres it is restated in, and new bar lines.
+_BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
+    (False, 2): (("restate", "3/4"), ("restate", "5/8"), ("rebar", "3/4")),
+    (False, 3): (
+        ("restate", "4/4"), ("restate", "7/8"), ("restate", "2/4"), ("rebar", "4/4"),
+        ("vary", "hemiola"),
+    ),
+    (False, 4): (
+        ("restate", "3/4"), ("restate", "7/8"), ("restate", "5/4"), ("rebar", "3/4"),
+        ("group", "3+3+2", {"show": "accents"}),
+    ),
+    (True, 2): (("restate", "9/8"), ("restate", "7/8"), ("rebar", "7/8")),
+    (True, 3): (("restate", "6/8"), ("restate", "12/8"), ("rebar", "6/8")),
+    (True, 4): (("restate", "9/8"), ("rebar", "6/8")),
+}  # fmt: skip
+_DRILLS: tuple[tuple[Any, ...], ...] = (
+    ("drill", "4", {"take": 1}),
+    ("drill", "5", {"take": 1}),
+    ("against", "3:2", {}),
+)
+
+
+def builtin_plan(theme: Score) -> Plan:
+    """The plan for a theme, by its commonest metre; drills in that metre come with it."""
+    metres = Counter(bar.metre for bar in theme.bars if bar.metre and bar.metre.length)
+    metre = metres.most_common(1)[0][0] if metres else Metre.parse("4/4")
+    own = _COMPOUND if metre.is_compound else _SIMPLE
+    rows: list[tuple[Any, ...]] = [*_EITHER, *own]
+    rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
+    rows += _DRILLS
+    recipes = []
+    for verb, argument, *options in rows:
+        chosen: dict[str, Any] = dict(options[0]) if options else {}
+        if verb == "drill":
+            chosen["metre"] = str(metre)
+        recipes.append(Recipe(verb, argument, chosen, optional=True))
+    return Plan(tuple(recipes))

@@ -1,0 +1,268 @@
+"""From one line of a plan to music: every verb of an exercise, applied to the theme.
+
+Each exercise says in words what was done, and in one line of arithmetic how.
+
+Conventions
+-----------
+A theme is a score of one part. What is drawn by lot depends on the seed and the exercise alone, by
+a hash, so that the same seed gives the same sheet on any machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.exact.expressions import evaluate
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import format_value, name_value
+from rhythm.practice.build import STROKE
+from rhythm.practice.difficulty import Difficulty, difficulty
+from rhythm.practice.drills import Drill, drills, ostinato, two_parts
+from rhythm.practice.plan import THEN, Recipe
+from rhythm.score.model import Note, Pitch, Score, Voice
+from rhythm.score.passages import bars_named
+from rhythm.score.splice import extract
+
+__all__ = ["Exercise", "make"]
+
+
+@dataclass(frozen=True, slots=True)
+class Exercise:
+    """One exercise: its heading in words, its arithmetic in a line, its music, its difficulty."""
+
+    heading: str
+    arithmetic: str
+    score: Score
+    difficulty: Difficulty
+    recipe: Recipe
+
+
+Made = tuple[str, str, Score]
+
+
+def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None) -> list[Exercise]:
+    """The exercises of one recipe; a drill can give several.
+
+    ``pitch`` is what drills are written on, a one-line staff where it is None. Raises RequestError
+    where the recipe asks for what there is not, MusicError where the music does not allow it; both
+    name the exercise.
+    """
+    music = theme
+    if recipe.bars:
+        named = bars_named(theme.bars, recipe.bars)
+        music = extract(theme, named[0], named[-1])
+    found = []
+    for heading, arithmetic, score in _VERBS[recipe.verb](recipe, music, seed, pitch):
+        if recipe.name:
+            heading = recipe.name
+        if recipe.bars:
+            heading += f" (bars {recipe.bars})"
+        found.append(Exercise(heading, arithmetic, score, difficulty(score), recipe))
+    return found
+
+
+def _restate(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.restate import restated
+
+    options = dict(recipe.options)
+    if "map" in options:
+        options["mapping"] = options.pop("map")
+    done = restated(theme, recipe.argument, **options)
+    lilt = str(options.get("lilt", "trochee"))
+    arithmetic = []
+    for bar_map, points in done.report.points:
+        sent = ", ".join(format_value(a) for a, _ in points)
+        to = ", ".join(format_value(b) for _, b in points)
+        arithmetic.append(f"{bar_map.source} to {bar_map.written}: {sent} go to {to}")
+    heading = recipe.argument
+    if heading in _FEELS:
+        heading = _FEELS[heading]
+    elif "map" not in recipe.options:
+        heading = f"In {heading}"
+    if lilt != "trochee" or recipe.argument in ("compound", "triplets"):
+        heading += f", {_LILTS.get(lilt, lilt)}"
+    if options.get("by") == "beat":
+        heading += ", beat by beat"
+    yield heading, "; ".join(arithmetic), done.score
+
+
+_FEELS = {
+    "compound": "In compound time",
+    "simple": "In simple time",
+    "triplets": "In triplets",
+    "duplets": "In duplets",
+}
+_LILTS = {"trochee": "long-short", "iamb": "short-long", "even": "even"}
+
+
+def _rebar(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.rebar import pattern_of, rebarred
+
+    pattern = pattern_of(recipe.argument)
+    done = rebarred(theme, pattern)
+    turn = sum((metre.length for metre in pattern.metres), mpq(0))
+    terms = " + ".join(format_value(metre.length) for metre in pattern.metres)
+    line = f"every value stays; the bar lines stand after {terms}"
+    if len(pattern.metres) > 1:
+        line += f" = {format_value(turn)}"
+    if done.filled:
+        line += f"; {format_value(done.filled)} of silence fills the last bar"
+    yield f"Barred in {pattern}", line, done.score
+
+
+def _group(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.groups import grouped
+
+    done = grouped(theme, recipe.argument, **recipe.options)
+    unit = str(recipe.options.get("unit", "1/8"))
+    line = f"groups of {recipe.argument} × {unit}"
+    if done.meeting is not None:
+        line += f" meet the bar line again after {done.meeting.units} × {unit}"
+    yield f"In groups of {recipe.argument}", line, done.score
+
+
+def _tuplet(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.tuplets import parse_ratio, tupleted
+
+    unit = str(recipe.options.get("unit", "1/8"))
+    actual, normal = parse_ratio(recipe.argument)
+    done = tupleted(theme, recipe.argument, unit=unit)
+    each = evaluate(unit) * normal / actual
+    words = name_value(evaluate(unit))
+    line = f"{actual} × {unit} in the time of {normal} × {unit}: each lasts {format_value(each)}"
+    yield f"{actual} {words}s in the time of {normal}", line, done.score
+
+
+def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.devices.registry import device_named
+    from rhythm.transform.vary import varied
+
+    devices = recipe.argument.split(THEN)
+    done = varied(theme, devices)
+    named = [device_named(text) for text in devices]
+    heading = ", then ".join(
+        device.name.replace("-", " ") + (f" ({argument})" if argument else "")
+        for device, argument in named
+    )
+    line = ", then ".join(device.summary for device, _ in named)
+    line += f": {_first_values(theme)} become {_first_values(done.score)}"
+    yield heading[0].upper() + heading[1:], "; ".join((line, *done.notes)), done.score
+
+
+def _first_values(score: Score, most: int = 6) -> str:
+    """The first few values of the first voice, rests with an r."""
+    events = [event for event in score.parts[0].voices[0].events if event.duration > 0][:most]
+    return " ".join(("r" if e.is_rest else "") + format_value(e.duration) for e in events)
+
+
+def _drill(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    options: dict[str, Any] = dict(recipe.options)
+    first = next((bar.metre for bar in theme.bars if bar.metre and bar.metre.length), None)
+    text = options.get("metre")
+    metre = Metre.parse(text) if text else first or Metre.parse("4/4")
+    pulse = evaluate(options["pulse"]) if "pulse" in options else mpq(1, 8)
+    kind = options.get("kind", "compositions")
+    found = drills(int(recipe.argument), metre, pulse, kind=kind, grades=recipe.grades)
+    for drill in _drawn(found, options.get("take", 1), seed, recipe.number):
+        heading = f"{len(drill.intervals)} strokes in {metre}: {drill.text}"
+        total = sum(drill.intervals)
+        line = f"{' + '.join(map(str, drill.intervals))} = {total} pulses of {format_value(pulse)}"
+        yield heading, line, _in_voices_of(theme, drill.score(pitch=pitch))
+
+
+def _drawn(found: tuple[Drill, ...], take: int, seed: int, number: int) -> list[Drill]:
+    """So many drills drawn by lot, easiest first."""
+
+    def lot(drill: Drill) -> bytes:
+        return sha256(f"{seed}:{number}:{drill.text}".encode()).digest()
+
+    chosen = {drill.text for drill in sorted(found, key=lot)[:take]}
+    return [drill for drill in found if drill.text in chosen]
+
+
+def _against(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.transform.devices.patterns import resultant
+
+    sides = recipe.argument.split(":")
+    if len(sides) != 2 or not all(side.strip().isdecimal() for side in sides):
+        raise RequestError(f"{recipe.argument!r} is no ratio", legal="write it as 3:2")
+    a, b = map(int, sides)
+    both = two_parts(a, b, recipe.options.get("turns", 2))
+    steps = resultant(a, b)
+    line = f"together {' + '.join(map(str, steps))} = {sum(steps)} pulses, then both begin again"
+    yield f"{a} against {b}", line, _in_voices_of(theme, _on_one_staff(both, pitch))
+
+
+def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    from rhythm.exact.cycles import meet
+    from rhythm.transform.groups import parse_groups
+
+    steps = parse_groups(recipe.argument)
+    unit = evaluate(str(recipe.options.get("unit", "1/8")))
+    both = ostinato(theme, steps, unit, None if pitch is None else _low(pitch))
+    turn = sum(steps) * unit
+    line = f"{recipe.argument} × {format_value(unit)} = {format_value(turn)}"
+    metre = next((bar.metre for bar in theme.bars if bar.metre and bar.metre.length), None)
+    if metre is not None:
+        met = meet(turn, metre.length)
+        line += f"; pattern and bar line meet after {met.turns[0]} turns and {met.turns[1]} bars"
+    yield f"Over an ostinato of {recipe.argument}", line, _on_one_staff(both, pitch)
+
+
+def _low(pitch: Pitch) -> Pitch:
+    """A pitch below a theme for its ostinato: the same step, an octave down."""
+    return Pitch(pitch.step, pitch.alter, pitch.octave - 1)
+
+
+def _on_one_staff(both: Score, pitch: Pitch | None) -> Score:
+    """The lower part as a second voice of the upper; bare strokes on ``pitch`` where one is given."""
+    upper, lower = both.parts
+    names = {voice.name for voice in upper.voices}
+    free = next(name for i in range(2, len(names) + 3) if (name := str(i)) not in names)
+    voices = (*upper.voices, Voice(free, lower.voices[0].events))
+    if pitch is not None:
+        voices = tuple(
+            _pitched(voice, pitch if i == 0 else _low(pitch)) for i, voice in enumerate(voices)
+        )
+    return both.replace(parts=(upper.replace(voices=voices),))
+
+
+def _pitched(voice: Voice, pitch: Pitch) -> Voice:
+    """The voice with its bare strokes on a pitch."""
+    note = Note("pitched", pitch)
+    events = tuple(
+        event.replace(notes=(note,)) if event.notes == (STROKE,) else event
+        for event in voice.events
+    )
+    return Voice(voice.name, events)
+
+
+def _in_voices_of(theme: Score, drill: Score) -> Score:
+    """The drill with its first voice named as the theme's: one voice in the sheet."""
+    (part,) = drill.parts
+    name = theme.parts[0].voices[0].name
+    taken = iter(str(i) for i in range(1, 9) if str(i) != name)
+    first, *others = part.voices
+    voices = (
+        Voice(name, first.events),
+        *(Voice(next(taken), voice.events) for voice in others),
+    )
+    return drill.replace(parts=(part.replace(voices=voices),))
+
+
+_VERBS: dict[str, Callable[[Recipe, Score, int, Pitch | None], Iterator[Made]]] = {
+    "restate": _restate,
+    "vary": _vary,
+    "rebar": _rebar,
+    "group": _group,
+    "tuplet": _tuplet,
+    "drill": _drill,
+    "against": _against,
+    "ostinato": _ostinato,
+}
