@@ -7,7 +7,7 @@ stands, so gaps, overlaps and voices that fill part of a bar are carried as they
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 
@@ -20,6 +20,7 @@ from rhythm.formats.musicxml.groups_out import End
 from rhythm.formats.musicxml.note_writer import NoteSetter
 from rhythm.formats.musicxml.plan import BarPlan
 from rhythm.formats.musicxml.sign_writer import write_sign
+from rhythm.formats.musicxml.stems import free_stems
 from rhythm.score.model import Bar, Event, Mark, Piece, Tuplet
 
 __all__ = ["Content", "Line", "write_bar"]
@@ -146,6 +147,7 @@ class _Writer:
             self.furthest = max(self.furthest, self.cursor)
             if line.index == len(line.event.pieces) - 1:
                 self.out.extend(_grace(element) for element in line.event.after)
+        free_stems(_joined(lines))
         self._marks(marks[following:])
 
     def _marks(self, marks: Sequence[Mark]) -> None:
@@ -194,6 +196,19 @@ def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:
         if mark.kind == "attributes":
             return True
     return False
+
+
+def _joined(lines: Sequence[Line]) -> Iterator[list[etree._Element]]:
+    """The notes under each beam, all its levels taken as one."""
+    group: list[etree._Element] = []
+    for line in lines:
+        beam = line.piece.beams[0] if line.piece is not None and line.piece.beams else ""
+        if beam == "begin":
+            group = []
+        if beam in ("begin", "continue", "end"):
+            group.extend(line.elements)
+        if beam == "end":
+            yield group
 
 
 def _grace(element: object) -> etree._Element:
