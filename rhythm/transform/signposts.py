@@ -107,7 +107,8 @@ def moved_marks(
             at: mpq, mark: Mark = mark, frame: bool = mark.kind in _FRAME
         ) -> mpq:
             if frame:
-                return passage.frame(at)
+                # What is in force from the start is so before the first note too.
+                return passage.frame(at) if at else at
             image = by_voice.get((mark.stream, at))
             if image is None:
                 image = by_staff.get((mark.staff or "1", at))
