@@ -238,8 +238,9 @@ class Remark:
     ``kind`` is one of ``rounded`` (ticks off by rounding), ``contradiction`` (written value and
     ticks disagree by more), ``negative`` or ``zero`` (a duration), ``before-start`` (a backup past
     the bar's start), ``far-backup`` (beyond the bar's end), ``member`` (a chord member with
-    another duration than its head), ``no-divisions``, ``reached`` (a forward leads on to ``offset``,
-    past all visible music). ``written`` and ``ticks`` are the two values.
+    another duration than its head), ``no-divisions``, ``bracket`` (a tuplet mark without its other
+    end), ``reached`` (a forward leads on to ``offset``, past all visible music). ``written`` and
+    ``ticks`` are the two values.
     """
 
     kind: str

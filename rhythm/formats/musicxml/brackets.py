@@ -18,7 +18,7 @@ from rhythm.exact.values import NOTE_TYPES, is_power_of_two
 from rhythm.formats.musicxml.written import Written, decimal
 from rhythm.score.model import Tuplet
 
-__all__ = ["group"]
+__all__ = ["group", "unmatched"]
 
 _QUARTER = mpq(1, 4)
 
@@ -40,6 +40,31 @@ def group(notes: Sequence[Written], metre: Metre | None) -> None:
             start = None
     if start is not None:
         _run(notes[start:], metre)
+
+
+def unmatched(
+    notes: Sequence[Written], before: Sequence[Written]
+) -> tuple[list[Written], list[Written]]:
+    """Notes whose ``tuplet`` start has no stop, or whose stop no start, in one voice of a bar.
+
+    ``before`` are the notes with open starts in the bar before; the first list is those of them
+    that stay open and the stops that meet nothing, the second the starts still open.
+    """
+    opened = {(mark.get("number") or ""): note for note in before for mark in _of(note, "start")}
+    lost: list[Written] = []
+    fresh: dict[str, Written] = {}
+    for note in notes:
+        for mark in _of(note, "start"):
+            fresh[mark.get("number") or ""] = note
+        for mark in _of(note, "stop"):
+            number = mark.get("number") or ""
+            if fresh.pop(number, None) is None and opened.pop(number, None) is None:
+                lost.append(note)
+    return [*opened.values(), *lost], list(fresh.values())
+
+
+def _of(note: Written, type: str) -> list[etree._Element]:
+    return [mark for mark in note.tuplet_marks or () if mark.get("type") == type]
 
 
 def _ratio(note: Written) -> tuple[int, int]:

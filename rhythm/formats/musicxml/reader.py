@@ -146,6 +146,7 @@ def _part(
     builders: dict[str, VoiceBuilder] = {}
     made = []
     marks: list[Mark] = []
+    _remark_brackets(bars)
     for index, bar in enumerate(bars):
         filled = _settle(bar, lengths[index])
         if bar.reached > filled:
@@ -196,6 +197,26 @@ def _bracket(bar: Gathered) -> None:
             voices[note.voice].append(note)
     for notes in voices.values():
         brackets.group(notes, bar.metre)
+
+
+def _remark_brackets(bars: Sequence[Gathered]) -> None:
+    """Remark tuplet marks that lack their other end in the same bar or the next."""
+    waiting: dict[str, tuple[Gathered, list[Written]]] = {}
+    for bar in bars:
+        voices: dict[str, list[Written]] = {voice: [] for voice in waiting}
+        for note in bar.notes:
+            if note.tuplet_marks:
+                voices.setdefault(note.voice, []).append(note)
+        for voice, notes in voices.items():
+            before, opened = waiting.pop(voice, (bar, []))
+            lost, still = brackets.unmatched(notes, opened)
+            for note in lost:
+                owner = before if note in opened else bar
+                owner.remarks.append(Remark("bracket", voice, note.offset))
+            if still:
+                waiting[voice] = (bar, still)
+    for voice, (bar, still) in waiting.items():
+        bar.remarks.extend(Remark("bracket", voice, note.offset) for note in still)
 
 
 def _marks(bar: Gathered, index: int, start: mpq) -> list[Mark]:
