@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from gmpy2 import mpq
 
 from rhythm.check.findings import Desk
-from rhythm.check.lengths import BROKEN, Verdict, judge_lengths
+from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.plan import is_extra, planned_metres
 from rhythm.check.rows import Finding, Ledger, Row
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, Stretch, survey
 from rhythm.check.ties import check_ties
-from rhythm.check.tuplets import broken_run, is_plain
+from rhythm.check.tuplets import is_plain, tuplet_run
 from rhythm.check.voices import check_remarks, check_voices
 from rhythm.check.words import a_value, filling_rests
 from rhythm.exact.errors import RequestError
@@ -27,8 +27,6 @@ from rhythm.score.passages import bars_named
 __all__ = ["check"]
 
 ZERO = mpq(0)
-_CADENZA = 2
-"""A single bar that holds at least so many of its metre was not filled by a slip."""
 
 
 def check(
@@ -60,9 +58,8 @@ def check(
     for index, (column, verdict) in enumerate(zip(columns, verdicts, strict=True)):
         broken = _check_bar(columns, index, verdict, desks[index])
         if plan is None:
-            around = verdicts[max(index - 1, 0) : index] + verdicts[index + 1 : index + 2]
-            alone = all(each.role.kind not in ("short", "long") for each in around)
-            _judge(column, verdict, desks[index][0], broken, alone)
+            cadenza = is_cadenza(verdicts, columns, index)
+            _judge(column, verdict, desks[index][0], broken, cadenza)
         else:
             departed |= _hold(columns, index, verdict, desks[index][0], own[index][0], departed)
     for which, each in enumerate(score.parts):
@@ -94,30 +91,13 @@ def _check_bar(
     return found
 
 
-def _neighbour(
-    columns: Sequence[Sequence[PartBar]], index: int, which: int, voice: str
-) -> Stretch | None:
-    if 0 <= index < len(columns) and which < len(columns[index]):
-        return columns[index][which].voices.get(voice)
-    return None
-
-
 def _check_tuplets(
     columns: Sequence[Sequence[PartBar]], index: int, which: int, target: mpq, desk: Desk
 ) -> bool:
     slot = columns[index][which]
-    if any(remark.kind == "contradiction" or remark.kind in BROKEN for remark in slot.bar.remarks):
-        return False
     found = False
     for stretch in slot.voices.values():
-        if all(piece.ratio == (1, 1) for piece, _ in stretch.shown):
-            continue
-        run = broken_run(
-            stretch,
-            _neighbour(columns, index - 1, which, stretch.voice),
-            _neighbour(columns, index + 1, which, stretch.voice),
-            target,
-        )
+        run = tuplet_run(columns, index, which, stretch, target)
         if run is None:
             continue
         start, end = run
@@ -131,11 +111,11 @@ def _check_tuplets(
 
 
 def _judge(
-    column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool, alone: bool
+    column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool, cadenza: bool
 ) -> None:
     """The findings about the bar as a whole, entered once for all its parts and voices.
 
-    ``broken``: a tuplet that stops midway is reported here; ``alone``: the bars around are right.
+    ``broken``: a tuplet that stops midway is reported here already.
     """
     kind = verdict.role.kind
     metre = column[0].metre
@@ -143,7 +123,7 @@ def _judge(
     if kind in ("short", "long"):
         if broken and not is_plain(common):
             return
-        if kind == "long" and alone and common >= _CADENZA * metre:
+        if cadenza:
             message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
             fix = "a cadenza, or a bar line is missing"
             desk.note("cadenza", "", metre, message, common - metre, fix)

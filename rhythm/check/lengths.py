@@ -18,7 +18,7 @@ from rhythm.check.survey import PartBar, Stretch
 from rhythm.score.bars import Role, Span, roles
 from rhythm.score.model import Bar
 
-__all__ = ["BROKEN", "Verdict", "judge_lengths", "written_end"]
+__all__ = ["BROKEN", "Verdict", "is_cadenza", "judge_lengths", "written_end"]
 
 BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
 """Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
@@ -56,6 +56,20 @@ def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
         Verdict(role, common, targets, whole)
         for role, (common, targets, whole) in zip(roles(spans), drafts, strict=True)
     ]
+
+
+def is_cadenza(
+    verdicts: Sequence[Verdict], columns: Sequence[Sequence[PartBar]], index: int
+) -> bool:
+    """A single bar that holds twice its metre or more, between bars that are right.
+
+    It was not filled so by a slip.
+    """
+    verdict = verdicts[index]
+    if verdict.role.kind != "long" or verdict.common < 2 * columns[index][0].metre:
+        return False
+    around = (*verdicts[max(index - 1, 0) : index], *verdicts[index + 1 : index + 2])
+    return all(each.role.kind not in ("short", "long") for each in around)
 
 
 def _weigh(

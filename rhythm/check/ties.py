@@ -10,7 +10,7 @@ note. Enharmonic spellings of one key count as one pitch.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from gmpy2 import mpq
@@ -18,109 +18,142 @@ from gmpy2 import mpq
 from rhythm.check.findings import Desk
 from rhythm.score.model import Bar, Event, Note, Part
 
-__all__ = ["check_ties"]
+__all__ = ["Loose", "check_ties", "loose_ties"]
+
+
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """A tie mark that reaches outside its event and meets no mark there.
+
+    ``starts`` tells a start from a stop; ``late`` is the event, further on, that has the stop.
+    """
+
+    voice: str
+    event: Event
+    note: Note
+    starts: bool
+    late: Event | None = None
+
+    @property
+    def height(self) -> mpq:
+        """The key it sounds, in semitones."""
+        assert self.note.pitch is not None
+        return self.note.pitch.midi
 
 
 @dataclass(slots=True)
 class _Sounds:
     """The notes of a part by the moment they start and the moment they end."""
 
-    starts: dict[mpq, list[tuple[Event, Note]]] = field(default_factory=lambda: defaultdict(list))
-    ends: dict[mpq, list[tuple[Event, Note]]] = field(default_factory=lambda: defaultdict(list))
-
-
-@dataclass(frozen=True, slots=True)
-class _Loose:
-    """A tie mark that reaches outside its event."""
-
-    voice: str
-    event: Event
-    note: Note
+    starts: dict[mpq, list[Loose]] = field(default_factory=lambda: defaultdict(list))
+    ends: dict[mpq, list[Loose]] = field(default_factory=lambda: defaultdict(list))
 
 
 def check_ties(part: Part, desk_of: Callable[[int], Desk]) -> None:
-    """Report the ties of ``part`` that lead nowhere or whose other end lacks its mark."""
-    outs: list[_Loose] = []
-    ins: list[_Loose] = []
+    """Report the ties of ``part`` that lead nowhere or whose other end lacks its mark.
+
+    One finding an event, however many members of a chord it concerns.
+    """
+    reported: set[tuple[int, bool]] = set()
+    for loose, partner in loose_ties(part):
+        event, name = loose.event, repr(loose.note.pitch)
+        if (id(event), loose.starts) in reported:
+            continue
+        reported.add((id(event), loose.starts))
+        if not loose.starts:
+            offset = event.pieces[0].offset if event.pieces else mpq(0)
+            before = f"the {name} before it has no start mark" if partner else "none starts there"
+            message = f"a tie stops at {name}, but {before}"
+            desk_of(event.bar).note("tie-mark", loose.voice, offset, message)
+            continue
+        index, offset = _last_place(event)
+        desk = desk_of(index)
+        if partner is not None:
+            message = f"the tie of {name} starts, but the {name} it leads to has no stop mark"
+            desk.note("tie-mark", loose.voice, offset, message)
+            continue
+        fix = ""
+        if loose.late is not None:
+            fix = f"its stop stands later, in bar {part.bars[loose.late.bar].number}"
+        message = f"the tie of {name} leads nowhere: no {name} follows at once"
+        desk.fault("tie", loose.voice, offset, message, fix=fix)
+
+
+def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
+    """Every tie mark of the visible music that meets no other, and the note it should have met.
+
+    The second is None where there is no such note. A start whose stop stands later is given with
+    that event as ``late``, and the stop is not given again.
+    """
+    outs, ins = _marked(part)
+    if not outs and not ins:
+        return
+    sounds = _sounds(part)
+    late: set[int] = set()
+    for loose in outs:
+        found = [
+            other
+            for moment in _moments_after(part, loose.event)
+            for other in sounds.starts.get(moment, ())
+            if other.height == loose.height and other.event is not loose.event
+        ]
+        if any(other.note.tie_in for other in found):
+            continue
+        if found:
+            yield loose, found[0]
+            continue
+        if _goes_on_elsewhere(part, loose, sounds):
+            continue
+        stop = _late_stop(loose, ins, sounds)
+        if stop is not None:
+            late.add(id(stop.event))
+            loose = Loose(loose.voice, loose.event, loose.note, True, stop.event)
+        yield loose, None
+    for loose in ins:
+        event = loose.event
+        if event.graces or id(event) in late:
+            continue
+        found = [o for o in sounds.ends.get(event.onset, ()) if o.height == loose.height]
+        if any(other.note.tie_out for other in found):
+            continue
+        if found:
+            yield loose, found[0]
+        elif not _arrives(part, event):
+            yield loose, None
+
+
+def _marked(part: Part) -> tuple[list[Loose], list[Loose]]:
+    """The tie marks that reach outside their events: starts and stops."""
+    outs: list[Loose] = []
+    ins: list[Loose] = []
     for voice in part.voices:
         for event in voice.events:
             for note in event.notes:
                 if note.tie_out and note.pitch is not None and event.visible:
-                    outs.append(_Loose(voice.name, event, note))
+                    outs.append(Loose(voice.name, event, note, True))
                 if note.tie_in and note.pitch is not None and event.visible:
-                    ins.append(_Loose(voice.name, event, note))
-    if not outs and not ins:
-        return
+                    ins.append(Loose(voice.name, event, note, False))
+    return outs, ins
+
+
+def _sounds(part: Part) -> _Sounds:
     sounds = _Sounds()
     for voice in part.voices:
         for event in voice.events:
-            if event.duration:
-                for note in event.notes:
-                    if note.pitch is not None:
-                        sounds.starts[event.onset].append((event, note))
-                        sounds.ends[event.end].append((event, note))
-    late: set[tuple[mpq, mpq]] = set()
-    reported: set[int] = set()
-    for loose in outs:
-        if id(loose.event) not in reported and _check_out(part, loose, ins, sounds, late, desk_of):
-            reported.add(id(loose.event))
-    for loose in ins:
-        if id(loose.event) not in reported and _check_in(part, loose, sounds, late, desk_of):
-            reported.add(id(loose.event))
-
-
-def _height(note: Note) -> mpq:
-    assert note.pitch is not None
-    return note.pitch.midi
+            if not event.duration:
+                continue
+            for note in event.notes:
+                if note.pitch is not None:
+                    sound = Loose(voice.name, event, note, False)
+                    sounds.starts[event.onset].append(sound)
+                    sounds.ends[event.end].append(sound)
+    return sounds
 
 
 def _last_place(event: Event) -> tuple[int, mpq]:
     if event.pieces:
         return event.pieces[-1].bar, event.pieces[-1].offset
     return event.bar, mpq(0)
-
-
-def _check_out(
-    part: Part,
-    loose: _Loose,
-    ins: list[_Loose],
-    sounds: _Sounds,
-    late: set[tuple[mpq, mpq]],
-    desk_of: Callable[[int], Desk],
-) -> bool:
-    event, height = loose.event, _height(loose.note)
-    index, offset = _last_place(event)
-    found = [
-        note
-        for moment in _moments_after(part, event)
-        for other, note in sounds.starts.get(moment, ())
-        if _height(note) == height and other is not event
-    ]
-    if any(note.tie_in for note in found):
-        return False
-    name = repr(loose.note.pitch)
-    if found:
-        message = f"the tie of {name} starts, but the {name} it leads to has no stop mark"
-        desk_of(index).note("tie-mark", loose.voice, offset, message)
-        return True
-    if any(
-        _height(note) == height
-        for target in _jumps(part.bars, index)
-        for _, note in sounds.starts.get(target, ())
-    ):
-        return False
-    stop = next(
-        (each for each in ins if each.event.onset > event.end and _height(each.note) == height
-         and each.event.bar <= index + 1 and not _is_met(each, sounds)),
-        None,
-    )  # fmt: skip
-    message = f"the tie of {name} leads nowhere: no {name} follows at once"
-    fix = ""
-    if stop is not None:
-        late.add((stop.event.onset, height))
-        fix = f"its stop stands later, in bar {part.bars[stop.event.bar].number}"
-    desk_of(index).fault("tie", loose.voice, offset, message, fix=fix)
-    return True
 
 
 def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
@@ -133,37 +166,26 @@ def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
     return (event.end,)
 
 
-def _is_met(loose: _Loose, sounds: _Sounds) -> bool:
-    """Does a note of this pitch end where this one, which a tie leads to, starts?"""
-    height = _height(loose.note)
-    return any(_height(note) == height for _, note in sounds.ends.get(loose.event.onset, ()))
+def _goes_on_elsewhere(part: Part, loose: Loose, sounds: _Sounds) -> bool:
+    """Does the tie meet its pitch where a repeat or an ending leads?"""
+    index, _ = _last_place(loose.event)
+    return any(
+        other.height == loose.height
+        for target in _jumps(part.bars, index)
+        for other in sounds.starts.get(target, ())
+    )
 
 
-def _check_in(
-    part: Part,
-    loose: _Loose,
-    sounds: _Sounds,
-    late: set[tuple[mpq, mpq]],
-    desk_of: Callable[[int], Desk],
-) -> bool:
-    event, height = loose.event, _height(loose.note)
-    if (event.onset, height) in late or event.graces:
-        return False
-    found = [
-        note for _, note in sounds.ends.get(event.onset, ()) if _height(note) == height
-    ]
-    if any(note.tie_out for note in found):
-        return False
-    offset = event.pieces[0].offset if event.pieces else mpq(0)
-    name = repr(loose.note.pitch)
-    if found:
-        message = f"a tie stops at {name}, but the {name} before it has no start mark"
-    elif not offset and (not event.bar or _is_landing(part.bars, event.bar)):
-        return False
-    else:
-        message = f"a tie stops at {name}, but none starts before it"
-    desk_of(event.bar).note("tie-mark", loose.voice, offset, message)
-    return True
+def _late_stop(loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
+    """The stop of this pitch that stands later, in this bar or the next, and meets nothing."""
+    index, _ = _last_place(loose.event)
+    for each in ins:
+        event = each.event
+        if event.onset <= loose.event.end or event.bar > index + 1 or each.height != loose.height:
+            continue
+        if not any(o.height == each.height for o in sounds.ends.get(event.onset, ())):
+            return each
+    return None
 
 
 def _jumps(bars: tuple[Bar, ...], index: int) -> list[mpq]:
@@ -185,9 +207,14 @@ def _is_forward(bar: Bar) -> bool:
     return bool(bar.left and bar.left.repeat == "forward")
 
 
-def _is_landing(bars: tuple[Bar, ...], index: int) -> bool:
-    """May the music arrive in this bar from elsewhere than the bar before?"""
-    bar, before = bars[index], bars[index - 1]
-    return bool(
-        bar.left and (bar.left.ending_type == "start" or bar.left.repeat == "forward")
-    ) or bool(before.right and (before.right.repeat == "backward" or before.right.ending_type))
+def _arrives(part: Part, event: Event) -> bool:
+    """Does the event begin where the music may arrive from elsewhere than the bar before?"""
+    if event.onset != part.bars[event.bar].start:
+        return False
+    if not event.bar:
+        return True
+    bar, before = part.bars[event.bar], part.bars[event.bar - 1]
+    left, right = bar.left, before.right
+    if left and (left.ending_type == "start" or left.repeat == "forward"):
+        return True
+    return bool(right and (right.repeat == "backward" or right.ending_type))

@@ -8,13 +8,16 @@ has gone by. A position is *plain* when its denominator is a power of two.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gmpy2 import mpq
 
-from rhythm.check.survey import Stretch
+from rhythm.check.lengths import BROKEN
+from rhythm.check.survey import PartBar, Stretch
 from rhythm.exact.values import is_power_of_two
 from rhythm.score.model import Piece
 
-__all__ = ["broken_run", "is_plain"]
+__all__ = ["is_plain", "tuplet_run"]
 
 
 def is_plain(position: mpq) -> bool:
@@ -29,14 +32,36 @@ def _is_tuplet(piece: Piece) -> bool:
     return actual != normal
 
 
-def broken_run(
+def tuplet_run(
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, stretch: Stretch, target: mpq
+) -> tuple[mpq, mpq] | None:
+    """Where an incomplete run of a voice starts and ends in this bar, None where there is none.
+
+    ``index`` is the bar, ``which`` the part, ``target`` what the bar should hold. Where written
+    values and durations contradict each other nothing is said.
+    """
+    if all(piece.ratio == (1, 1) for piece, _ in stretch.shown):
+        return None
+    slot = columns[index][which]
+    if any(remark.kind == "contradiction" or remark.kind in BROKEN for remark in slot.bar.remarks):
+        return None
+    before = _neighbour(columns, index - 1, which, stretch.voice)
+    after = _neighbour(columns, index + 1, which, stretch.voice)
+    return _broken_run(stretch, before, after, target)
+
+
+def _neighbour(
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, voice: str
+) -> Stretch | None:
+    """The same voice in another bar."""
+    if 0 <= index < len(columns):
+        return columns[index][which].voices.get(voice)
+    return None
+
+
+def _broken_run(
     stretch: Stretch, before: Stretch | None, after: Stretch | None, target: mpq
 ) -> tuple[mpq, mpq] | None:
-    """Where an incomplete run starts and ends in this bar, None where there is none.
-
-    ``before`` and ``after`` are the same voice in the bars around; ``target`` is what the bar
-    should hold.
-    """
     pieces = [piece for piece, _ in stretch.shown]
     if all(is_plain(piece.end) for piece in pieces):
         return None
@@ -53,7 +78,7 @@ def broken_run(
             continue
         if not last and (_is_tuplet(pieces[index + 1]) or pieces[index + 1].offset != piece.end):
             continue
-        if last and (piece.end < target and not _leads(stretch, target)):
+        if last and piece.end < target and stretch.written != stretch.end:
             continue
         if last and after is not None and is_plain(piece.end + _opening(after)):
             continue
@@ -61,11 +86,6 @@ def broken_run(
             continue
         return begin, piece.end
     return None
-
-
-def _leads(stretch: Stretch, target: mpq) -> bool:
-    """Is this a voice that fills the bar from its start, so that its end is the bar's?"""
-    return stretch.written == stretch.end
 
 
 def _opening(stretch: Stretch) -> mpq:

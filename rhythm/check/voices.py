@@ -17,7 +17,7 @@ from rhythm.check.survey import PartBar, Stretch
 from rhythm.check.words import a_value, filling_rests
 from rhythm.score.model import Remark
 
-__all__ = ["check_remarks", "check_voices"]
+__all__ = ["check_remarks", "check_voices", "holes_of"]
 
 ZERO = mpq(0)
 _BROKEN_WORDS = {
@@ -58,6 +58,8 @@ def _mention(slot: PartBar, remark: Remark, desk: Desk) -> None:
     elif kind == "member":
         message = "a chord member lasts other than its head, which counts"
         desk.note(kind, voice, remark.offset, message)
+    elif kind == "bracket":
+        desk.note(kind, voice, remark.offset, "a tuplet's bracket lacks its other end")
     elif kind == "no-divisions":
         desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
 
@@ -164,7 +166,7 @@ def _where_it_goes_over(stretch: Stretch, target: mpq) -> mpq:
 
 def _stray(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None:
     """A note of another voice that fills a hole in this one as long as it is too long."""
-    for start, end in _holes([stretch], stretch.end):
+    for start, end in holes_of([stretch], stretch.end):
         if end - start != over:
             continue
         for other in slot.voices.values():
@@ -175,7 +177,7 @@ def _stray(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None
     return None
 
 
-def _holes(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:
+def holes_of(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:
     """The stretches of time from 0 to ``target`` in which no piece of these voices stands."""
     if len(stretches) == 1 and not stretches[0].unseen:
         pieces = [piece for piece, _ in stretches[0].shown]
@@ -204,7 +206,7 @@ def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
         return
     if not any(each.shown for each in stretches):
         return
-    for start, end in _holes(stretches, target):
+    for start, end in holes_of(stretches, target):
         gap = end - start
         if gap <= slack:
             continue

@@ -1,0 +1,70 @@
+"""A score laid open for mending: its bars and events in lists, and which bars were touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from rhythm.score.model import Bar, Event, Mark, Score, Voice
+
+__all__ = ["Draft"]
+
+
+@dataclass(slots=True)
+class Draft:
+    """The parts of a score as lists that may be changed, by the index of the part.
+
+    ``touched`` holds (part, bar) pairs that must be written afresh.
+    """
+
+    score: Score
+    bars: list[list[Bar]] = field(default_factory=list)
+    voices: list[dict[str, list[Event]]] = field(default_factory=list)
+    marks: list[list[Mark]] = field(default_factory=list)
+    touched: set[tuple[int, int]] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, score: Score) -> Draft:
+        """Lay ``score`` open."""
+        return cls(
+            score,
+            [list(part.bars) for part in score.parts],
+            [{voice.name: list(voice.events) for voice in part.voices} for part in score.parts],
+            [list(part.marks) for part in score.parts],
+        )
+
+    def touch(self, part: int, bars: Iterable[int]) -> None:
+        """These bars of a part are to be written afresh."""
+        self.touched.update((part, bar) for bar in bars)
+
+    def done(self) -> Score:
+        """The score again, touched bars without their source and remarks."""
+        if not self.touched:
+            return self.score
+        for which, index in self.touched:
+            self.bars[which][index] = self.bars[which][index].replace(source=None, remarks=())
+        parts = []
+        for which, part in enumerate(self.score.parts):
+            bars = {index for owner, index in self.touched if owner == which}
+            voices = tuple(
+                Voice(name, tuple([_exact(event, bars) for event in events]))
+                for name, events in self.voices[which].items()
+            )
+            parts.append(
+                part.replace(
+                    bars=tuple(self.bars[which]), voices=voices, marks=tuple(self.marks[which])
+                )
+            )
+        return self.score.replace(parts=tuple(parts))
+
+
+def _exact(event: Event, bars: set[int]) -> Event:
+    """In touched bars the ticks are those that will be written."""
+    if not any(piece.bar in bars and piece.ticks != piece.duration for piece in event.pieces):
+        return event
+    return event.replace(
+        pieces=tuple(
+            replace(piece, ticks=piece.duration) if piece.bar in bars else piece
+            for piece in event.pieces
+        )
+    )

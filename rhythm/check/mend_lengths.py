@@ -1,0 +1,270 @@
+"""Mending bars that do not add up: the signature follows the content, or rests fill what lacks.
+
+Every bar gets the length it shall have; then rests at the end of overfull voices are taken back,
+holes are filled, the bars after it moved, and signatures written where they change. Rests may be
+added, shortened and taken away; notes never.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from gmpy2 import mpq
+
+from rhythm.check.draft import Draft
+from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
+from rhythm.check.survey import PartBar, Stretch, survey
+from rhythm.check.tuplets import tuplet_run
+from rhythm.check.voices import holes_of
+from rhythm.check.words import a_value, simplest_metre
+from rhythm.exact.errors import MusicError, Place
+from rhythm.exact.metre import Metre
+from rhythm.score.grid import bar_grid
+from rhythm.score.model import Event, Note, Piece, Score
+from rhythm.score.rests import fill_rest
+from rhythm.score.spelling import spell_score
+
+__all__ = ["mend_lengths"]
+
+ZERO = mpq(0)
+
+
+def mend_lengths(score: Score, how: str) -> Score:
+    """``score`` in which every bar and voice adds up, as far as ``how`` can bring that about."""
+    draft = Draft.of(score)
+    job = _Job(draft, how, survey(score))
+    job.complete_tuplets()
+    if job.respelled:
+        job.columns = survey(draft.done())
+    job.verdicts = judge_lengths(job.columns)
+    for index, verdict in enumerate(job.verdicts):
+        job.mend_bar(index, verdict)
+    job.show_metres()
+    job.move_bars()
+    mended = draft.done()
+    return spell_score(mended, keep=True, bars=job.respelled) if job.respelled else mended
+
+
+class _Job:
+    """One mending: what every bar shall last and which metre it shall have."""
+
+    def __init__(self, draft: Draft, how: str, columns: Sequence[Sequence[PartBar]]) -> None:
+        self.draft = draft
+        self.how = how
+        self.columns = columns
+        self.verdicts: list[Verdict] = []
+        self.lengths: dict[int, mpq] = {}
+        self.metres: dict[int, Metre] = {}
+        self.respelled: set[int] = set()
+
+    def _place(self, index: int, slot: PartBar, voice: str = "") -> Place:
+        return Place(self.draft.score.path, slot.part.id, slot.bar.number, voice)
+
+    def complete_tuplets(self) -> None:
+        """A rest after each tuplet that stops midway; what follows in the voice moves on."""
+        for index, verdict in enumerate(judge_lengths(self.columns)):
+            for which, target in enumerate(verdict.targets):
+                for name, stretch in self.columns[index][which].voices.items():
+                    run = tuplet_run(self.columns, index, which, stretch, target)
+                    missing = self.columns[index][which].metre - stretch.end
+                    if run is not None and missing > 0:
+                        self._insert(index, which, name, run[1], missing)
+
+    def _insert(self, index: int, which: int, name: str, at: mpq, length: mpq) -> None:
+        bar = self.draft.bars[which][index]
+        start = bar.start + at
+        laid: list[Event] = []
+        rest: Event | None = Event(start, length, index, (Note("rest"),))
+        for event in self.draft.voices[which][name]:
+            moves = event.bar == index and event.onset >= start
+            if rest is not None and (moves or event.bar > index):
+                laid.append(rest)
+                rest = None
+            laid.append(_later(event, length) if moves else event)
+        if rest is not None:
+            laid.append(rest)
+        self.draft.voices[which][name] = laid
+        self.draft.touch(which, [index])
+        self.respelled.add(index)
+
+    def mend_bar(self, index: int, verdict: Verdict) -> None:
+        """Settle the length of a bar, and make every part hold it."""
+        column = self.columns[index]
+        kind = verdict.role.kind
+        odd = kind in ("short", "long") and not is_cadenza(self.verdicts, self.columns, index)
+        targets = list(verdict.targets)
+        if odd and self.how == "rests":
+            targets = [slot.metre for slot in column]
+        overfull = self._take_back(index, targets)
+        if overfull and self.how == "rests":
+            which, stretch = overfull[0]
+            over = a_value(stretch.end - targets[which])
+            raise MusicError(
+                f"{over} too long for {column[which].bar.metre}, and rests cannot shorten it",
+                place=self._place(index, column[which], stretch.voice),
+                legal="let the signature follow the content, or shorten it by hand",
+            )
+        if overfull:
+            longest = max(stretch.end for _, stretch in overfull)
+            targets = [max(target, longest) for target in targets]
+        changed = targets != list(verdict.targets)
+        for which, slot in enumerate(column):
+            changed |= self._fill(index, which, slot, targets[which])
+        if changed:
+            self.lengths[index] = max(targets)
+        if self.how == "metre" and (overfull or odd):
+            self._follow(index, column[0], max(targets))
+
+    def _follow(self, index: int, slot: PartBar, length: mpq) -> None:
+        """Let the signature say what the bar holds."""
+        if length == slot.metre:
+            return
+        metre = simplest_metre(length, slot.bar.metre)
+        if metre is None:
+            raise MusicError(
+                f"no signature holds {length} of a whole note",
+                place=self._place(index, slot),
+                legal="fill it with rests, or correct it by hand",
+            )
+        self.metres[index] = metre
+
+    def _take_back(self, index: int, targets: Sequence[mpq]) -> list[tuple[int, Stretch]]:
+        """Shorten the rests that run past the end; return the voices that still do."""
+        left: list[tuple[int, Stretch]] = []
+        for which, slot in enumerate(self.columns[index]):
+            for stretch in slot.voices.values():
+                target = targets[which]
+                if stretch.elastic or stretch.end <= target + slot.slack:
+                    continue
+                beyond = [event for piece, event in stretch.shown if piece.end > target]
+                if all(event.is_rest and event.bar == index for event in beyond):
+                    self._shorten(index, which, stretch.voice, beyond, target)
+                else:
+                    left.append((which, stretch))
+        return left
+
+    def _shorten(
+        self, index: int, which: int, voice: str, beyond: Sequence[Event], target: mpq
+    ) -> None:
+        bar = self.draft.bars[which][index]
+        end = bar.start + target
+        gone = {id(event) for event in beyond}
+        kept: list[Event] = []
+        for event in self.draft.voices[which][voice]:
+            if id(event) not in gone:
+                kept.append(event)
+            elif event.onset < end:
+                left = end - event.onset
+                whole = left == target
+                made = self._rests(index, which, event.onset - bar.start, target, event.notes)
+                kept += [_whole_bar(event, index, left)] if whole else made
+        self.draft.voices[which][voice] = kept
+        self.draft.touch(which, [index])
+
+    def _fill(self, index: int, which: int, slot: PartBar, target: mpq) -> bool:
+        """Rests where nothing stands, except where a forward passes over the hole on purpose."""
+        stretches = [each for each in slot.voices.values() if each.shown or each.unseen]
+        if slot.absent or slot.elastic or not any(each.shown for each in stretches):
+            return False
+        filled = False
+        for start, end in holes_of(stretches, target):
+            if end < target or slot.reached >= end or end - start <= slot.slack:
+                continue
+            self._fill_hole(index, which, stretches, start, end)
+            filled = True
+        return filled
+
+    def _fill_hole(
+        self, index: int, which: int, stretches: Sequence[Stretch], start: mpq, end: mpq
+    ) -> None:
+        """Rests at the end of the voice that stops where the hole begins."""
+        owner = next(
+            (e for e in stretches if any(piece.end == start for piece, _ in e.shown)),
+            next(e for e in stretches if e.shown),
+        )
+        last = owner.shown[-1][1]
+        if last.pieces and last.pieces[-1].bar > index:
+            raise MusicError(
+                "the note at its end is tied on, so no rest can stand after it",
+                place=self._place(index, self.columns[index][which], owner.voice),
+                legal="let the signature follow the content, or correct it by hand",
+            )
+        rests = self._rests(index, which, start, end, last.notes)
+        events = self.draft.voices[which][owner.voice]
+        at = max(i for i, event in enumerate(events) if event.bar <= index) + 1
+        events[at:at] = rests
+        self.draft.touch(which, [index])
+
+    def _rests(
+        self, index: int, which: int, start: mpq, end: mpq, like: Sequence[Note]
+    ) -> list[Event]:
+        """Rest events from ``start`` to ``end`` of a bar, on the staff of the notes given."""
+        bar = self.draft.bars[which][index]
+        note = Note("rest", staff=like[0].staff if like else "")
+        metre = self.metres.get(index, bar.metre)
+        symbols = fill_rest(bar_grid(metre, max(bar.length, end), bar.shift), start, end)
+        if sum((each.end - each.start for each in symbols), ZERO) != end - start:
+            self.respelled.add(index)
+            return [Event(bar.start + start, end - start, index, (note,))]
+        return [
+            Event(
+                bar.start + each.start,
+                each.end - each.start,
+                index,
+                (note,),
+                (Piece(index, each.start, each.end - each.start, each.type, each.dots),),
+            )
+            for each in symbols
+        ]
+
+    def show_metres(self) -> None:
+        """Write the new signatures where they begin, and the old one again after them."""
+        if not self.metres:
+            return
+        for which, bars in enumerate(self.draft.bars):
+            old = [bar.metre for bar in bars]
+            new = [self.metres.get(index, metre) for index, metre in enumerate(old)]
+            for index, bar in enumerate(bars):
+                turns = index > 0 and new[index] != new[index - 1]
+                shows = bar.shows_metre or (turns and index - 1 in self.metres)
+                shows = shows or (index in self.metres and (turns or not index))
+                if index in self.metres or shows != bar.shows_metre:
+                    bars[index] = bar.replace(metre=new[index], shows_metre=shows)
+                    self.draft.touch(which, [index])
+
+    def move_bars(self) -> None:
+        """Give the bars their new lengths and move everything after them."""
+        draft = self.draft
+        for which, bars in enumerate(draft.bars):
+            moved: list[mpq] = []
+            by = ZERO
+            for index, bar in enumerate(bars):
+                moved.append(by)
+                length = self.lengths.get(index, bar.length)
+                filled = length if (which, index) in draft.touched else bar.filled
+                bars[index] = bar.replace(start=bar.start + by, length=length, filled=filled)
+                by += length - bar.length
+            if not any(moved):
+                continue
+            for events in draft.voices[which].values():
+                events[:] = [
+                    event.replace(onset=event.onset + moved[event.bar])
+                    if moved[event.bar]
+                    else event
+                    for event in events
+                ]
+            draft.marks[which][:] = [
+                mark.replace(onset=mark.onset + moved[mark.bar]) if moved[mark.bar] else mark
+                for mark in draft.marks[which]
+            ]
+
+
+def _later(event: Event, by: mpq) -> Event:
+    pieces = tuple(replace(piece, offset=piece.offset + by) for piece in event.pieces)
+    return event.replace(onset=event.onset + by, pieces=pieces)
+
+
+def _whole_bar(event: Event, index: int, length: mpq) -> Event:
+    piece = Piece(index, ZERO, length, "", whole_bar=True)
+    return event.replace(duration=length, pieces=(piece,))
