@@ -35,7 +35,7 @@ def placed(source: Score, result: Score, chosen: Sequence[int] | None, place: st
     Raises RequestError for a passage with holes that is to stand apart.
     """
     if place == "here":
-        return result if chosen is None else _metre_restored(result, set(chosen))
+        return result  # the writer shows the metre again in the first bar after the passage
     first, last = (chosen[0], chosen[-1]) if chosen else (0, len(source.bars) - 1)
     if chosen and last - first + 1 != len(chosen):
         raise RequestError(
@@ -43,20 +43,7 @@ def placed(source: Score, result: Score, chosen: Sequence[int] | None, place: st
             legal="name one run of bars, such as 5-8, to write it alone or append it",
         )
     passage = extract(result, first, last)
-    return passage if place == "alone" else returned(source, passage)
-
-
-def _metre_restored(score: Score, changed: set[int]) -> Score:
-    """The first bar after the passage shows its metre again where it is another one."""
-
-    def restored(part: Part) -> Part:
-        bars = list(part.bars)
-        for i in range(1, len(bars)):
-            if i not in changed and i - 1 in changed and bars[i].metre != bars[i - 1].metre:
-                bars[i] = bars[i].replace(shows_metre=True)
-        return part.replace(bars=tuple(bars))
-
-    return score.replace(parts=tuple(restored(part) for part in score.parts))
+    return _closed(passage) if place == "alone" else returned(source, passage)
 
 
 def returned(score: Score, passage: Score) -> Score:
@@ -70,11 +57,33 @@ def returned(score: Score, passage: Score) -> Score:
         if i == 0:
             at = part.bars[count].start
             marks.append(Mark(at, count, "rehearsal", order=-1, text=letter))
+        bars = _renumbered(part.bars, count)
+        head = _said_in(score.parts[i])
+        kept = tuple(m for m in marks if not (m.bar == count and _states(m) == head))
+        parts.append(part.replace(marks=kept, bars=bars))
+    return _closed(joined.replace(parts=tuple(parts)))
+
+
+def _said_in(part: Part) -> tuple[object, ...]:
+    """Everything the part's ``attributes`` say, in order: what is in force at its end."""
+    return tuple(m.source for m in part.marks if m.kind == "attributes" and m.source is not None)
+
+
+def _states(mark: Mark) -> tuple[object, ...]:
+    """The sources of a mark that states what is in force; empty for any other."""
+    return mark.source if isinstance(mark.source, tuple) else ()
+
+
+def _closed(score: Score) -> Score:
+    """The score with a final bar line, where it ends with none of its own."""
+    parts = []
+    for part in score.parts:
         last = part.bars[-1]
-        if not any(mark.kind == "barline" and mark.onset == last.end for mark in marks):
-            marks.append(Mark(last.end, last.index, "barline", order=10**6, text="light-heavy"))
-        parts.append(part.replace(marks=tuple(marks), bars=_renumbered(part.bars, count)))
-    return joined.replace(parts=tuple(parts))
+        if not any(mark.kind == "barline" and mark.onset == last.end for mark in part.marks):
+            final = Mark(last.end, last.index, "barline", order=10**6, text="light-heavy")
+            part = part.replace(marks=(*part.marks, final))
+        parts.append(part)
+    return score.replace(parts=tuple(parts))
 
 
 def _renumbered(bars: Sequence[Bar], count: int) -> tuple[Bar, ...]:

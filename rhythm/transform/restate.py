@@ -115,7 +115,9 @@ def restated(
     if chosen is not None:
         inside = set(chosen)
         maps = [bar_map if i in inside else None for i, bar_map in enumerate(maps)]
-    found = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo)
+    found = restate_bars(
+        score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=chosen is None or place != "here"
+    )
     return Restated(placed(score, found.score, chosen, place), found.report)
 
 
@@ -156,13 +158,17 @@ def restate_bars(
     lilt: str = "trochee",
     fit: str = "idiomatic",
     tempo: str = "beat",
+    tidy: bool = True,
 ) -> Restated:
-    """The engine: every bar through its map, ``None`` for a bar that stays as it is."""
+    """The engine: every bar through its map, ``None`` for a bar that stays as it is.
+
+    With ``tidy`` a bar that stays loses a signature that has become the one before it.
+    """
     report = Report(lilt=lilt, maps=tuple(dict.fromkeys(m for m in maps if m is not None)))
     timeline = _new_bars(score.bars, maps)
     fitter = Fitter(fit)
     parts = tuple(
-        _restate_part(part, maps, timeline, fitter, tempo, report) for part in score.parts
+        _restate_part(part, maps, timeline, fitter, tempo, report, tidy) for part in score.parts
     )
     changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
     result = spell_score(score.replace(parts=parts), bars=changed)
@@ -192,15 +198,18 @@ def _new_bars(bars: Sequence[Bar], maps: Sequence[BarMap | None]) -> list[Bar]:
 
 
 def _part_bars(
-    part: Part, maps: Sequence[BarMap | None], timeline: Sequence[Bar]
+    part: Part, maps: Sequence[BarMap | None], timeline: Sequence[Bar], tidy: bool
 ) -> tuple[Bar, ...]:
     made: list[Bar] = []
     for old, bar_map, shared in zip(part.bars, maps, timeline, strict=False):
-        if bar_map is None:
-            made.append(old.replace(start=shared.start))
-            continue
         before = made[-1].metre if made else None
-        shows = shared.metre != before or (old.shows_metre and shared.index == 0)
+        if bar_map is None:
+            kept = old.replace(start=shared.start)
+            if tidy and made and old.shows_metre and _alike(before, old.metre):
+                kept = kept.replace(source=None, shows_metre=False)
+            made.append(kept)
+            continue
+        shows = not _alike(before, shared.metre) or (old.shows_metre and shared.index == 0)
         filled = bar_map(old.filled + old.shift) - shared.shift
         made.append(
             old.replace(
@@ -217,6 +226,10 @@ def _part_bars(
     return tuple(made)
 
 
+def _alike(one: Metre | None, other: Metre | None) -> bool:
+    return one is not None and other is not None and one.signature == other.signature
+
+
 def _restate_part(
     part: Part,
     maps: Sequence[BarMap | None],
@@ -224,6 +237,7 @@ def _restate_part(
     fitter: Fitter,
     tempo: str,
     report: Report,
+    tidy: bool,
 ) -> Part:
     by_voice: dict[str, Places] = {}
     by_staff: dict[str, Places] = {}
@@ -250,7 +264,7 @@ def _restate_part(
         for mark in part.marks
     )
     return part.replace(
-        bars=_part_bars(part, maps, timeline), voices=tuple(voices), marks=marks
+        bars=_part_bars(part, maps, timeline, tidy), voices=tuple(voices), marks=marks
     )
 
 
