@@ -20,8 +20,8 @@ from rhythm.score.spelling import spell_score
 
 __all__ = ["STROKE", "Strokes", "bars_of", "rhythm_part", "rhythm_score"]
 
-STROKE = Note("unpitched", Pitch("B", mpq(0), 4))
-"""A stroke on the middle line, which is where a one-line staff has its line."""
+STROKE = Note("unpitched")
+"""A stroke, written on the line of a one-line staff."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -221,7 +221,7 @@ def _low(pitch: Pitch) -> Pitch:
 
 
 def _on_one_staff(both: Score, pitch: Pitch | None) -> Score:
-    """The lower part as a second voice of the upper; bare strokes on ``pitch`` where one is given."""
+    """The lower part as a second voice of the upper, bare strokes on ``pitch`` if it is given."""
     upper, lower = both.parts
     names = {voice.name for voice in upper.voices}
     free = next(name for i in range(2, len(names) + 3) if (name := str(i)) not in names)

@@ -64,7 +64,7 @@ def _stroke(event: Event) -> Event:
 
 
 def _stays(mark: Mark) -> bool:
-    ours = mark.source is None and mark.kind in ("words", "print", "rehearsal")
+    ours = mark.source is None and mark.kind in ("words", "heading", "print", "rehearsal")
     return ours or mark.kind == "barline" or mark.metronome is not None
 
 
@@ -108,7 +108,7 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
     start = first.start
     if follows:
         marks.insert(0, Mark(start, 0, "print", order=-20, text="new-system"))
-    marks.append(Mark(start, 0, "words", order=-10, text=heading))
+    marks.append(Mark(start, 0, "heading", order=-10, text=heading))
     if not any(m.metronome is not None and m.bar == 0 for m in part.marks):
         marks.append(_tempo(first))
     bars = [bar.replace(source=None) for bar in part.bars]

@@ -62,7 +62,9 @@ def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
     if note.kind == "rest":
         etree.SubElement(element, "rest")
     elif note.pitch is None:
-        etree.SubElement(element, "unpitched")
+        stroke = etree.SubElement(element, "unpitched")
+        etree.SubElement(stroke, "display-step").text = "E"  # the line of a one-line staff
+        etree.SubElement(stroke, "display-octave").text = "4"
     else:
         pitch = etree.SubElement(element, "pitch")
         etree.SubElement(pitch, "step").text = note.pitch.step

@@ -108,6 +108,23 @@ def _direction(tag: str) -> Callable[[Mark], etree._Element]:
     return make
 
 
+def _heading(mark: Mark) -> etree._Element:
+    direction = etree.Element("direction", placement="above")
+    words = etree.SubElement(etree.SubElement(direction, "direction-type"), "words")
+    words.attrib.update({"font-style": "normal", "font-weight": "bold", "halign": "left"})
+    words.text = mark.text
+    return direction
+
+
+def _staff_details(mark: Mark) -> etree._Element:
+    attributes = etree.Element("attributes")
+    details = etree.SubElement(attributes, "staff-details")
+    if mark.staff:
+        details.set("number", mark.staff)
+    etree.SubElement(details, "staff-lines").text = mark.text or "5"
+    return attributes
+
+
 def _metronome(mark: Mark) -> etree._Element | None:
     if mark.metronome is None:
         return None
@@ -160,11 +177,13 @@ def _print(mark: Mark) -> etree._Element:
 FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
     "barline": _barline,  # text: the bar-style, "light-light"
     "clef": _clef,  # text: sign and line, "F4", "percussion"
+    "heading": _heading,  # text
     "key": _key,  # text: fifths, "-3"
     "metronome": _metronome,  # metronome, and tempo if there is one
     "print": _print,  # text: "new-system" or "new-page"
     "rehearsal": _direction("rehearsal"),  # text
     "sound": _sound,  # tempo
+    "staff-details": _staff_details,  # text: the number of lines, "1"
     "words": _direction("words"),  # text
 }
 """Marks that can be written without a source, and what they are made from."""

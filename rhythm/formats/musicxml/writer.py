@@ -18,6 +18,7 @@ from rhythm.formats.musicxml.bar_writer import Content, Line
 from rhythm.formats.musicxml.document import Document, measure_of
 from rhythm.formats.musicxml.note_writer import make_pieces
 from rhythm.formats.musicxml.plan import plan_part
+from rhythm.formats.musicxml.titles import set_title
 from rhythm.score.model import Bar, Event, Part, Piece, Score
 
 __all__ = ["to_bytes", "to_tree"]
@@ -34,10 +35,14 @@ def to_tree(score: Score) -> etree._ElementTree:
     """The score as a tree of its own; nothing that was read is changed."""
     document = score.source if isinstance(score.source, Document) else None
     if document is not None and _untouched(score, document):
-        return deepcopy(document.tree)
-    with uncollected():
-        parts = _planned(score)
-        return assemble_new(parts) if document is None else assemble(score, document, parts)
+        tree = deepcopy(document.tree)
+    else:
+        with uncollected():
+            parts = _planned(score)
+            tree = assemble_new(parts) if document is None else assemble(score, document, parts)
+    if score.title:
+        set_title(tree.getroot(), score.title)
+    return tree
 
 
 def _untouched(score: Score, document: Document) -> bool:
