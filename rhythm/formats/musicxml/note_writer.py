@@ -46,11 +46,15 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
         pieces = [_fresh(event, note, voice) for _ in range(count)]
         set_ties(pieces, pieces[:1], note)
         return pieces
-    if count == len(sources) == 1 and not (note.tie_in or note.tie_out):
+    if count == len(sources) == 1 and not (note.tie_in or note.tie_out or _is_tied(sources[0])):
         return [copy(sources[0])]
     pieces = share(sources, count)
     set_ties(pieces, sources, note)
     return pieces
+
+
+def _is_tied(source: etree._Element) -> bool:
+    return source.find("tie") is not None or source.find("notations/tied") is not None
 
 
 def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
