@@ -44,10 +44,10 @@ def _weigh(part: Part, asked: dict[int, Metre], evidence: dict[Metre, int]) -> N
         before: Piece | None = None
         for event in voice.events:
             for piece in event.pieces:
-                metre = asked.get(piece.bar)
-                if metre is not None:
+                here = asked.get(piece.bar)
+                if here is not None:
                     place = piece.offset + part.bars[piece.bar].shift
-                    evidence[metre] += _speaks(piece, place, before)
+                    evidence[here] += _speaks(piece, place, before)
                 before = piece
 
 

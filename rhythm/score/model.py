@@ -48,7 +48,8 @@ class Pitch:
     octave: int
 
     def __repr__(self) -> str:
-        sign = {0: "", 1: "#", -1: "b", 2: "##", -2: "bb"}.get(self.alter, f"({self.alter})")
+        signs = {mpq(0): "", mpq(1): "#", mpq(-1): "b", mpq(2): "##", mpq(-2): "bb"}
+        sign = signs.get(self.alter, f"({self.alter})")
         return f"{self.step}{sign}{self.octave}"
 
     @property
@@ -324,13 +325,15 @@ class Score:
 
     ``excerpt`` says that music was cut away around it or put together from pieces: ends of slurs,
     hairpins and other spans whose partner is not in the same stretch are left out on writing.
-    ``title`` replaces the source's where it is not empty.
+    ``title`` replaces the source's where it is not empty. ``relaid`` says that bar lines or the
+    order of notes changed: accidentals are looked at again on writing.
     """
 
     parts: tuple[Part, ...]
     path: str = ""
     title: str = ""
     excerpt: bool = False
+    relaid: bool = False
     source: object = field(default=None, repr=False, compare=False)
 
     @property

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from typing import NamedTuple
 
+from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.exact.errors import Place, ProofError
@@ -52,40 +54,55 @@ def _same_bars(score: Score, part: Part, other: Part) -> None:
             )
 
 
-def _facts(event: Event) -> tuple[object, ...]:
-    sound: object = "rest" if event.is_rest else event.pitches or "unpitched"
-    graces = len(event.graces) + len(event.after)
-    return (event.onset, event.duration, event.bar, sound, graces, event.hidden, event.cue)
+class _Fact(NamedTuple):
+    """What must be the same of an event on paper and in mind."""
+
+    onset: mpq
+    duration: mpq
+    bar: int
+    sound: object
+    graces: int
+    hidden: bool
+    cue: bool
+
+
+def _fact(event: Event) -> _Fact:
+    return _Fact(
+        event.onset,
+        event.duration,
+        event.bar,
+        "rest" if event.is_rest else event.pitches or "unpitched",
+        len(event.graces) + len(event.after),
+        event.hidden,
+        event.cue,
+    )
+
+
+def _order(fact: _Fact) -> tuple[mpq, mpq, str]:
+    return (fact.onset, fact.duration, str(fact.sound))
 
 
 def _same_events(score: Score, part: Part, other: Part) -> None:
     written = {voice.name: voice.events for voice in other.voices}
     for voice in part.voices:
-        ours, theirs = voice.events, written.get(voice.name, ())
-        if len(ours) == len(theirs) and all(map(_agree, ours, theirs)):
+        mine = list(map(_fact, voice.events))
+        read = list(map(_fact, written.get(voice.name, ())))
+        if mine == read:
             continue
-        mine = sorted(map(_facts, ours), key=_order)
-        read = sorted(map(_facts, theirs), key=_order)
+        mine.sort(key=_order)
+        read.sort(key=_order)
         for i, fact in enumerate(mine):
             if i >= len(read) or fact != read[i]:
-                at = format_value(fact[0] - part.bars[fact[2]].start)  # type: ignore[index,operator]
+                at = format_value(fact.onset - part.bars[fact.bar].start)
                 raise ProofError(
                     f"what stands at {at} of the bar is not what was meant",
-                    place=_place(score, part, fact[2], voice.name),  # type: ignore[arg-type]
+                    place=_place(score, part, fact.bar, voice.name),
                 )
         if len(read) > len(mine):
             raise ProofError(
                 "the written voice has more in it than was meant",
                 place=_place(score, part, voice=voice.name),
             )
-
-
-def _agree(event: Event, other: Event) -> bool:
-    return _facts(event) == _facts(other)
-
-
-def _order(fact: tuple[object, ...]) -> tuple[object, ...]:
-    return (fact[0], fact[1], str(fact[3]))
 
 
 def _nothing_lost(score: Score, document: Document) -> None:
