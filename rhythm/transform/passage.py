@@ -86,8 +86,9 @@ class Passage:
 
     ``bars`` is the plan of the new bars. ``time`` says where a position of the source goes that
     has no event, ``frame`` where bar lines, keys and clefs go. ``breaks`` are the new positions of
-    the bar lines that must stay bar lines: repeats, endings, double bars. ``notes`` collects what
-    the user should be told.
+    the bar lines that must stay bar lines: repeats, endings, double bars. ``loose`` says that notes
+    were dropped or changed their order, so that slurs and hairpins may have lost an end. ``notes``
+    collects what the user should be told.
     """
 
     score: Score
@@ -98,6 +99,7 @@ class Passage:
     time: Callable[[mpq], mpq] = unmoved
     frame: Callable[[mpq], mpq] = unmoved
     breaks: tuple[mpq, ...] = ()
+    loose: bool = False
     notes: tuple[str, ...] = ()
 
     @property

@@ -63,10 +63,14 @@ def settle(passage: Passage) -> Score:
         return score
     frame = _frame(passage)
     results = [_part(passage, frame, p) for p in range(len(score.parts))]
-    laid = score.replace(parts=tuple(part for part, _ in results))
+    laid = score.replace(
+        parts=tuple(part for part, _ in results),
+        relaid=True,
+        excerpt=score.excerpt or passage.loose,
+    )
     changed = {bar for _, touched in results for bar in touched}
     if not changed:
-        return laid
+        return score.replace(parts=laid.parts)
     spelled = spell_score(laid, bars=changed)
     return spelled.map_parts(
         {p: part for p, (part, touched) in enumerate(results) if not touched}

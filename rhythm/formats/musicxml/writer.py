@@ -13,6 +13,7 @@ from copy import deepcopy
 from lxml import etree
 
 from rhythm.formats.files import uncollected
+from rhythm.formats.musicxml.accidentals import renew_accidentals
 from rhythm.formats.musicxml.assembly import Planned, assemble, assemble_new
 from rhythm.formats.musicxml.bar_writer import Content, Line
 from rhythm.formats.musicxml.document import Document, measure_of
@@ -67,6 +68,8 @@ def _planned(score: Score) -> list[Planned]:
     made: list[Planned] = []
     for part in score.parts:
         contents = _contents(part)
+        if score.relaid:
+            renew_accidentals(part, contents)
         pieces: list[Sequence[Piece]] = [
             [line.piece for lines in content.voices.values() for line in lines if line.piece]
             for content in contents

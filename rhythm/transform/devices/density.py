@@ -1,8 +1,8 @@
 """Devices that make more notes or fewer: embellishment by splitting, reduction by merging.
 
 The first of the notes made from one keeps its lyric, its marks and its signs of articulation; the
-others are pitches alone. Merging drops the notes it absorbs, with what they carried, and says how
-many.
+others are pitches alone. Merging drops the notes it absorbs, with what they carried, and slurs that
+lost an end with them; it says how many.
 """
 
 from __future__ import annotations
@@ -116,4 +116,6 @@ def reduction(passage: Passage, unit: mpq | None = None) -> Passage:
         return kept
 
     result = passage.each(change)
-    return result.telling(f"{dropped} notes were absorbed") if dropped else result
+    if not dropped:
+        return result
+    return replace(result, loose=True).telling(f"{dropped} notes were absorbed")

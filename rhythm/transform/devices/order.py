@@ -38,7 +38,8 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
     Arithmetic: a value from a to b in a section of length n comes from n-b to n-a; under
     ``rhythm`` the notes keep their order, under ``pitch`` the values do. Applied twice it is the
     identity. Source: common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2
-    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C.
+    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C. Slurs
+    and hairpins whose ends change places are left out.
     """
     if what not in ("rhythm", "pitch", "both"):
         raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
@@ -50,7 +51,7 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
             notes if what == "rhythm" else notes[::-1],
         )
 
-    result = _reordered(passage, reorder)
+    result = replace(_reordered(passage, reorder), loose=passage.loose or what != "rhythm")
     if what == "pitch":
         return result
     edges = section_edges(passage)
@@ -96,7 +97,7 @@ def palindrome(passage: Passage) -> Passage:
 
 
 def _with_axis(bars: Sequence[BarPlan], mirror: Sequence[BarPlan]) -> list[BarPlan]:
-    """Both halves; a last bar that is short makes one bar with its mirror, in a metre of its own."""
+    """Both halves; a short last bar makes one bar with its mirror, in a metre of its own."""
     last = bars[-1]
     if last.length == last.full:
         return [*bars, *mirror]
