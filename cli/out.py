@@ -51,14 +51,20 @@ def ready(out: str | None, source: str, force: bool, kinds: Sequence[str] = KIND
     return out
 
 
-def put(score: Score, out: str, *, source: str, force: bool = False) -> None:
-    """Write ``score`` as the ending of ``out`` says, whole or not at all."""
+def put(
+    score: Score, out: str, *, source: str, force: bool = False, own_systems: bool = False
+) -> None:
+    """Write ``score`` as the ending of ``out`` says, whole or not at all.
+
+    With ``own_systems`` a page is engraved with the score's own system breaks.
+    """
     from rhythm.formats.files import save
 
-    save(_rendered(score, out), out, force=force, source="" if source == "-" else source)
+    made = _rendered(score, out, own_systems)
+    save(made, out, force=force, source="" if source == "-" else source)
 
 
-def _rendered(score: Score, out: str) -> bytes:
+def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
     from rhythm.formats.files import pack
     from rhythm.formats.musicxml.saving import proven
 
@@ -74,7 +80,7 @@ def _rendered(score: Score, out: str) -> bytes:
         return midi_bytes(score)
     from rhythm.show.page import engrave, html_page, svg_page
 
-    pages = engrave(proven(score))
+    pages = engrave(proven(score), own_systems=own_systems)
     page = svg_page(pages) if kind == ".svg" else html_page(path.stem, [("", pages)])
     return page.encode()
 

@@ -21,6 +21,7 @@ from rhythm.score.splice import concat
 __all__ = ["lay_out", "lone_part", "rhythm_only"]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
+_SYSTEM = 36  # symbols that fit on a system of a page in portrait, a bar counting two more
 _DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
 
 
@@ -106,8 +107,8 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
 
     marks = [mark for mark in part.marks if kept(mark)]
     start = first.start
-    if follows:
-        marks.insert(0, Mark(start, 0, "print", order=-20, text="new-system"))
+    for bar in _system_starts(part, follows):
+        marks.append(Mark(bar.start, bar.index, "print", order=-20, text="new-system"))
     marks.append(Mark(start, 0, "heading", order=-10, text=heading))
     if not any(m.metronome is not None and m.bar == 0 for m in part.marks):
         marks.append(_tempo(first))
@@ -119,6 +120,24 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
         bars[-1] = bars[-1].replace(right=None)
     changed = part.replace(bars=tuple(bars), marks=tuple(sorted(marks, key=_written_order)))
     return section.replace(parts=(changed,))
+
+
+def _system_starts(part: Part, follows: bool) -> list[Bar]:
+    """The bars that begin a system: equally many to each, two or four where the music allows it."""
+    symbols = dict.fromkeys(range(len(part.bars)), 0)
+    for voice in part.voices:
+        here = dict.fromkeys(symbols, 0)
+        for event in voice.events:
+            for piece in event.pieces:
+                here[piece.bar] += 1
+        symbols = {index: max(count, here[index]) for index, count in symbols.items()}
+    full = [bar for bar in part.bars if not bar.shift]
+    width = sum(symbols[bar.index] + 2 for bar in full)
+    size = next((n for n in (4, 3, 2) if n * width <= _SYSTEM * len(full)), 1)
+    upbeat = 1 if part.bars[0].shift else 0
+    starts = [part.bars[i] for i in range(upbeat, len(part.bars), size)]
+    head = [part.bars[0]] if follows else []
+    return head + [bar for bar in starts[1:] if len(part.bars) - bar.index > size // 2]
 
 
 def _written_order(mark: Mark) -> tuple[int, mpq, int]:

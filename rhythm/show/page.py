@@ -32,12 +32,18 @@ svg.page { width: 100%; height: auto; display: block; }
 
 
 def engrave(
-    musicxml: bytes, *, width: int = 2100, scale: int = 40, key: int = 1
+    musicxml: bytes,
+    *,
+    width: int = 2100,
+    scale: int = 40,
+    key: int = 1,
+    own_systems: bool = False,
 ) -> tuple[str, ...]:
     """Engrave a score; one SVG text a page, as one long page where it can be.
 
     ``width`` is the page's (500 to 20000), ``scale`` in percent (5 to 400). ``key`` tells the
-    names inside the drawing apart from those of another drawing on the same page. Raises
+    names inside the drawing apart from those of another drawing on the same page. With
+    ``own_systems`` systems break where the score says so and nowhere else. Raises
     RequestError for a size out of range and MusicError where the score cannot be engraved.
     """
     if not 500 <= width <= 20_000:
@@ -51,7 +57,7 @@ def engrave(
     engraver.setOptions(
         {
             "adjustPageHeight": True,
-            "breaks": "auto",
+            "breaks": "line" if own_systems else "auto",
             "footer": "none",
             "pageHeight": _TALLEST,
             "pageWidth": width,
