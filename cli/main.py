@@ -26,6 +26,7 @@ __all__ = ["COMMANDS", "main", "run"]
 COMMANDS = {
     "demo": "Restate a small theme that comes along, and show what became of it.",
     "check": "Say whether every bar of every voice adds up, and if not, where and by how much.",
+    "mend": "Put right the bars that do not add up, and drop no note.",
     "restate": "Put the music into another metre or feel, bar by bar.",
     "rebar": "Draw the bar lines elsewhere; every note keeps its value.",
     "group": "Bunch the same notes in other groups, with or against the metre.",
