@@ -33,6 +33,7 @@ COMMANDS = {
     "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.",
     "vary": "Put a theme through the classical rhythmic devices, one after the other.",
     "faircopy": "Write a score out afresh in its own metres.",
+    "exercises": "Make a sheet of graded exercises of a theme.",
     "reckon": "Settle by exact arithmetic with note values what fits where.",
     "page": "Engrave a score as SVG or as a page to open in a browser.",
     "midi": "Write a score as a Standard MIDI File.",

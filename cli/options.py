@@ -7,13 +7,18 @@ from typing import Any, TypeVar
 
 import click
 
-__all__ = ["as_json", "bars", "into", "narrowed", "quiet", "source"]
+__all__ = ["as_json", "bars", "count", "into", "narrowed", "quiet", "source"]
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
 source = click.argument("source", metavar="SCORE")
 bars = click.option("--bars", metavar="BARS", help="Only these bars, as printed: 5, 5-8, 5-8,12.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Write JSON, one object a line.")
+count = click.option(
+    "--count",
+    type=click.Choice(["numbers", "takadimi", "gordon", "kodaly"]),
+    help="Write the syllables of this way of counting under the notes.",
+)
 quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit code tells.")
 
 

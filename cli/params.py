@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 else:
     Kind = click.ParamType  # generic for the type checker alone in the click versions we allow
 
-__all__ = ["LILT", "METRE", "PATTERN", "TARGET", "VALUE", "Reads"]
+__all__ = ["GRADES", "LILT", "METRE", "PATTERN", "TARGET", "VALUE", "Reads"]
 
 
 class Reads(Kind):
@@ -69,6 +69,19 @@ def _value(text: str) -> object:
     return value(text)
 
 
+def _grades(text: str) -> object:
+    from rhythm.exact.expressions import evaluate
+
+    low, dash, high = text.partition("-")
+    if not dash:
+        raise ValueError(f"{text!r} are no grades; write two numbers such as 2-6.5")
+    found = evaluate(low), evaluate(high)
+    if found[0] > found[1]:
+        raise ValueError(f"{text!r} runs backwards; write the easier grade first")
+    return found
+
+
+GRADES = Reads("grades", _grades)
 METRE = Reads("metre", _metre)
 PATTERN = Reads("metres", _pattern)
 TARGET = Reads("target", _target)

@@ -1,0 +1,144 @@
+"""``remetre exercises``: a theme becomes a graded practice sheet."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from . import options, out, params
+
+if TYPE_CHECKING:
+    from gmpy2 import mpq
+
+    from rhythm.practice.exercises import Sheet
+    from rhythm.practice.plan import Plan
+    from rhythm.practice.recipes import Exercise
+
+__all__ = ["command"]
+
+
+@click.command("exercises")
+@options.source
+@click.option("--plan", "plan_path", metavar="FILE", help="A plan in TOML; see docs/exercises.md.")
+@click.option("--seed", type=int, help="Draw what is drawn by lot from this number (0).")
+@click.option("--only", type=click.Choice(["rhythm"]), help="Take the pitches away.")
+@options.count
+@click.option("--most", type=click.IntRange(min=1), help="So many at most, from easy to hard.")
+@click.option("--grades", type=params.GRADES, help="Only these grades, as in 2-6.5.")
+@click.option("--title", metavar="TEXT", help="The title of the sheet.")
+@click.option("--answers", "answers", metavar="FILE", help="Write the answers here, as Markdown.")
+@click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
+@options.narrowed
+@options.as_json
+@options.into
+def command(
+    source: str,
+    plan_path: str | None,
+    seed: int | None,
+    only: str | None,
+    count: str | None,
+    most: int | None,
+    grades: tuple[mpq, mpq] | None,
+    title: str | None,
+    answers: str | None,
+    listed: bool,
+    bars: str | None,
+    part: str | None,
+    voice: str | None,
+    as_json: bool,
+    where: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
+    """Make a sheet of exercises of a theme, from easy to hard, each named and proven.
+
+    \b
+    remetre exercises song.musicxml -o sheet.musicxml --answers answers.md
+    remetre exercises song.musicxml --count takadimi --most 8 -o sheet.html
+    remetre exercises song.musicxml --plan plan.toml --list
+    """
+    from rhythm.formats import read
+    from rhythm.formats.files import save
+    from rhythm.formats.musicxml.titles import title_of
+    from rhythm.practice.exercises import exercises
+
+    if where is not None or not (listed or as_json or answers):
+        where = out.ready(where, source, force)
+    if answers is not None:
+        answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
+    plan = None if plan_path is None else _plan(plan_path)
+    theme = read(source)
+    named = title or (plan.title if plan else "") or f"{title_of(theme)}: exercises".lstrip(": ")
+    sheet = exercises(
+        theme,
+        plan,
+        seed=seed,
+        only=only,
+        count=count,
+        most=most,
+        grades=grades,
+        bars=bars,
+        part=part,
+        voice=voice,
+        title=named[0].upper() + named[1:],
+    )
+    if where is not None:
+        out.put(sheet.score, where, source=source, force=force, own_systems=True)
+        out.wrote(where, quiet)
+    if answers is not None:
+        save(sheet.answers.encode(), answers, force=force)
+        out.wrote(answers, quiet)
+    if listed or as_json:
+        _list(sheet, as_json, where or "")
+    for line in sheet.left_out:
+        out.say(f"left out: {line}", out="-", quiet=quiet)
+
+
+def _plan(path: str) -> Plan:
+    from rhythm.exact.errors import FileError, Place
+    from rhythm.practice.plan import parse_plan
+
+    try:
+        text = Path(path).read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise FileError("the plan is no text in UTF-8", place=Place(path)) from None
+    return parse_plan(text, path)
+
+
+def _list(sheet: Sheet, as_json: bool, where: str) -> None:
+    """Every exercise with its grade and what it is made of."""
+    made = [(0, sheet.theme), *enumerate(sheet.exercises, start=1)]
+    if as_json:
+        for number, exercise in made:
+            told = {"number": number, "exercise": exercise.heading}
+            click.echo(
+                json.dumps(
+                    told | {"arithmetic": exercise.arithmetic} | exercise.difficulty.to_dict(),
+                    ensure_ascii=False,
+                ),
+                err=where == "-",
+            )
+        return
+    columns = ("", "exercise", "grade", "sync", "WNBD", "off", "nPVI", "density", "finest")
+    out.table(columns, [_row(number, exercise) for number, exercise in made], out=where)
+
+
+def _row(number: int, exercise: Exercise) -> tuple[str, ...]:
+    from rhythm.exact.values import format_value
+    from rhythm.practice.measures import tenths
+
+    found = exercise.difficulty
+    return (
+        str(number or ""),
+        exercise.heading,
+        found.text,
+        str(found.syncopation),
+        tenths(found.wnbd),
+        str(found.off_beatness),
+        tenths(found.npvi),
+        tenths(found.density),
+        format_value(found.finest),
+    )
