@@ -1,0 +1,433 @@
+"""The devices: their arithmetic against the trade's worked values, and what they do to music."""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rhythm.exact.cycles import meet
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.score.model import Addition, Score
+from rhythm.transform.devices.durations import (
+    AUGMENTATIONS,
+    DIMINUTIONS,
+    dotted_pair,
+    merged,
+    scaled,
+    split,
+    swung_pair,
+    with_added_value,
+)
+from rhythm.transform.devices.patterns import (
+    displaced,
+    euclid,
+    intervals,
+    is_palindrome,
+    onsets,
+    palindrome,
+    permuted,
+    realigns,
+    resultant,
+    rotated,
+    same_necklace,
+    talea_and_color,
+)
+from rhythm.transform.devices.registry import DEVICES, device_named
+from rhythm.transform.vary import varied, vary
+from tests.tiny import durations, melody, written
+
+# Worked values of single devices
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "expected"),
+    [
+        (3, 2, "2 1 1 2"),  # Schillinger; 3:2 read there, the others recomputed
+        (4, 3, "3 1 2 2 1 3"),
+        (5, 2, "2 2 1 1 2 2"),
+        (5, 3, "3 2 1 3 1 2 3"),
+        (5, 4, "4 1 3 2 2 3 1 4"),
+    ],
+)
+def test_a_resultant_is_what_two_pulses_strike_together(a: int, b: int, expected: str) -> None:
+    assert " ".join(map(str, resultant(a, b))) == expected
+    assert resultant(b, a) == resultant(a, b)
+    assert is_palindrome(resultant(a, b))
+
+
+def struck(text: str) -> tuple[bool, ...]:
+    return tuple(sign == "x" for sign in text)
+
+
+@pytest.mark.parametrize(
+    ("k", "n", "expected"),
+    [
+        (3, 8, "x..x..x."),  # Toussaint 2005
+        (5, 13, "x..x.x..x.x.."),  # Toussaint 2005
+        (5, 8, "x.xx.xx."),  # recomputed
+    ],
+)
+def test_euclidean_strokes_are_toussaints_necklaces(k: int, n: int, expected: str) -> None:
+    assert same_necklace(euclid(k, n), struck(expected))
+
+
+@pytest.mark.parametrize(
+    ("k", "n", "expected"),
+    [
+        (2, 5, "2 3"),  # Toussaint 2005
+        (3, 7, "2 2 3"),  # Toussaint 2005
+        (7, 12, "2 1 2 2 1 2 2"),  # Toussaint 2005
+        (5, 16, "3 3 3 3 4"),  # recomputed
+        (7, 16, "3 2 2 3 2 2 2"),  # recomputed
+    ],
+)
+def test_euclidean_intervals_are_toussaints_necklaces(k: int, n: int, expected: str) -> None:
+    assert same_necklace(intervals(euclid(k, n)), tuple(map(int, expected.split())))
+
+
+@given(st.integers(1, 24), st.integers(0, 24))
+def test_euclidean_intervals_fill_the_cycle_and_differ_by_one_at_most(k: int, more: int) -> None:
+    found = intervals(euclid(k, k + more))
+    assert sum(found) == k + more
+    assert len(found) == k
+    assert max(found) - min(found) <= 1
+
+
+@pytest.mark.parametrize(
+    ("left", "expected"),
+    [(1, (2, 5, 7)), (2, (1, 4, 6))],  # the tresillo turned left: Toussaint
+)
+def test_the_tresillo_is_displaced_as_toussaint_prints_it(
+    left: int, expected: tuple[int, ...]
+) -> None:
+    tresillo = onsets((3, 3, 2))
+    assert tresillo == (0, 3, 6)
+    assert displaced(tresillo, -left, 8) == expected
+    turned = rotated(struck("x..x..x."), left)
+    assert tuple(i for i, stroke in enumerate(turned) if stroke) == expected
+
+
+@pytest.mark.parametrize(
+    ("talea", "color", "notes", "taleae", "colors"),
+    [
+        (12, 18, 36, 3, 2),  # Machaut, De bon espoir
+        (17, 29, 493, 29, 17),  # Messiaen, Liturgie de cristal: piano; counts read, lcm recomputed
+        (15, 5, 15, 1, 3),  # Messiaen, Liturgie de cristal: cello
+    ],
+)
+def test_talea_and_color_realign_where_the_scores_say(
+    talea: int, color: int, notes: int, taleae: int, colors: int
+) -> None:
+    assert realigns(talea, color) == notes
+    assert (notes // talea, notes // color) == (taleae, colors)
+    pairs = list(talea_and_color(range(talea), range(color), notes + 1))
+    assert pairs[-1] == pairs[0] == (0, 0)
+    assert (0, 0) not in pairs[1:-1]
+
+
+def test_messiaens_tables_are_each_others_inverses() -> None:
+    # Messiaen, Technique de mon langage musical
+    assert [str(f) for f in AUGMENTATIONS] == ["5/4", "4/3", "3/2", "2", "3", "4", "5"]
+    assert [str(f) for f in DIMINUTIONS] == ["4/5", "3/4", "2/3", "1/2", "1/3", "1/4", "1/5"]
+    theme = tuple(mpq(v) for v in ("1/4", "1/8", "3/16", "1/12"))
+    for up, down in zip(AUGMENTATIONS, DIMINUTIONS, strict=True):
+        assert scaled(scaled(theme, up), down) == theme
+
+
+def test_the_added_value_is_messiaens() -> None:
+    # Messiaen, Technique: 1/4 x4 to 1/4 3/8 1/4 1/4
+    quarters = (mpq(1, 4),) * 4
+    added = with_added_value(quarters, 2, mpq(1, 8))
+    assert added == (mpq(1, 4), mpq(3, 8), mpq(1, 4), mpq(1, 4))
+    assert with_added_value(added, 2, mpq(-1, 8)) == quarters
+
+
+def test_a_non_retrogradable_rhythm_is_its_own_retrograde() -> None:
+    # Messiaen, Technique: 1/8 1/4 3/8 1/4 1/8
+    half = tuple(mpq(v) for v in ("1/8", "1/4", "3/8"))
+    assert palindrome(half) == tuple(mpq(v) for v in ("1/8", "1/4", "3/8", "1/4", "1/8"))
+    assert is_palindrome(palindrome(half))
+    assert is_palindrome(palindrome(half, shared=False))
+    assert not is_palindrome(half)
+
+
+@pytest.mark.parametrize(
+    ("length", "groups", "each"),
+    [
+        ("3/2", 3, "1/2"),  # two bars of 3/4 are three of 2/4: common practice, no source
+        ("3/4", 3, "1/4"),  # 3/8 x2 are 1/4 x3: common practice, no source
+    ],
+)
+def test_a_hemiola_fills_the_same_length(length: str, groups: int, each: str) -> None:
+    assert split(mpq(length), groups) == (mpq(each),) * groups
+
+
+def test_don_giovannis_three_dances_share_their_bars() -> None:
+    # Don Giovanni, Act I finale: 3/4 x2 = 2/4 x3 = 3/8 x6
+    meeting = meet(mpq(3, 4), mpq(2, 4), mpq(3, 8))
+    assert meeting.length == mpq(3, 2)
+    assert meeting.turns == (2, 3, 4)  # one bar of 3/8 to the quarter makes six in that time
+    assert meet(mpq(3, 4), mpq(1, 4)).turns == (1, 3)
+
+
+@pytest.mark.parametrize(
+    ("group", "bar", "units"),
+    [
+        ("5/8", "4/4", 40),  # recomputed
+        ("3/16", "16/16", 48),
+        ("5/16", "16/16", 80),
+        ("7/16", "16/16", 112),
+    ],
+)
+def test_groups_and_bars_meet_again(group: str, bar: str, units: int) -> None:
+    unit = mpq(1, int(group.partition("/")[2]))
+    assert meet(mpq(group), mpq(bar)).length / unit == units
+
+
+def test_swing_dotting_and_overdotting_share_a_span() -> None:
+    # Friberg and Sundström 2002: d·r/(r+1), d/(r+1); Quantz 1752, from memory
+    assert swung_pair(mpq(1, 4), 2) == (mpq(1, 6), mpq(1, 12))
+    assert swung_pair(mpq(1, 4), 7, 2) == (mpq(7, 36), mpq(1, 18))
+    assert dotted_pair(mpq(1, 4)) == (mpq(3, 16), mpq(1, 16))
+    assert dotted_pair(mpq(1, 4), 2) == (mpq(7, 32), mpq(1, 32))
+
+
+def test_a_row_and_its_retrograde_fill_half_a_bar_of_six_quarters() -> None:
+    # common practice, no source
+    row = (mpq(1, 32),) * 12
+    assert sum(palindrome(row, shared=False), mpq(0)) == mpq(3, 4) == mpq(6, 4) / 2
+
+
+def test_merging_undoes_splitting() -> None:
+    values = tuple(mpq(v) for v in ("1/4", "1/4", "1/2"))
+    parts = tuple(part for v in values for part in split(v, 4))
+    assert merged(parts, mpq(1, 4)) == (mpq(1, 4),) * 4
+    beat = tuple(mpq(v) for v in ("1/8", "1/8", "3/16", "1/16"))
+    assert merged(beat, mpq(1, 4)) == (mpq(1, 4), mpq(1, 4))
+
+
+def test_a_permutation_is_undone_by_its_inverse() -> None:
+    assert permuted((1, 2, 3, 4, 5, 6, 7), (3, 1, 2)) == (3, 1, 2, 6, 4, 5, 7)
+    assert permuted(permuted("abcdef", (3, 1, 2)), (2, 3, 1)) == tuple("abcdef")
+
+
+# The devices on scores
+
+THEME = melody("4/4", "1/4 1/4 1/2", "1/8 1/8 3/4~", "1/4 3/4", "1/4 1/4 1/4 1/4")
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar", "by", "expected"),
+    [
+        ("4/4", "1/4 1/4 1/2", "augmentation:2", "1/2 1/2 | 1"),
+        ("4/4", "1/4 1/8 1/8 1/2", "augmentation:3/2", "3/8 3/16 3/16 3/4 | r1/2"),
+        ("4/4", "1/2 1/4 1/4", "diminution:2", "1/4 1/8 1/8 r1/2"),
+        ("4/4", "1/4 1/4 1/4 1/4", "added-value:1/8", "1/4 3/8 1/4 1/4"),
+        ("4/4", "1/4 1/8 1/8 1/2", "retrograde:rhythm", "1/2 1/8 1/8 1/4"),
+        ("4/4", "1/4 1/8 1/8 1/2", "retrograde:pitch", "1/4 1/8 1/8 1/2"),
+        ("2/4", "1/4 1/8 1/8", "palindrome", "1/4 1/8 1/8 | 1/8 1/8 1/4"),
+        ("4/4", "1/4 1/8 1/8 1/2", "rotation:1", "1/8 1/8 1/2 1/4"),
+        ("4/4", "1/4 1/8 1/8 1/2", "rotation:-1", "1/2 1/4 1/8 1/8"),
+        ("4/4", "1/4 1/4 1/4 1/4", "displacement:1/8", "r1/8 1/4 1/4 1/4 1/4 | r1/8 r1/4 r1/2"),
+        ("4/4", "1/4 1/4 1/4 1/4", "displacement:-1/8", "1/4 | 1/4 1/4 1/4 r1/8"),
+        ("2/4", "1/8 1/8 1/8 1/8", "isorhythm:1/4 1/8", "1/4 1/8 1/4 | 1/8 r1/4"),
+        ("2/4", "1/8 1/8 1/4", "isorhythm:1/8 r1/8", "1/8 r1/8 1/8 r1/8 | 1/8 r1/8 r1/4"),
+        ("2/4", "1/4 1/8 1/8", "swing", "1/4 1/6 1/12"),
+        ("2/4", "1/4 1/8 1/8", "swing:3:1", "1/4 3/16 1/16"),
+        ("2/4", "1/16 1/16 1/8 1/4", "swing:2:1 1/16", "1/12 1/24 1/8 1/4"),
+        ("2/4", "1/16 1/16 1/8 1/8 1/8", "swing", "1/16 1/16 1/8 1/6 1/12"),
+        ("2/4", "1/6 1/12 1/4", "straightening", "1/8 1/8 1/4"),
+        ("2/4", "1/12 1/12 1/12 1/4", "straightening", "1/12 1/12 1/12 1/4"),
+        ("2/4", "1/8 1/8 1/4", "dotting", "3/16 1/16 1/4"),
+        ("6/8", "1/8 1/8 1/8 1/4 1/8", "dotting", "3/16 1/16 1/8 1/4 1/8"),
+        ("2/4", "3/16 1/16 1/4", "overdotting", "7/32 1/32 1/4"),
+        ("4/4", "1/4 1/4 1/4 1/4", "syncopation", "1/8 1/4 1/4 3/8"),
+        ("4/4", "1/4 1/4 1/2", "embellishment:2", "1/8 1/8 1/8 1/8 1/4 1/4"),
+        ("2/4", "1/4 1/4", "embellishment:3", "1/12 1/12 1/12 1/12 1/12 1/12"),
+        ("2/4", "1/8 1/8 3/16 1/16", "reduction", "1/4 1/4"),
+        ("2/4", "1/8 r1/8 3/16 1/16", "reduction:1/2", "1/8 r1/8 1/4"),
+        ("4/4", "1/4 1/4 1/4 1/4", "resultant:3:2", "1/4 1/8 1/8 1/4 r1/4"),
+        ("4/4", "1/4 1/4 1/2", "euclidean:3:8", "3/8 3/8 1/4"),
+        ("4/4", "1/4 1/8 1/8 1/2", "permutation:3 1 2", "1/8 1/4 1/8 1/2"),
+    ],
+)  # fmt: skip
+def test_a_device_does_what_its_worked_example_says(
+    metre: str, bar: str, by: str, expected: str
+) -> None:
+    result = vary(melody(metre, bar), by)
+    assert durations(result) == expected
+
+
+def test_a_retrograde_of_pitches_leaves_the_values_and_of_rhythm_the_notes() -> None:
+    theme = melody("4/4", "1/4 1/8 1/8 1/2")
+    names = ["C4", "D4", "E4", "F4"]
+    assert pitches(theme) == names
+    assert pitches(vary(theme, "retrograde:pitch")) == names[::-1]
+    assert pitches(vary(theme, "retrograde:rhythm")) == names
+    assert pitches(vary(theme, "retrograde")) == names[::-1]
+
+
+def test_hemiola_turns_two_bars_of_three_into_three_of_two() -> None:
+    result = vary(melody("3/4", "1/4 1/4 1/4", "1/4 1/4 1/4"), "hemiola")
+    assert durations(result) == "1/4 1/4 | 1/4 1/4 | 1/4 1/4"
+    assert [str(bar.metre) for bar in result.bars] == ["2/4"] * 3
+    assert [str(bar.metre) for bar in vary(melody("6/8", "3/8 3/8"), "hemiola").bars] == ["3/4"]
+
+
+def test_added_values_lengthen_the_bar_and_its_metre() -> None:
+    result = vary(melody("4/4", "1/4 1/4 1/4 1/4", "1/2 1/2"), "added-value:1/8")
+    assert [bar.length for bar in result.bars] == [mpq(9, 8)] * 2
+    assert durations(result) == "1/4 3/8 1/4 1/4 | 1/2 5/8"
+
+
+def test_a_grouping_shift_accents_the_heads_it_names() -> None:
+    result = vary(melody("4/4", " ".join(["1/8"] * 8)), "grouping-shift:3+3+2@1")
+    accent = Addition("accent")
+    accented = [i for i, (_, _, e) in enumerate(result.events()) if accent in e.additions]
+    assert accented == [1, 4, 7]
+
+
+def test_isorhythm_says_where_talea_and_color_meet_and_goes_on_until_then() -> None:
+    theme = melody("4/4", "1/4 1/4 1/4 1/4")
+    done = varied(theme, "isorhythm:1/4 1/8 1/8 full")
+    assert done.notes == (
+        "a talea of 3 and a color of 4 meet again after 12 notes, 4 taleae and 3 colors",
+    )
+    assert pitches(done.score) == ["C4", "D4", "E4", "F4"] * 3
+
+
+@pytest.mark.parametrize(
+    ("there", "back"),
+    [
+        *((f"augmentation:{f}", f"diminution:{f}") for f in ("5/4", "4/3", "3/2", "2", "3", "5")),
+        ("diminution:2", "augmentation:2"),
+        ("retrograde", "retrograde"),
+        ("retrograde:rhythm", "retrograde:rhythm"),
+        ("retrograde:pitch", "retrograde:pitch"),
+        ("displacement:1/8", "displacement:-1/8"),
+        ("displacement:-3/16", "displacement:3/16"),
+        ("displacement:5/4", "displacement:-5/4"),
+        ("rotation:2", "rotation:-2"),
+        ("swing:3:2", "straightening:3:2"),
+        ("dotting", "straightening:3:1"),
+        ("permutation:3 1 2", "permutation:2 3 1"),
+    ],
+)
+def test_a_device_and_its_inverse_give_the_music_back(there: str, back: str) -> None:
+    assert sounding(vary(THEME, [there, back])) == sounding(THEME)
+    assert sounding(vary(vary(THEME, there), back)) == sounding(THEME)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(
+        st.lists(st.sampled_from(["1/4", "1/8", "1/16", "3/16", "r1/8", "3/8"]), min_size=1),
+        min_size=1,
+        max_size=4,
+    ),
+    st.sampled_from(["retrograde", "retrograde:rhythm", "rotation:1", "permutation:2 1"]),
+)
+def test_reordering_keeps_every_note_and_the_total(bars: list[list[str]], by: str) -> None:
+    texts = []
+    for tokens in bars:
+        room, chosen = mpq(1), []
+        for token in tokens:
+            length = mpq(token.strip("r"))
+            if length <= room:
+                chosen.append(token)
+                room -= length
+        texts.append(" ".join([*chosen, *([f"r{room}"] if room else [])]))
+    theme = melody("4/4", *texts)
+    result = vary(theme, by)
+    assert result.length == theme.length
+    assert sorted(pitches(result)) == sorted(pitches(theme))
+    assert sorted(d for _, d in sounding(result)) == sorted(d for _, d in sounding(theme))
+
+
+def test_an_upbeat_is_shortened_by_displacement_and_grows_back() -> None:
+    theme = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
+    later = vary(theme, "displacement:1/8")
+    assert later.bars[0].length == mpq(1, 8)
+    assert written(later).startswith("eighth~ | eighth ")
+    assert sounding(vary(later, "displacement:-1/8")) == sounding(theme)
+
+
+def test_one_voice_alone_is_varied_where_the_bars_stay() -> None:
+    swung = vary(THEME, "swing", part="Theme", voice="1")
+    assert durations(swung).startswith("1/4 1/4 1/2 | 1/6 1/12")
+    with pytest.raises(RequestError, match="no voice 7 in part of any name"):
+        vary(THEME, "swing", voice="7")
+
+
+def test_a_passage_is_varied_in_place_and_the_rest_follows_it() -> None:
+    result = vary(THEME, "augmentation:2", bars="4")
+    assert [bar.number for bar in result.bars] == ["1", "2", "3", "4", "4a"]
+    assert durations(result).endswith("| 1/2 1/2 | 1/2 1/2")
+    assert sounding(result)[:-4] == sounding(THEME)[:-4]
+
+
+# The table
+
+
+def test_every_device_is_documented_whole() -> None:
+    assert len(DEVICES) >= 20
+    for name, device in DEVICES.items():
+        assert device.name == name
+        assert all((device.summary, device.source, device.keeps, device.carries, device.example))
+        assert device.example.startswith(name)
+        assert device.usage.startswith(name)
+
+
+@pytest.mark.parametrize("name", sorted(DEVICES))
+def test_every_devices_example_can_be_asked_for(name: str) -> None:
+    example = DEVICES[name].example
+    asked = example.rpartition(": ")[0] if name != "isorhythm" else "isorhythm:1/4 1/8"
+    theme = melody("3/4", "1/4 1/8 1/8 1/4", "1/8 1/8 1/4 1/4")
+    assert pitches(vary(theme, asked))
+
+
+@pytest.mark.parametrize(
+    ("asked", "message"),
+    [
+        ("retrogade", "there is no device 'retrogade'; did you mean retrograde?"),
+        ("waltz", "there is no device 'waltz'; there are augmentation, diminution"),
+        ("augmentation:fast", "'augmentation:fast' cannot be read; write augmentation:2"),
+        ("augmentation:0", "a factor of 0; a factor above 0"),
+        ("retrograde:sideways", "retrograde of 'sideways'; rhythm, pitch or both"),
+        ("palindrome:2", "'palindrome:2' cannot be read; write palindrome alone"),
+        ("displacement", "'displacement' cannot be read; write displacement:1/8"),
+        ("swing:2:x", "'swing:2:x' cannot be read"),
+        ("euclidean:9:8", "9 strokes cannot be spread over 8 pulses"),
+        ("permutation:1 1", "'1 1' is not an order"),
+        ("isorhythm", "'isorhythm' cannot be read; write isorhythm:1/4"),
+        ("isorhythm:r1/4", "a talea without a note"),
+        ("embellishment:40", "40 parts; 2 to 13 parts"),
+        ("added-value:1/12", "no bar can be longer by 1/12; a plain value"),
+        ("grouping-shift:3+x", "'3.x' are no groups"),
+    ],
+)
+def test_a_request_that_cannot_be_read_is_one_clear_line(asked: str, message: str) -> None:
+    with pytest.raises(RequestError, match=message.replace("?", r"\?").replace("(", r"\(")):
+        vary(THEME, asked)
+
+
+def test_music_without_triple_bars_has_no_hemiola() -> None:
+    with pytest.raises(MusicError, match="no two bars of three beats"):
+        vary(THEME, "hemiola")
+
+
+def test_a_name_and_its_argument_are_told_apart() -> None:
+    assert device_named("swing:3:2 1/16")[1] == "3:2 1/16"
+
+
+def pitches(score: Score) -> list[str]:
+    return [repr(e.pitches[0]) for _, _, e in score.events() if not e.is_rest]
+
+
+def sounding(score: Score) -> list[tuple[mpq, mpq]]:
+    """Onset from the first downbeat, and duration, of every note."""
+    first = score.bars[0]
+    start = first.length if first.shift else mpq(0)
+    return [(e.onset - start, e.duration) for _, _, e in score.events() if not e.is_rest]
