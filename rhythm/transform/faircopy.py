@@ -1,0 +1,28 @@
+"""Fair copies: a score written out afresh in its own metres, as a copyist does who only heard it.
+
+Every event keeps its onset and duration; values, dots, ties, rests, tuplets and beams are chosen
+anew by :mod:`rhythm.score.spelling`. This is also how spelling is measured: the fair copy of a
+score that an editor wrote should look as the editor had it.
+"""
+
+from __future__ import annotations
+
+from rhythm.score.conserve import require_conserved
+from rhythm.score.model import Score
+from rhythm.score.spelling import spell_score
+
+__all__ = ["faircopy"]
+
+
+def faircopy(score: Score, keep: bool = False) -> Score:
+    """``score`` written afresh from onsets and durations alone.
+
+    ``keep`` honours the tuplets, double dots and beams it was written with.
+    """
+    parts = tuple(
+        part.replace(bars=tuple(bar.replace(source=None, remarks=()) for bar in part.bars))
+        for part in score.parts
+    )
+    copy = spell_score(score.replace(parts=parts), keep=keep, hints=keep)
+    require_conserved(score, copy)
+    return copy
