@@ -49,25 +49,27 @@ _BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
     (True, 3): (("restate", "6/8"), ("restate", "12/8"), ("rebar", "6/8")),
     (True, 4): (("restate", "9/8"), ("rebar", "6/8")),
 }  # fmt: skip
-_DRILLS: tuple[tuple[Any, ...], ...] = (
-    ("drill", "4", {"take": 1}),
-    ("drill", "5", {"take": 1}),
-    ("against", "3:2", {}),
-)
 
 
 def builtin_plan(theme: Score) -> Plan:
-    """The plan for a theme, by its commonest metre; drills in that metre come with it."""
+    """The plan for a theme, by its commonest metre; drills in that metre come with it.
+
+    A theme in changing metres is not pressed into one: it keeps its bars.
+    """
     metres = Counter(bar.metre for bar in theme.bars if bar.metre and bar.metre.length)
     metre = metres.most_common(1)[0][0] if metres else Metre.parse("4/4")
-    own = _COMPOUND if metre.is_compound else _SIMPLE
-    rows: list[tuple[Any, ...]] = [*_EITHER, *own]
-    rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
-    rows += _DRILLS
-    recipes = []
-    for verb, argument, *options in rows:
-        chosen: dict[str, Any] = dict(options[0]) if options else {}
-        if verb == "drill":
-            chosen["metre"] = str(metre)
-        recipes.append(Recipe(verb, argument, chosen, optional=True))
+    rows: list[tuple[Any, ...]] = [*_EITHER, *(_COMPOUND if metre.is_compound else _SIMPLE)]
+    if len(metres) < 2:
+        rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
+    else:
+        rows = [row for row in rows if row[1] not in ("triplets", "duplets")]
+    pulses = metre.length * 8
+    if pulses.denominator == 1 and 4 <= pulses <= 18:
+        for strokes in dict.fromkeys((int(pulses) // 2, int(pulses) * 5 // 8)):
+            rows.append(("drill", str(strokes), {"metre": str(metre), "pulse": "1/8"}))
+    rows.append(("against", "3:2"))
+    recipes = (
+        Recipe(verb, argument, options[0] if options else {}, optional=True)
+        for verb, argument, *options in rows
+    )
     return Plan(tuple(recipes))

@@ -135,24 +135,29 @@ def _made(
     plan: Plan, theme: Exercise, seed: int, pitch: Pitch | None
 ) -> tuple[list[Exercise], list[str]]:
     """Every exercise of the plan that can be made and is not the theme or one made before."""
+    from rhythm.check.ledger import check
+
     made: list[Exercise] = []
     left_out: list[str] = []
+    sound = check(theme.score).is_right
     seen = {_fingerprint(theme.score)}
     for recipe in plan.recipes:
         try:
             found = make(recipe, theme.score, seed, pitch)
-        except MusicError as error:
-            if not recipe.optional:
+        except (MusicError, RequestError) as error:
+            if not recipe.optional or isinstance(error, ProofError):
                 raise _located(error, recipe) from None
             left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
             continue
-        except RequestError as error:
-            raise _located(error, recipe) from None
         for each in found:
             print_ = _fingerprint(each.score)
-            if recipe.optional and print_ in seen:
-                left_out.append(f"{recipe.verb} {recipe.argument}: changes nothing")
+            faults = check(each.score).faults if sound else ()
+            problem = str(faults[0]) if faults else "changes nothing" if print_ in seen else ""
+            if problem and recipe.optional:
+                left_out.append(f"{recipe.verb} {recipe.argument}: {problem}")
                 continue
+            if faults:
+                raise _located(MusicError(problem), recipe)
             seen.add(print_)
             made.append(each)
     return made, left_out

@@ -10,7 +10,7 @@ a hash, so that the same seed gives the same sheet on any machine.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
@@ -21,6 +21,7 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value, name_value
+from rhythm.exact.warp import Warp
 from rhythm.practice.build import STROKE
 from rhythm.practice.difficulty import Difficulty, difficulty
 from rhythm.practice.drills import Drill, drills, ostinato, two_parts
@@ -75,11 +76,10 @@ def _restate(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
         options["mapping"] = options.pop("map")
     done = restated(theme, recipe.argument, **options)
     lilt = str(options.get("lilt", "trochee"))
-    arithmetic = []
-    for bar_map, points in done.report.points:
-        sent = ", ".join(format_value(a) for a, _ in points)
-        to = ", ".join(format_value(b) for _, b in points)
-        arithmetic.append(f"{bar_map.source} to {bar_map.written}: {sent} go to {to}")
+    arithmetic = [
+        f"{bar_map.source} to {bar_map.written}: {_sent(bar_map.source, points)}"
+        for bar_map, points in done.report.points
+    ]
     heading = recipe.argument
     if heading in _FEELS:
         heading = _FEELS[heading]
@@ -90,6 +90,32 @@ def _restate(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
     if options.get("by") == "beat":
         heading += ", beat by beat"
     yield heading, "; ".join(arithmetic), done.score
+
+
+def _sent(metre: Metre, points: Sequence[tuple[mpq, mpq]]) -> str:
+    """Where a bar's positions go; said of one beat where all beats go the same way."""
+    warp = Warp(tuple(points))
+    node = metre.beat_nodes[0]
+    starts = [each.start for each in metre.beat_nodes]
+    within = [a for a, _ in points if a <= node.end]
+    if len(within) < 2 or within[-1] != node.end:
+        within = sorted({*within, node.end})
+    alike = all(
+        each.length == node.length
+        and all(
+            warp(each.start + a) - warp(each.start) == warp(node.start + a) for a in within
+        )
+        and all(
+            a - each.start in within for a, _ in points if each.start <= a <= each.end
+        )
+        for each in metre.beat_nodes
+    )
+    if alike and len(starts) > 1:
+        sent, to = within, [warp(a) for a in within]
+        where = f"in each {name_value(node.length)} "
+    else:
+        sent, to, where = [a for a, _ in points], [b for _, b in points], ""
+    return f"{where}{', '.join(map(format_value, sent))} go to {', '.join(map(format_value, to))}"
 
 
 _FEELS = {

@@ -114,6 +114,8 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
         marks.append(_tempo(first))
     bars = [bar.replace(source=None) for bar in part.bars]
     bars[0] = bars[0].replace(shows_metre=True)
+    if end.metre is not None and end.shift + end.length < end.metre.length:
+        bars[-1] = end.replace(source=None, implicit=True)  # the upbeat completes it, not the next
     if not closes:
         style = "light-heavy" if last else "light-light"
         marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))
@@ -156,7 +158,12 @@ def _tempo(bar: Bar) -> Mark:
 def _numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:
     number, made = 0, []
     for bar in bars:
-        upbeat = bar.implicit or bar.shift > 0
-        number += not upbeat
-        made.append(bar.replace(number=f"X{number}" if upbeat else str(number), implicit=upbeat))
+        uncounted = bar.shift > 0 or (bar.implicit and bar.number.startswith("X"))
+        number += not uncounted
+        made.append(
+            bar.replace(
+                number=f"X{number}" if uncounted else str(number),
+                implicit=uncounted or bar.implicit,
+            )
+        )
     return tuple(made)
