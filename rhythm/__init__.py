@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from rhythm.exact.values import value
     from rhythm.exact.warp import Warp
     from rhythm.formats import read, write
+    from rhythm.practice.exercises import exercises
     from rhythm.score.model import Score
     from rhythm.transform.faircopy import faircopy
     from rhythm.transform.groups import group
@@ -57,6 +58,7 @@ __all__ = [
     "Score",
     "Warp",
     "check",
+    "exercises",
     "faircopy",
     "group",
     "mend",
@@ -80,6 +82,7 @@ _HOMES = {
     "Score": "rhythm.score.model",
     "Warp": "rhythm.exact.warp",
     "check": "rhythm.check.ledger",
+    "exercises": "rhythm.practice.exercises",
     "faircopy": "rhythm.transform.faircopy",
     "group": "rhythm.transform.groups",
     "mend": "rhythm.check.mending",
