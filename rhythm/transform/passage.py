@@ -20,7 +20,7 @@ from gmpy2 import mpq
 from rhythm.score.model import Barline, Event, Note, Part, Score, Voice
 from rhythm.transform.barplan import BarPlan, plan_length, plan_of, replanned
 
-__all__ = ["Laid", "Passage", "Strand", "is_break", "lift", "rest", "unmoved"]
+__all__ = ["Laid", "Passage", "Strand", "after", "is_break", "lift", "rest", "unmoved"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from gmpy2 import mpq
 
 from rhythm.score.model import Bar, Barline, Event, Note, Part, Score, Voice
-from rhythm.score.spelling import spell_score
+from rhythm.score.spelling import spell_score, with_fresh_bars
 from rhythm.transform.barplan import BarPlan, plan_of
 from rhythm.transform.passage import Laid, Passage, Strand, lift
 from rhythm.transform.signposts import Edges, moved_marks
@@ -71,10 +71,7 @@ def settle(passage: Passage) -> Score:
     changed = {bar for _, touched in results for bar in touched}
     if not changed:
         return score.replace(parts=laid.parts)
-    spelled = spell_score(laid, bars=changed)
-    return spelled.map_parts(
-        {p: part for p, (part, touched) in enumerate(results) if not touched}
-    )
+    return spell_score(with_fresh_bars(laid, changed), bars=changed)
 
 
 def _frame(passage: Passage) -> _Frame:

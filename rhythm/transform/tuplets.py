@@ -27,6 +27,7 @@ from rhythm.transform.devices.density import subdivided
 from rhythm.transform.passage import Laid, Passage, Strand, rest
 from rhythm.transform.rebar import lift_bars
 from rhythm.transform.relay import settle
+from rhythm.transform.sections import by_section, section_edges
 
 __all__ = ["Tupleted", "dissolve", "parse_ratio", "subdivide", "tuplet", "tupleted"]
 
@@ -87,22 +88,35 @@ def tupleted(
     passage = lift_bars(score, bars)
     if not passage.bars:
         return Tupleted(score, mpq(0), mpq(0))
+    padded = filled = mpq(0)
+
+    def squeeze(section: Passage) -> Passage:
+        nonlocal padded, filled
+        result, silence, image = _squeezed(section, actual, normal, step)
+        padded += silence
+        filled += max(mpq(0), result.length - image)
+        return result
+
+    squeezed = by_section(passage, section_edges(passage), squeeze)
+    return Tupleted(settle(squeezed.filled()), padded, filled)
+
+
+def _squeezed(
+    passage: Passage, actual: int, normal: int, step: mpq
+) -> tuple[Passage, mpq, mpq]:
+    """``actual`` steps in the time of ``normal``; how much was padded; where the brackets end."""
     bracket = actual * step
     upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
     opening = -upbeat % bracket
     if opening:
         passage = _with_rest_before(passage, opening)
-    music = passage.length
-    short = -music % bracket
-    image = (music + short) * normal / actual
+    short = -passage.length % bracket
+    if short:
+        passage = _with_rest_behind(passage, short)
+    image = (passage.length + short) * normal / actual
     squeezed = passage.warped(Warp.linear(actual, normal))
     _refuse_crossing(squeezed, normal * step)
-    length = squeezed.length
-    if length < image:
-        squeezed = _lengthened(squeezed, image)
-    result = settle(squeezed.filled())
-    padded = (opening + short) * normal / actual
-    return Tupleted(result, padded, max(mpq(0), squeezed.length - image))
+    return _lengthened(squeezed, image), (opening + short) * normal / actual, image
 
 
 def subdivide(
@@ -258,6 +272,18 @@ def _with_rest_before(passage: Passage, length: mpq) -> Passage:
         yield from strand.laid
 
     return replace(late.each(change), bars=(*upbeat, *passage.bars[1:]))
+
+
+def _with_rest_behind(passage: Passage, length: mpq) -> Passage:
+    """The passage with a rest behind the voices that end with it; its bars stay."""
+    end = passage.length
+
+    def change(strand: Strand) -> Iterable[Laid]:
+        yield from strand.laid
+        if strand.end == end and strand.laid[-1].event.notes:
+            yield Laid(rest(end, length, strand.laid[-1].event.notes[0].staff))
+
+    return passage.each(change)
 
 
 def _refuse_crossing(passage: Passage, bracket: mpq) -> None:

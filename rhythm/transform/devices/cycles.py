@@ -22,13 +22,13 @@ from rhythm.transform.devices.lines import (
     Value,
     bare,
     notes_of,
-    section_edges,
     staff_of,
     values_of,
 )
 from rhythm.transform.devices.patterns import euclid, intervals, realigns, resultant
 from rhythm.transform.devices.scaling import leading
 from rhythm.transform.passage import Laid, Passage, after, rest
+from rhythm.transform.sections import section_edges
 
 __all__ = ["euclidean", "isorhythm", "resultant_rhythm"]
 
@@ -62,10 +62,10 @@ def isorhythm(
             ends.append((stop, bool(values)))
         metre = _metre_at(passage, start)
         reach = max(stop for stop, _ in ends) - at
-        full: mpq = metre.length if metre is not None else reach
-        turns = int(-(-reach // full)) if reach else 0
-        image = at + turns * full
-        plan.extend([BarPlan(full, metre)] * turns)
+        bar = metre.length if metre is not None else reach
+        turns = int(-(-reach // bar)) if reach else 0
+        image = at + turns * bar
+        plan.extend([BarPlan(bar, metre)] * turns)
         for found, strand, (stop, present) in zip(strands, passage.strands, ends, strict=True):
             if present and stop < image:
                 found.append(Laid(rest(stop, image - stop, staff_of(strand))))

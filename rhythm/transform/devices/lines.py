@@ -4,9 +4,7 @@ Conventions
 -----------
 A strand is cut into *values*, one after the other without gaps or overlaps: notes, rests, and
 gaps that nothing covers. Reordering devices take the values and the notes apart and pour the notes
-into other values. *Sections* are what repeats, endings and double bars cut the passage into, as far
-as no note is held across; devices that reorder do so inside each section, so that repeat signs
-stay true.
+into other values.
 """
 
 from __future__ import annotations
@@ -17,9 +15,9 @@ from dataclasses import dataclass, replace
 from gmpy2 import mpq
 
 from rhythm.score.model import Event, Note
-from rhythm.transform.passage import Laid, Passage, Strand, rest
+from rhythm.transform.passage import Laid, Strand, rest
 
-__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "section_edges", "values_of"]
+__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "staff_of", "values_of"]
 
 NOTE, REST, GAP = "note", "rest", "gap"
 
@@ -32,20 +30,6 @@ class Value:
     kind: str
     laid: Laid | None = None
     before: tuple[Laid, ...] = ()
-
-
-def section_edges(passage: Passage) -> list[mpq]:
-    """Where sections begin, and the end of the last."""
-    edges = [mpq(0)]
-    for at in sorted(passage.breaks):
-        crossed = any(
-            each.onset < at < each.end and each.event.visible
-            for strand in passage.strands
-            for each in strand.laid
-        )
-        if not crossed:
-            edges.append(at)
-    return [*edges, passage.length]
 
 
 def values_of(laid: Iterable[Laid], start: mpq, end: mpq) -> list[Value]:

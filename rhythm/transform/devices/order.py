@@ -21,11 +21,11 @@ from rhythm.transform.devices.lines import (
     bare,
     notes_of,
     poured,
-    section_edges,
     values_of,
 )
 from rhythm.transform.devices.patterns import permuted, rotated
 from rhythm.transform.passage import Laid, Passage, Strand, after
+from rhythm.transform.sections import section_edges
 
 __all__ = ["palindrome", "permutation", "retrograde", "rotation"]
 
@@ -38,8 +38,8 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
     Arithmetic: a value from a to b in a section of length n comes from n-b to n-a; under
     ``rhythm`` the notes keep their order, under ``pitch`` the values do. Applied twice it is the
     identity. Source: common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2
-    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C. Slurs
-    and hairpins whose ends change places are left out.
+    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C.
+    Slurs and hairpins whose ends change places are left out.
     """
     if what not in ("rhythm", "pitch", "both"):
         raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
