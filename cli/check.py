@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -145,16 +146,18 @@ def _check(name: str, wish: Wish) -> Outcome:
 def _lines(name: str, ledger: Ledger, wish: Wish) -> str:
     if wish.form == "json":
         return "\n".join(
-            json.dumps(row_object(name, row), ensure_ascii=False) for row in ledger.rows
+            json.dumps(row_object(name, row, dict(ledger.parts)), ensure_ascii=False)
+            for row in ledger.rows
         )
     return _line(name, ledger) if wish.form == "line" else ""
 
 
-def row_object(name: str, row: Row) -> dict[str, object]:
+def row_object(name: str, row: Row, parts: Mapping[str, str]) -> dict[str, object]:
     """A row as JSON; the keys are documented in docs/checking.md."""
     return {
         "file": name,
         "part": row.part,
+        "part_name": parts[row.part],
         "bar": row.number,
         "index": row.index,
         "voice": row.voice,
@@ -195,12 +198,13 @@ def _line(name: str, ledger: Ledger) -> str:
 def show(ledger: Ledger, *, every_row: bool = False, every_note: bool = False) -> None:
     """Print all about one score: what it is, what is wrong, what is worth knowing."""
     out.say(_headline(ledger.summary))
+    names = _names(ledger)
     if every_row:
-        out.table(_ROW_HEADS, [_row_cells(row) for row in ledger.rows])
+        out.table(_ROW_HEADS, [_row_cells(row, names) for row in ledger.rows])
     faults, notes = ledger.faults, ledger.notes
     shown = list(ledger.findings) if every_note else list(faults)
     if shown:
-        out.table(_FINDING_HEADS, [_finding_cells(finding) for finding in shown])
+        out.table(_FINDING_HEADS, [_finding_cells(finding, names) for finding in shown])
     said = _count(len(faults), "fault") if faults else "every bar adds up"
     if notes:
         kinds = Counter(note.kind for note in notes)
@@ -216,18 +220,25 @@ _ROW_HEADS = (
 _FINDING_HEADS = ("bar", "part", "voice", "at", "weight", "what")
 
 
-def _row_cells(row: Row) -> tuple[str, ...]:
+def _names(ledger: Ledger) -> dict[str, str]:
+    """What to call each part: by its name where that tells it from the others, else its id."""
+    count = Counter(name for _, name in ledger.parts)
+    return {id: name if name and count[name] == 1 else id for id, name in ledger.parts}
+
+
+def _row_cells(row: Row, names: Mapping[str, str]) -> tuple[str, ...]:
     ticks = "" if row.ticks is None else str(row.ticks)
     length, written, difference = str(row.length), str(row.written), str(row.difference)
     return (
-        row.number, row.part, row.voice, row.metre, length, written, ticks, difference, row.verdict
+        row.number, names[row.part], row.voice, row.metre, length, written, ticks, difference,
+        row.verdict,
     )  # fmt: skip
 
 
-def _finding_cells(finding: Finding) -> tuple[str, ...]:
+def _finding_cells(finding: Finding, names: Mapping[str, str]) -> tuple[str, ...]:
     where = finding.voice or "all"
     at = str(finding.position)
-    return (finding.number, finding.part, where, at, finding.weight, str(finding))
+    return (finding.number, names[finding.part], where, at, finding.weight, str(finding))
 
 
 def _headline(summary: Summary) -> str:

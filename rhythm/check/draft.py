@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
+from rhythm.check.joining import join_tied
 from rhythm.score.model import Bar, Event, Mark, Score, Voice
+from rhythm.score.spelling import spell_score
 
 __all__ = ["Draft"]
 
@@ -14,7 +16,8 @@ __all__ = ["Draft"]
 class Draft:
     """The parts of a score as lists that may be changed, by the index of the part.
 
-    ``touched`` holds (part, bar) pairs that must be written afresh.
+    ``touched`` holds (part, bar) pairs that must be written afresh, ``respelled`` those among them
+    whose values must be chosen anew.
     """
 
     score: Score
@@ -22,6 +25,7 @@ class Draft:
     voices: list[dict[str, list[Event]]] = field(default_factory=list)
     marks: list[list[Mark]] = field(default_factory=list)
     touched: set[tuple[int, int]] = field(default_factory=set)
+    respelled: set[tuple[int, int]] = field(default_factory=set)
 
     @classmethod
     def of(cls, score: Score) -> Draft:
@@ -37,6 +41,11 @@ class Draft:
         """These bars of a part are to be written afresh."""
         self.touched.update((part, bar) for bar in bars)
 
+    def respell(self, part: int, bar: int) -> None:
+        """The values of this bar are to be chosen anew."""
+        self.touched.add((part, bar))
+        self.respelled.add((part, bar))
+
     def done(self) -> Score:
         """The score again, touched bars without their source and remarks."""
         if not self.touched:
@@ -47,14 +56,16 @@ class Draft:
         for which, part in enumerate(self.score.parts):
             bars = {index for owner, index in self.touched if owner == which}
             voices = tuple(
-                Voice(name, tuple([_exact(event, bars) for event in events]))
+                Voice(name, join_tied([_exact(event, bars) for event in events]))
                 for name, events in self.voices[which].items()
             )
-            parts.append(
-                part.replace(
-                    bars=tuple(self.bars[which]), voices=voices, marks=tuple(self.marks[which])
-                )
+            part = part.replace(
+                bars=tuple(self.bars[which]), voices=voices, marks=tuple(self.marks[which])
             )
+            again = {index for owner, index in self.respelled if owner == which}
+            if again:
+                part = spell_score(Score((part,)), keep=True, bars=again).parts[0]
+            parts.append(part)
         return self.score.replace(parts=tuple(parts))
 
 

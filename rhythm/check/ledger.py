@@ -65,7 +65,8 @@ def check(
     for which, each in enumerate(score.parts):
         check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
     rows = _rows(columns, verdicts, desks, wanted)
-    return Ledger(tuple(rows), summarise(score), score.path)
+    names = tuple((each.id, each.name) for each in score.parts)
+    return Ledger(tuple(rows), summarise(score), score.path, names)
 
 
 def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:

@@ -8,14 +8,12 @@ added, shortened and taken away; notes never.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.check.draft import Draft
 from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.survey import PartBar, Stretch, survey
-from rhythm.check.tuplets import tuplet_run
 from rhythm.check.voices import holes_of
 from rhythm.check.words import a_value, simplest_metre
 from rhythm.exact.errors import MusicError, Place
@@ -23,7 +21,6 @@ from rhythm.exact.metre import Metre
 from rhythm.score.grid import bar_grid
 from rhythm.score.model import Event, Note, Piece, Score
 from rhythm.score.rests import fill_rest
-from rhythm.score.spelling import spell_score
 
 __all__ = ["mend_lengths"]
 
@@ -32,61 +29,27 @@ ZERO = mpq(0)
 
 def mend_lengths(score: Score, how: str) -> Score:
     """``score`` in which every bar and voice adds up, as far as ``how`` can bring that about."""
-    draft = Draft.of(score)
-    job = _Job(draft, how, survey(score))
-    job.complete_tuplets()
-    if job.respelled:
-        job.columns = survey(draft.done())
-    job.verdicts = judge_lengths(job.columns)
+    job = _Job(score, how)
     for index, verdict in enumerate(job.verdicts):
         job.mend_bar(index, verdict)
     job.show_metres()
     job.move_bars()
-    mended = draft.done()
-    return spell_score(mended, keep=True, bars=job.respelled) if job.respelled else mended
+    return job.draft.done()
 
 
 class _Job:
     """One mending: what every bar shall last and which metre it shall have."""
 
-    def __init__(self, draft: Draft, how: str, columns: Sequence[Sequence[PartBar]]) -> None:
-        self.draft = draft
+    def __init__(self, score: Score, how: str) -> None:
+        self.draft = Draft.of(score)
         self.how = how
-        self.columns = columns
-        self.verdicts: list[Verdict] = []
+        self.columns = survey(score)
+        self.verdicts = judge_lengths(self.columns)
         self.lengths: dict[int, mpq] = {}
         self.metres: dict[int, Metre] = {}
-        self.respelled: set[int] = set()
 
     def _place(self, index: int, slot: PartBar, voice: str = "") -> Place:
         return Place(self.draft.score.path, slot.part.id, slot.bar.number, voice)
-
-    def complete_tuplets(self) -> None:
-        """A rest after each tuplet that stops midway; what follows in the voice moves on."""
-        for index, verdict in enumerate(judge_lengths(self.columns)):
-            for which, target in enumerate(verdict.targets):
-                for name, stretch in self.columns[index][which].voices.items():
-                    run = tuplet_run(self.columns, index, which, stretch, target)
-                    missing = self.columns[index][which].metre - stretch.end
-                    if run is not None and missing > 0:
-                        self._insert(index, which, name, run[1], missing)
-
-    def _insert(self, index: int, which: int, name: str, at: mpq, length: mpq) -> None:
-        bar = self.draft.bars[which][index]
-        start = bar.start + at
-        laid: list[Event] = []
-        rest: Event | None = Event(start, length, index, (Note("rest"),))
-        for event in self.draft.voices[which][name]:
-            moves = event.bar == index and event.onset >= start
-            if rest is not None and (moves or event.bar > index):
-                laid.append(rest)
-                rest = None
-            laid.append(_later(event, length) if moves else event)
-        if rest is not None:
-            laid.append(rest)
-        self.draft.voices[which][name] = laid
-        self.draft.touch(which, [index])
-        self.respelled.add(index)
 
     def mend_bar(self, index: int, verdict: Verdict) -> None:
         """Settle the length of a bar, and make every part hold it."""
@@ -96,7 +59,7 @@ class _Job:
         targets = list(verdict.targets)
         if odd and self.how == "rests":
             targets = [slot.metre for slot in column]
-        overfull = self._take_back(index, targets)
+        overfull, changed = self._take_back(index, targets)
         if overfull and self.how == "rests":
             which, stretch = overfull[0]
             over = a_value(stretch.end - targets[which])
@@ -108,11 +71,12 @@ class _Job:
         if overfull:
             longest = max(stretch.end for _, stretch in overfull)
             targets = [max(target, longest) for target in targets]
-        changed = targets != list(verdict.targets)
+        changed |= targets != list(verdict.targets)
         for which, slot in enumerate(column):
             changed |= self._fill(index, which, slot, targets[which])
         if changed:
             self.lengths[index] = max(targets)
+            self._stretch_whole_bars(index, max(targets))
         if self.how == "metre" and (overfull or odd):
             self._follow(index, column[0], max(targets))
 
@@ -129,9 +93,12 @@ class _Job:
             )
         self.metres[index] = metre
 
-    def _take_back(self, index: int, targets: Sequence[mpq]) -> list[tuple[int, Stretch]]:
-        """Shorten the rests that run past the end; return the voices that still do."""
+    def _take_back(
+        self, index: int, targets: Sequence[mpq]
+    ) -> tuple[list[tuple[int, Stretch]], bool]:
+        """Shorten the rests that run past the end; return the voices that still do, and if any."""
         left: list[tuple[int, Stretch]] = []
+        shortened = False
         for which, slot in enumerate(self.columns[index]):
             for stretch in slot.voices.values():
                 target = targets[which]
@@ -140,9 +107,10 @@ class _Job:
                 beyond = [event for piece, event in stretch.shown if piece.end > target]
                 if all(event.is_rest and event.bar == index for event in beyond):
                     self._shorten(index, which, stretch.voice, beyond, target)
+                    shortened = True
                 else:
                     left.append((which, stretch))
-        return left
+        return left, shortened
 
     def _shorten(
         self, index: int, which: int, voice: str, beyond: Sequence[Event], target: mpq
@@ -161,6 +129,19 @@ class _Job:
                 kept += [_whole_bar(event, index, left)] if whole else made
         self.draft.voices[which][voice] = kept
         self.draft.touch(which, [index])
+
+    def _stretch_whole_bars(self, index: int, length: mpq) -> None:
+        """Whole-bar rests last as long as their bar."""
+        for which, slot in enumerate(self.columns[index]):
+            for name, stretch in slot.voices.items():
+                if not stretch.elastic or stretch.end == length:
+                    continue
+                piece, rest = stretch.shown[0]
+                events = self.draft.voices[which][name]
+                at = next(i for i, event in enumerate(events) if event is rest)
+                events[at] = _whole_bar(rest, index, length)
+                if piece.ticks != length:
+                    self.draft.touch(which, [index])
 
     def _fill(self, index: int, which: int, slot: PartBar, target: mpq) -> bool:
         """Rests where nothing stands, except where a forward passes over the hole on purpose."""
@@ -205,7 +186,7 @@ class _Job:
         metre = self.metres.get(index, bar.metre)
         symbols = fill_rest(bar_grid(metre, max(bar.length, end), bar.shift), start, end)
         if sum((each.end - each.start for each in symbols), ZERO) != end - start:
-            self.respelled.add(index)
+            self.draft.respell(which, index)
             return [Event(bar.start + start, end - start, index, (note,))]
         return [
             Event(
@@ -258,11 +239,6 @@ class _Job:
                 mark.replace(onset=mark.onset + moved[mark.bar]) if moved[mark.bar] else mark
                 for mark in draft.marks[which]
             ]
-
-
-def _later(event: Event, by: mpq) -> Event:
-    pieces = tuple(replace(piece, offset=piece.offset + by) for piece in event.pieces)
-    return event.replace(onset=event.onset + by, pieces=pieces)
 
 
 def _whole_bar(event: Event, index: int, length: mpq) -> Event:

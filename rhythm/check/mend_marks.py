@@ -15,7 +15,6 @@ from rhythm.check.draft import Draft
 from rhythm.check.lengths import BROKEN, written_end
 from rhythm.check.survey import Stretch, survey
 from rhythm.score.model import Bar, Event, Score
-from rhythm.score.spelling import spell_score
 
 __all__ = ["mend_marks"]
 
@@ -25,7 +24,6 @@ _REWRITTEN = frozenset({"rounded", "bracket", *BROKEN})
 def mend_marks(score: Score) -> Score:
     """``score`` with every remarked bar written afresh."""
     draft = Draft.of(score)
-    respelled: set[int] = set()
     for index, column in enumerate(survey(score)):
         for which, slot in enumerate(column):
             kinds = {remark.kind for remark in slot.bar.remarks} if not slot.absent else set()
@@ -38,9 +36,8 @@ def mend_marks(score: Score) -> Score:
                 if _believes_written(slot.bar, stretch, slot.metre):
                     draft.voices[which][name] = _relaid(draft.voices[which][name], slot.bar, name)
                 else:
-                    respelled.add(index)
-    mended = draft.done()
-    return spell_score(mended, keep=True, bars=respelled) if respelled else mended
+                    draft.respell(which, index)
+    return draft.done()
 
 
 def _believes_written(bar: Bar, stretch: Stretch, metre: mpq) -> bool:

@@ -16,6 +16,7 @@ from rhythm.check.ledger import check
 from rhythm.check.mend_lengths import mend_lengths
 from rhythm.check.mend_marks import mend_marks
 from rhythm.check.mend_ties import mend_ties
+from rhythm.check.mend_tuplets import mend_tuplets
 from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.score.model import Score
 
@@ -32,7 +33,7 @@ def mend(score: Score, how: str = "metre") -> Score:
     """
     if how not in WAYS:
         raise RequestError(f"cannot mend by {how!r}", legal="mend by " + " or ".join(WAYS))
-    mended = mend_lengths(mend_ties(mend_marks(score)), how)
+    mended = mend_lengths(mend_tuplets(mend_ties(mend_marks(score))), how)
     for fault in check(mended).faults:
         raise MusicError(
             f"{fault.message}: this is not put right by {'a signature' if how == 'metre' else how}",

@@ -96,6 +96,7 @@ class Ledger:
     rows: tuple[Row, ...]
     summary: Summary
     path: str = ""
+    parts: tuple[tuple[str, str], ...] = ()  # id and name
 
     @property
     def findings(self) -> Iterator[Finding]:
