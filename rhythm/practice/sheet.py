@@ -87,7 +87,10 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
 def _changes_later(part: Part) -> bool:
     """Whether key, clef or the like change after the first bar."""
     return any(
-        mark.bar > 0 and mark.kind in ("attributes", "key", "clef") for mark in part.marks
+        mark.kind in ("key", "clef")
+        or (mark.kind == "attributes" and bool(set(mark.text.split()) - {"time", "divisions"}))
+        for mark in part.marks
+        if mark.bar > 0
     )
 
 

@@ -199,7 +199,8 @@ class Mark:
     notes of a bar; ``stream`` is the voice in whose stream it stands ("" at the bar's head).
     ``reach`` is how far its ``offset`` moves it, ``length`` how long it lasts (figured bass).
     ``metronome`` and ``tempo`` (quarters per minute, from ``sound``) may be changed by a
-    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``). A
+    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``), and names
+    what the ``attributes`` of a source say (``key clef``). A
     ``source`` that is a tuple stands for several elements of one kind merged in order, the later
     winning (the clefs and keys in force where an excerpt begins).
     """

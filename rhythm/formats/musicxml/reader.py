@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gmpy2 import mpq
+from lxml import etree
 
 from rhythm.formats.files import Input, load, uncollected
 from rhythm.formats.musicxml import brackets
@@ -232,11 +233,16 @@ def _marks(bar: Gathered, index: int, start: mpq) -> list[Mark]:
             placed.length,
             placed.sign.metronome,
             placed.sign.tempo,
-            "",
+            _contents(placed.element) if placed.kind == "attributes" else "",
             placed.element,
         )
         for placed in bar.signs
     ]
+
+
+def _contents(element: etree._Element) -> str:
+    """The names of what an ``attributes`` element says."""
+    return " ".join(str(child.tag) for child in element.iterchildren(etree.Element))
 
 
 def _bar(
