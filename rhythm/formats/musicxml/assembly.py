@@ -44,7 +44,7 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
     else:
         tree = _surroundings(document, "part")
         _by_part(tree.getroot(), document, parts)
-    _list_parts(tree.getroot(), score)
+    _list_parts(tree.getroot(), score, {part.id for part in document.parts})
     if score.excerpt:
         _name_once(tree.getroot())
     return tree
@@ -186,18 +186,19 @@ def _name_once(root: etree._Element) -> None:
         seen.add(name)
 
 
-def _list_parts(root: etree._Element, score: Score) -> None:
-    """Make the part list name exactly the parts there are."""
+def _list_parts(root: etree._Element, score: Score, were: set[str]) -> None:
+    """Bring the part list up to date with parts that are gone or new; ids that ``were`` there."""
     listed = root.find("part-list")
     if listed is None:
         listed = etree.Element("part-list")
         root.insert(sum(child.tag not in _BARS for child in root), listed)
-    missing = {part.id: part for part in score.parts}
+    kept = {part.id for part in score.parts}
     for element in listed.findall("score-part"):
-        if missing.pop(element.get("id", ""), None) is None:
+        if element.get("id", "") in were - kept:
             listed.remove(element)
-    for part in missing.values():
-        listed.append(_score_part(part))
+    for part in score.parts:
+        if part.id not in were:
+            listed.append(_score_part(part))
 
 
 def _score_part(part: Part) -> etree._Element:

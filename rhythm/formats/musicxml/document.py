@@ -68,8 +68,14 @@ def parse(data: bytes, name: str) -> Document:
         raise _broken(error, data, place) from None
     _refuse_entities(root, data, place)
     if root.tag not in ("score-partwise", "score-timewise"):
-        tag = etree.QName(root).localname
-        raise FileError(f"is no MusicXML score but <{tag}>", place=place, legal=_LEGAL)
+        name = etree.QName(root)
+        if name.namespace:
+            raise FileError(
+                f"elements are in the namespace {name.namespace}",
+                place=place,
+                legal="MusicXML uses none",
+            )
+        raise FileError(f"is no MusicXML score but <{name.localname}>", place=place, legal=_LEGAL)
     timewise = root.tag == "score-timewise"
     parts = _timewise(root) if timewise else _partwise(root)
     if not parts:

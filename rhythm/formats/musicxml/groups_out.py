@@ -37,7 +37,8 @@ def set_beams(
     spare = {}
     for beam in beams:
         number = beam.get("number") or "1"
-        if chord or wanted.get(number) != had[number] or number in spare:
+        text = (beam.text or "").strip()
+        if chord or wanted.get(number) != text or number in spare:
             element.remove(beam)
         else:
             spare[number] = beam
