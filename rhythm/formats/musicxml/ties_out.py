@@ -43,7 +43,7 @@ def set_ties(
             had = _outer(piece, type)
             if inner:
                 kept = {kind for kind, _ in had}
-                for kind in ("tie", "tied"):
+                for kind in _kinds(piece):
                     if kind not in kept:
                         _add(piece, kind, etree.Element(kind, type=type))
                 continue
@@ -51,7 +51,13 @@ def set_ties(
                 drop(element)
             if reaches:
                 for kind, element in _outer(end, type) or _made(type):
-                    _add(piece, kind, copy(element))
+                    if kind in _kinds(piece):
+                        _add(piece, kind, copy(element))
+
+
+def _kinds(note: etree._Element) -> tuple[str, ...]:
+    """A cue note is silent: it has the sign of a tie, not its sound."""
+    return ("tied",) if note.find("cue") is not None else ("tie", "tied")
 
 
 def _made(type: str) -> list[tuple[str, etree._Element]]:
