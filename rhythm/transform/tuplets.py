@@ -111,8 +111,7 @@ def _squeezed(
     if opening:
         passage = _with_rest_before(passage, opening)
     short = -passage.length % bracket
-    if short:
-        passage = _with_rest_behind(passage, short)
+    passage = _with_whole_brackets(passage, bracket)
     image = (passage.length + short) * normal / actual
     squeezed = passage.warped(Warp.linear(actual, normal))
     _refuse_crossing(squeezed, normal * step)
@@ -274,16 +273,35 @@ def _with_rest_before(passage: Passage, length: mpq) -> Passage:
     return replace(late.each(change), bars=(*upbeat, *passage.bars[1:]))
 
 
-def _with_rest_behind(passage: Passage, length: mpq) -> Passage:
-    """The passage with a rest behind the voices that end with it; its bars stay."""
-    end = passage.length
+def _with_whole_brackets(passage: Passage, bracket: mpq) -> Passage:
+    """The passage with rests where a voice enters or leaves inside a bracket; its bars stay."""
 
     def change(strand: Strand) -> Iterable[Laid]:
-        yield from strand.laid
-        if strand.end == end and strand.laid[-1].event.notes:
-            yield Laid(rest(end, length, strand.laid[-1].event.notes[0].staff))
+        end = mpq(0)
+        for each in sorted(strand.laid, key=lambda each: each.onset):
+            yield from _rests_between(end, each.onset, bracket, each)
+            yield each
+            if each.end > end:
+                end, last = each.end, each
+        if end:
+            yield from _rests_between(end, end + -end % bracket, bracket, last)
 
     return passage.each(change)
+
+
+def _rests_between(start: mpq, end: mpq, bracket: mpq, near: Laid) -> Iterable[Laid]:
+    """Rests from ``start`` to the end of its bracket and from that of ``end`` on, not between."""
+    if start >= end or not near.event.notes:
+        return
+    staff = near.event.notes[0].staff
+    close, open_ = start + -start % bracket, end - end % bracket
+    if close > open_:
+        yield Laid(rest(start, end - start, staff))
+        return
+    if close > start:
+        yield Laid(rest(start, close - start, staff))
+    if end > open_:
+        yield Laid(rest(open_, end - open_, staff))
 
 
 def _refuse_crossing(passage: Passage, bracket: mpq) -> None:

@@ -23,6 +23,7 @@ from rhythm.transform.devices.lines import (
     bare,
     notes_of,
     staff_of,
+    untied,
     values_of,
 )
 from rhythm.transform.devices.patterns import euclid, intervals, realigns, resultant
@@ -71,7 +72,9 @@ def isorhythm(
                 found.append(Laid(rest(stop, image - stop, staff_of(strand))))
         images.append(image)
     warp = Warp(tuple(zip(edges, images, strict=True)))
-    laid_out = [s.with_laid(found) for s, found in zip(passage.strands, strands, strict=True)]
+    laid_out = [
+        s.with_laid(untied(found)) for s, found in zip(passage.strands, strands, strict=True)
+    ]
     breaks = tuple(warp(at) for at in edges[1:-1])
     notes = sum(1 for each in leading(passage).laid if each.sounds)
     if not notes:

@@ -92,9 +92,12 @@ def _in_spans(
 
     def change(strand: Strand) -> Iterator[Laid]:
         held = _positions(strand)
+        gaps = _gaps(strand)
         table: dict[mpq, mpq] = {}
         for start, length in spans:
             inside = held[bisect_right(held, start) : bisect_left(held, start + length)]
+            if bisect_left(gaps, start) != bisect_left(gaps, start + length):
+                continue
             places = tuple((at - start) / length for at in inside)
             if places in moves:
                 table.update(
@@ -111,6 +114,17 @@ def _in_spans(
 
 def _positions(strand: Strand) -> list[mpq]:
     return sorted({at for each in strand.laid for at in (each.onset, each.end)})
+
+
+def _gaps(strand: Strand) -> list[mpq]:
+    """Where the strand falls silent without a rest: a pair that begins there is no pair."""
+    found: list[mpq] = []
+    end = mpq(0)
+    for each in sorted(strand.laid, key=lambda each: each.onset):
+        if each.onset > end:
+            found.append(end)
+        end = max(end, each.end)
+    return [*found, end]
 
 
 def _spans(

@@ -17,7 +17,7 @@ from gmpy2 import mpq
 from rhythm.score.model import Event, Note
 from rhythm.transform.passage import Laid, Strand, rest
 
-__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "staff_of", "values_of"]
+__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "staff_of", "untied", "values_of"]
 
 NOTE, REST, GAP = "note", "rest", "gap"
 
@@ -82,6 +82,42 @@ def poured(values: Sequence[Value], notes: Sequence[Value], start: mpq) -> list[
             found.append(filler.laid.at(at, value.duration))
         at += value.duration
     return found
+
+
+def untied(line: Sequence[Laid]) -> list[Laid]:
+    """The line without ties that lead nowhere, now that other notes follow one another.
+
+    Ties inside an event are not concerned: it is one note. These are ties of single chord members,
+    and ties to other voices.
+    """
+    timed = [i for i, each in enumerate(line) if each.duration]
+    found = list(line)
+    for at, i in enumerate(timed):
+        before = found[timed[at - 1]] if at else None
+        behind = line[timed[at + 1]] if at + 1 < len(timed) else None
+        event = found[i].event
+        notes = tuple(
+            replace(
+                note,
+                tie_in=note.tie_in and _ties(before, line[i], note, "tie_out"),
+                tie_out=note.tie_out and _ties(behind, line[i], note, "tie_in"),
+            )
+            if note.tie_in or note.tie_out
+            else note
+            for note in event.notes
+        )
+        if notes != event.notes:
+            found[i] = Laid(event.replace(notes=notes), line[i].origin)
+    return found
+
+
+def _ties(other: Laid | None, each: Laid, note: Note, flag: str) -> bool:
+    """Whether the neighbour has this note's pitch, tied to it, and touches it."""
+    if other is None or (other.end != each.onset and each.end != other.onset):
+        return False
+    return any(
+        each.pitch == note.pitch and getattr(each, flag) for each in other.event.notes
+    )
 
 
 def bare(event: Event) -> Event:

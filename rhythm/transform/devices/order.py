@@ -21,6 +21,7 @@ from rhythm.transform.devices.lines import (
     bare,
     notes_of,
     poured,
+    untied,
     values_of,
 )
 from rhythm.transform.devices.patterns import permuted, rotated
@@ -51,7 +52,7 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
             notes if what == "rhythm" else notes[::-1],
         )
 
-    result = replace(_reordered(passage, reorder), loose=passage.loose or what != "rhythm")
+    result = _reordered(passage, reorder, loose=what != "rhythm")
     if what == "pitch":
         return result
     edges = section_edges(passage)
@@ -155,7 +156,7 @@ def permutation(passage: Passage, order: Sequence[int]) -> Passage:
     return _reordered(passage, reorder)
 
 
-def _reordered(passage: Passage, reorder: Reorder) -> Passage:
+def _reordered(passage: Passage, reorder: Reorder, *, loose: bool = False) -> Passage:
     edges = section_edges(passage)
 
     def change(strand: Strand) -> list[Laid]:
@@ -163,9 +164,9 @@ def _reordered(passage: Passage, reorder: Reorder) -> Passage:
         for start, end in itertools.pairwise(edges):
             values, notes = reorder(values_of(strand.laid, start, end))
             found.extend(poured(values, notes, start))
-        return found
+        return untied(found)
 
-    return passage.each(change)
+    return replace(passage.each(change), loose=passage.loose or loose)
 
 
 def _mirror(edges: Sequence[mpq]) -> Callable[[mpq], mpq]:
