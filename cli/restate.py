@@ -66,6 +66,7 @@ __all__ = ["command", "explain"]
     show_default=True,
     help="With --bars: restate the passage where it stands, write it alone, or add it at the end.",
 )
+@options.count
 @click.option("--explain", "explained", is_flag=True, help="Show what became of each beat.")
 @options.into
 def command(
@@ -78,6 +79,7 @@ def command(
     mapping: str | None,
     bars: str | None,
     place: str,
+    count: str | None,
     explained: bool,
     where: str | None,
     force: bool,
@@ -109,7 +111,7 @@ def command(
         mapping=mapping,
     )
     if where:
-        out.put(done.score, where, source=source, force=force)
+        out.put(out.counted(done.score, count), where, source=source, force=force)
     if explained:
         explain(done.report, where or "")
     if where:

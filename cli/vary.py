@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+from typing import TYPE_CHECKING
 
 import click
 
 from . import options, out
+
+if TYPE_CHECKING:
+    from rhythm.transform.vary import Varied
 
 __all__ = ["command"]
 
@@ -21,6 +25,7 @@ __all__ = ["command"]
     help="A device and its argument: augmentation:3/2. Give it again to go on from there.",
 )
 @click.option("--list", "listed", is_flag=True, help="List the devices and their arguments.")
+@options.count
 @options.narrowed
 @options.as_json
 @options.into
@@ -28,6 +33,7 @@ def command(
     source: str | None,
     by: tuple[str, ...],
     listed: bool,
+    count: str | None,
     bars: str | None,
     part: str | None,
     voice: str | None,
@@ -53,12 +59,25 @@ def command(
     from rhythm.formats import read
     from rhythm.transform.vary import varied
 
-    where = out.ready(where, source, force)
+    if where is not None or not as_json:
+        where = out.ready(where, source, force)
     done = varied(read(source), by, bars=bars, part=part, voice=voice)
-    out.put(done.score, where, source=source, force=force)
-    out.wrote(where, quiet)
+    if where is not None:
+        out.put(out.counted(done.score, count), where, source=source, force=force)
+    if as_json:
+        _tell(by, done, where or "")
+        return
+    out.wrote(where or "", quiet)
     for line in done.notes:
-        out.say(line, out=where, quiet=quiet)
+        out.say(line, out=where or "", quiet=quiet)
+
+
+def _tell(by: tuple[str, ...], done: Varied, where: str) -> None:
+    """What was made, and how hard it is, as one object."""
+    from rhythm.practice.difficulty import difficulty
+
+    told = {"by": list(by), "notes": list(done.notes)} | difficulty(done.score).to_dict()
+    out.say(json.dumps(told, ensure_ascii=False), out=where)
 
 
 def _list(as_json: bool) -> None:
