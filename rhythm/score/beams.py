@@ -1,9 +1,13 @@
 """Which notes share a beam, and at how many levels.
 
 Beams show the beats. Notes are joined by the beat; eighths, where a stretch holds nothing shorter,
-by the half-bar in 4/4 (never across its middle) and by the whole bar in 2/4, 3/4 and 3/8; compound
-metres by the dotted beat, additive ones by the group (OpenLearn music notation 4.2; Open Music
-Theory). A short note with no neighbour at its level gets a hook. A rest ends a beam.
+by the half-bar in 4/4 (never across its middle) and by the whole bar in 3/4 and 3/8, in 2/4 where
+an eighth would else stand alone beside its neighbours; half-note beats by their quarters as soon as anything shorter than an eighth is there; compound metres by the
+dotted beat, additive ones by the group (OpenLearn music notation 4.2; Open Music Theory). Each of
+two neighbouring tuplets has a beam of its own. A short note with no neighbour at its level gets a
+hook. A rest ends a beam, but for the two figures in which editors carry it across: the eighth,
+sixteenth rest and sixteenth that fill a quarter, and the eighths around a rest that fill a
+compound beat (counted in docs/spelling.md).
 """
 
 from __future__ import annotations
@@ -27,6 +31,7 @@ FLAGS = {
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
+_HALF = mpq(1, 2)
 
 
 class Stem(NamedTuple):
@@ -58,7 +63,8 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
     open_key: object = None
     for i, stem in enumerate(stems):
         if stem.rest or not stem.flags:
-            open_key = None
+            if not _is_carried(stems, i, stretches):
+                open_key = None
             continue
         key = _key(stem, stretches)
         if key == open_key and stems[i - 1].end == stem.start:
@@ -69,36 +75,66 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
     return [group for group in groups if len(group) > 1]
 
 
-def _key(stem: Stem, stretches: Sequence[tuple[mpq, mpq]]) -> object:
-    for start, end in stretches:
-        if start <= stem.start < end:
-            if stem.tuplet and (stem.tuplet[0] < start or stem.tuplet[1] > end):
-                return stem.tuplet
-            return start
-    return None
+def _is_carried(stems: Sequence[Stem], i: int, stretches: Sequence[_Stretch]) -> bool:
+    """True for a rest between the only two notes of a beat, in the two usual figures."""
+    rest = stems[i]
+    if not rest.rest or rest.tuplet or not 0 < i < len(stems) - 1:
+        return False
+    before, after = stems[i - 1], stems[i + 1]
+    beat = next((s for s in stretches if s.start == before.start and s.end == after.end), None)
+    if beat is None or before.rest or after.rest or not (before.flags and after.flags):
+        return False
+    first, silent = before.end - before.start, rest.end - rest.start
+    length = beat.end - beat.start
+    if beat.compound:
+        return first == silent == length / 3
+    return first == length / 2 == _EIGHTH and silent == length / 4
 
 
-def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[tuple[mpq, mpq]]:
-    """The stretches of the bar inside which a primary beam may run."""
+class _Stretch(NamedTuple):
+    """A part of the bar inside which a primary beam may run."""
+
+    start: mpq
+    end: mpq
+    compound: bool = False
+
+
+def _key(stem: Stem, stretches: Sequence[_Stretch]) -> object:
+    if stem.tuplet:
+        return stem.tuplet
+    return next((s.start for s in stretches if s.start <= stem.start < s.end), None)
+
+
+def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_Stretch]:
     lo, hi = stems[0].start, max(stem.end for stem in stems)
-    found: list[tuple[mpq, mpq]] = []
+    found: list[_Stretch] = []
     for root in grid.roots(lo, hi):
         _descend(root, stems, found)
     return found
 
 
-def _descend(cell: Cell, stems: Sequence[Stem], found: list[tuple[mpq, mpq]]) -> None:
-    if cell.beat or (_joins_eighths(cell) and _only_eighths(cell, stems)):
-        found.append((cell.start, cell.end))
+def _descend(cell: Cell, stems: Sequence[Stem], found: list[_Stretch]) -> None:
+    whole = cell.beat and (cell.length != _HALF or _only_eighths(cell, stems))
+    if whole or (_joins_eighths(cell, stems) and _only_eighths(cell, stems)):
+        found.append(_Stretch(cell.start, cell.end, cell.compound))
+        return
+    if cell.beat:
+        found += [_Stretch(part.start, part.end) for part in cell.parts]
         return
     for part in cell.parts:
         _descend(part, stems, found)
 
 
-def _joins_eighths(cell: Cell) -> bool:
-    """A cell made of two or three quarter beats: half a 4/4 bar, a 2/4 or a 3/4 bar."""
+def _joins_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
+    """Half a bar of 4/4, a bar of 3/4, or one of 2/4 in which a beat has one eighth alone."""
     parts = cell.parts
-    return all(part.beat and part.length == _QUARTER for part in parts) and len(parts) <= 3
+    if not all(part.beat and part.length == _QUARTER for part in parts):
+        return False
+    if len(parts) == 2 and cell.rank == 0:
+        counts = [sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
+                  for p in parts]
+        return 1 in counts
+    return len(parts) in (2, 3)
 
 
 def _only_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:

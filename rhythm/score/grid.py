@@ -33,6 +33,7 @@ FINEST = mpq(1, 1024)
 
 _RANKS = {"bar": 0, "half": 1, "group": 1, "beat": 2, "division": 3}
 _QUARTER = mpq(1, 4)
+_HALF = mpq(1, 2)
 
 
 def odd_part(n: int) -> int:
@@ -124,9 +125,10 @@ class Grid:
 
     ``shift`` is where in ``top`` position 0 stands; past the end of ``top`` it starts again.
     ``uneven`` says that its beats are compound or unequal, ``tuplet`` that it is a tuplet's inside.
+    ``pulse`` is the rank of what a player counts: the beat, or the quarters of half-note beats.
     """
 
-    __slots__ = ("_ranks", "shift", "top", "tuplet", "uneven")
+    __slots__ = ("_ranks", "pulse", "shift", "top", "tuplet", "uneven")
 
     def __init__(
         self, top: Cell, shift: mpq, *, uneven: bool = False, tuplet: bool = False
@@ -137,6 +139,8 @@ class Grid:
         self.tuplet = tuplet
         self._ranks: dict[mpq, int] = {}
         self._note_ranks(top)
+        half_beats = not tuplet and all(b.length == _HALF and not b.triple for b in _beats_of(top))
+        self.pulse = 3 if half_beats else 2
 
     def _note_ranks(self, cell: Cell) -> None:
         self._ranks[cell.start] = min(cell.rank, self._ranks.get(cell.start, OFF))
@@ -155,6 +159,8 @@ class Grid:
         cell = self.top
         while cell._parts:
             cell = next(part for part in cell._parts if at < part.end)
+            if cell.start == at:
+                return cell.rank
         share = (at - cell.start) / cell.length
         if not is_dyadic(share) or cell.length / share.denominator < FINEST:
             return OFF

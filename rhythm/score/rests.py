@@ -1,8 +1,8 @@
 """How a stretch of silence is written: the metric tree filled from the top.
 
 A cell of the metre that is wholly silent takes one rest where one symbol has its length, else its
-parts are looked at in turn; so a rest never hides a beat. Dotted rests stand only for whole
-compound beats and what is made of them; the first two divisions of a compound beat share one rest,
+parts are looked at in turn; so a rest never hides a beat. Dotted rests stand for whole compound
+beats and what is made of them, and for the first three quarters of a quarter or less; the first two divisions of a compound beat share one rest,
 the last two do not (Read, Music Notation; Open Music Theory).
 """
 
@@ -14,6 +14,8 @@ from rhythm.score.grid import Cell, Grid
 from rhythm.score.symbols import Symbol, symbol_of
 
 __all__ = ["fill_rest"]
+
+_QUARTER = mpq(1, 4)
 
 
 def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
@@ -38,5 +40,23 @@ def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol]) -> None:
         if symbol is not None and not symbol[1]:
             found.append(Symbol(cell.start, parts[1].end, *symbol))
             parts = parts[2:]
+    elif _takes_dotted(cell, start, end):
+        stop = parts[1].parts[1].start
+        symbol = symbol_of(stop - cell.start)
+        if symbol is not None:
+            found.append(Symbol(cell.start, stop, *symbol))
+            return
     for part in parts:
         _fill(part, start, end, found)
+
+
+def _takes_dotted(cell: Cell, start: mpq, end: mpq) -> bool:
+    """True where silence fills just the first three quarters of a quarter or less."""
+    parts = cell.parts
+    return (
+        cell.length <= _QUARTER
+        and len(parts) == 2
+        and len(parts[1].parts) == 2
+        and start <= cell.start
+        and end == parts[1].parts[1].start
+    )

@@ -4,8 +4,9 @@ A player reads a rhythm by its beats: a written value may not hide a boundary st
 it starts on. The rules are those of the handbooks (Gould, Behind Bars; Read, Music Notation): a
 note may cross weaker boundaries than its own; a plain value that lies evenly about the boundary it
 crosses stays whole (the syncopations 1/8-1/4-1/8 and 1/4-1/2-1/4); so does a dotted value that
-ends on a boundary at least as strong as the one it crosses; anything else is split at the
-strongest boundary it crosses. Beats of three divisions, and the groups of additive metres, are
+starts on a beat, or ends on a boundary at least as strong as the one it crosses; anything else is
+split at the strongest boundary it crosses. Where the beat is a half note its quarters count as
+beats too, and a quarter may lie about a beat (8 4 4 4 8 in 2/2). Beats of three divisions, and the groups of additive metres, are
 never crossed from or to their inside.
 """
 
@@ -21,7 +22,7 @@ from rhythm.score.grid import Cell, Grid
 
 __all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
 
-_LONGEST = mpq(8)
+_QUARTER = mpq(1, 4)
 
 
 class Symbol(NamedTuple):
@@ -68,11 +69,11 @@ def _stands_whole(
         return False
     if first <= rank:
         return True
+    even = parent is None or len(parent.parts) != 2 or parent.is_even
     if dots:
-        return last <= rank
-    if first != rank + 1 or (start + end) / 2 not in places:
-        return False
-    return parent is None or len(parent.parts) != 2 or parent.is_even
+        return last <= rank or (dots == 1 and even and first == rank + 1 <= grid.pulse)
+    reach = rank + 1 if grid.pulse == 2 or end - start < _QUARTER else rank + 2
+    return even and first <= reach and (start + end) / 2 in places
 
 
 def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:

@@ -29,6 +29,7 @@ from rhythm.score.symbols import split_note, symbol_of
 __all__ = ["Hint", "Sign", "Slot", "Window", "window_over", "write_slots"]
 
 _DEEPEST = 3
+_HIDING = 3
 _ZERO = mpq(0)
 
 
@@ -87,12 +88,15 @@ def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]
     edges = sorted({edge for slot in slots for edge in (slot.start, slot.end)})
     off = [edge for edge in edges if grid.rank(edge) == OFF]
     hinted = any(slot.hints for slot in slots)
-    if not off and not hinted:
+    counter = _counter_windows(grid, slots, edges) if grid.uneven or len(edges) == 5 else []
+    if not off and not hinted and not counter:
         return list(_plain(grid, slots))
     windows = _hinted_windows(grid, slots, depth) if hinted else []
+    windows += [c for c in counter if not any(w.start < c.end and c.start < w.end for w in windows)]
     off = [e for e in off if not any(w.start < e < w.end for w in windows)]
     if off:
-        windows = sorted(windows + _needed_windows(grid, slots, edges, off, windows, depth))
+        windows += _needed_windows(grid, slots, edges, off, windows, depth)
+    windows.sort()
     return _write_around(grid, slots, windows, depth)
 
 
@@ -226,6 +230,26 @@ def _hinted_windows(grid: Grid, slots: Sequence[Slot], depth: int) -> list[Windo
         window = Window(start, end - start, hint.actual, hint.normal)
         if _holds(grid, window, members, depth):
             windows.append(window)
+    return windows
+
+
+def _counter_windows(grid: Grid, slots: Sequence[Slot], edges: Sequence[mpq]) -> list[Window]:
+    """Two or four in the time of three: compound beats cut evenly, and four even notes in 3/4."""
+    if grid.tuplet:
+        return []
+    struck = {slot.start for slot in slots if not slot.rest}
+    windows: list[Window] = []
+    for root in grid.roots(edges[0], edges[-1]):
+        for cell in (root, *grid.beats(root.start, root.end)):
+            inside = [edge for edge in edges if cell.start < edge < cell.end]
+            fourth = cell.length / 4
+            if not (cell.triple and inside and struck.issuperset(inside)):
+                continue
+            if any((edge - cell.start) % fourth for edge in inside):
+                continue
+            count = 2 if len(inside) == 1 and inside[0] - cell.start == 2 * fourth else 4
+            if cell.compound or len(inside) == 3:
+                windows.append(Window(cell.start, cell.length, count, 3))
     return windows
 
 
@@ -365,8 +389,18 @@ def _full_cost(
     signs = _write_around(grid, bare, windows, depth)
     meant = {w.start for w in windows}
     loose = sum(1 for sign in signs if sign.tuplets and sign.tuplets[0].offset not in meant)
+    hidden = sum(_HIDING for w in windows if _hides_beats(grid, w, slots))
     spread = sum((w.length for w in windows), _ZERO)
-    return loose, _cost(signs), spread, len(windows)
+    return loose, _cost(signs) + hidden, spread, len(windows)
+
+
+def _hides_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
+    """True where a tuplet over several beats has notes shorter than its unit in it."""
+    if grid.tuplet or window.length <= grid.beats(window.start, window.end)[0].length:
+        return False
+    step = window.length / window.actual
+    edges = {e for slot in slots for e in (slot.start, slot.end) if window.start < e < window.end}
+    return any((edge - window.start) % step for edge in edges)
 
 
 # What no tuplet could hold

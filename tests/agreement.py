@@ -1,0 +1,333 @@
+"""How far fair copies agree with professional editors: the measure behind docs/spelling.md.
+
+Scores that editors wrote are spelled afresh from onsets and durations alone, with no hints, and
+compared bar by bar with what the editors had. Run it as ``python -m tests.agreement``.
+
+Conventions
+-----------
+The unit is one bar of one voice of one part that holds at least one visible note; bars of rests
+alone are not counted, hidden and cue notes are not looked at. *Values* agree where every note and
+rest has the same place, type and dots and every note the same ties. *Tuplets* are counted over the
+bars where the editor or we have one, and agree where every symbol has the same ratio. *Beams* are
+counted over the bars whose values agree, in parts whose source has beams, and whole ones (some
+exporters wrote beginnings without ends); they agree where the same notes are joined, *levels* where
+every level is the same too. *Joined* counts of these only the bars that hold two short notes or
+more. Parts with lyrics are a class of their own there: syllabic beaming is a style.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from multiprocessing import Pool
+from pathlib import Path
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RemetreError
+from rhythm.formats import read
+from rhythm.score.beams import FLAGS
+from rhythm.score.model import Bar, Event, Part, Piece, Score
+from rhythm.score.spelling import spell_score
+from rhythm.score.symbols import symbol_of
+
+CHORALES = 60
+"""How many of the 400 chorales are taken, spread evenly; of everything else, all."""
+
+_LETTERS = {
+    "maxima": "X", "long": "L", "breve": "B", "whole": "1", "half": "2", "quarter": "4",
+    "eighth": "8", "16th": "16", "32nd": "32", "64th": "64", "128th": "128", "256th": "256",
+}  # fmt: skip
+
+
+@dataclass
+class Tally:
+    """Bars counted and bars agreed, by what is compared."""
+
+    counted: Counter[str] = field(default_factory=Counter)
+    agreed: Counter[str] = field(default_factory=Counter)
+
+    def add(self, what: str, agrees: bool) -> None:
+        self.counted[what] += 1
+        self.agreed[what] += agrees
+
+    def join(self, other: Tally) -> None:
+        self.counted += other.counted
+        self.agreed.update(other.agreed)
+
+    def share(self, what: str) -> str:
+        if not self.counted[what]:
+            return "–"
+        return f"{100 * self.agreed[what] / self.counted[what]:.1f}"
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One bar where we differ: what is compared, where, and both rhythms as text."""
+
+    what: str
+    score: str
+    part: str
+    bar: str
+    voice: str
+    metre: str
+    theirs: str
+    ours: str
+
+
+@dataclass
+class Result:
+    """What one score came to."""
+
+    path: str
+    tallies: dict[str, Tally] = field(default_factory=lambda: defaultdict(Tally))
+    differences: list[Difference] = field(default_factory=list)
+    error: str = ""
+
+
+def corpus_paths(everything: bool = False) -> list[Path]:
+    """The scores measured: all of the corpus that is MusicXML, of the chorales every so many."""
+    import music21
+
+    root = Path(music21.__file__).parent / "corpus"
+    paths = sorted(
+        p for p in root.rglob("*") if p.suffix in (".mxl", ".xml", ".musicxml") and p.is_file()
+    )
+    chorales = [p for p in paths if p.parent.name == "bach" and p.name.startswith("bwv")]
+    others = [p for p in paths if p not in set(chorales) and "theoryExercises" not in p.parts]
+    if everything:
+        return paths
+    step = max(1, len(chorales) // CHORALES)
+    return others + chorales[::step]
+
+
+def _written(event: Event, bar: Bar) -> Iterator[Piece]:
+    return (piece for piece in event.pieces if piece.bar == bar.index)
+
+
+Row = list[tuple[Event, Piece]]
+
+
+def _rows(part: Part) -> dict[tuple[str, int], Row]:
+    """The visible pieces of each voice in each bar, in order of time."""
+    rows: dict[tuple[str, int], Row] = defaultdict(list)
+    for voice in part.voices:
+        for event in voice.events:
+            if event.visible:
+                for piece in event.pieces:
+                    rows[voice.name, piece.bar].append((event, piece))
+    for row in rows.values():
+        row.sort(key=lambda pair: pair[1].offset)
+    return rows
+
+
+def _named(piece: Piece) -> tuple[str, int]:
+    if piece.whole_bar:
+        return ("bar", 0)
+    if piece.type:
+        return (piece.type, piece.dots)
+    return symbol_of(piece.duration, 3) or ("?", 0)
+
+
+def _values(row: Row) -> list[object]:
+    return [
+        (piece.offset, event.is_rest, _named(piece), event.pieces[0] is piece or event.is_rest)
+        for event, piece in row
+    ]
+
+
+def _ratios(row: Row) -> list[object]:
+    return [(piece.offset, piece.ratio) for _, piece in row]
+
+
+def _beam_groups(row: Row) -> list[tuple[mpq, ...]]:
+    groups: list[tuple[mpq, ...]] = []
+    run: list[mpq] = []
+    for event, piece in row:
+        if event.is_rest or not piece.beams:
+            continue
+        if piece.beams[0] in ("begin", "continue", "end"):
+            run.append(piece.offset)
+        if piece.beams[0] == "end":
+            groups.append(tuple(run))
+            run = []
+    if run:
+        groups.append(tuple(run))
+    return groups
+
+
+def _has_whole_beams(rows: Iterable[Row]) -> bool:
+    """True where a part has beams, and no more than one in fifty begins without an end."""
+    words = Counter(
+        piece.beams[0]
+        for row in rows
+        for event, piece in row
+        if piece.beams and not event.is_rest
+    )
+    begun, ended = words["begin"], words["end"]
+    return bool(begun) and abs(begun - ended) * 50 <= begun
+
+
+def _all_beams(row: Row) -> list[object]:
+    return [(piece.offset, piece.beams) for event, piece in row if not event.is_rest]
+
+
+def rhythm_text(row: Row) -> str:
+    """A rhythm on one line: 8. dotted eighth, r rest, ~ tied on, (- ) beams, 3:2 ratio."""
+    words: list[str] = []
+    ratio: tuple[int, int] = (1, 1)
+    for event, piece in row:
+        if piece.ratio != ratio:
+            ratio = piece.ratio
+            words.append("[%d:%d]" % ratio if ratio != (1, 1) else "[]")
+        kind, dots = _named(piece)
+        word = ("r" if event.is_rest else "") + _LETTERS.get(kind, kind) + "." * dots
+        if not event.is_rest and event.pieces[-1] is not piece:
+            word += "~"
+        beam = piece.beams[0] if piece.beams else ""
+        if beam == "begin":
+            word = "(" + word
+        elif beam == "end":
+            word += ")"
+        words.append(word)
+    return " ".join(words)
+
+
+def compare(score: Score, name: str) -> Result:
+    """Compare a score with its own fair copy."""
+    result = Result(name)
+    copy = spell_score(score, hints=False)
+    for theirs, ours in zip(score.parts, copy.parts, strict=True):
+        _compare_part(result, theirs, ours)
+    return result
+
+
+def _compare_part(result: Result, theirs: Part, ours: Part) -> None:
+    mine, yours = _rows(ours), _rows(theirs)
+    has_beams = _has_whole_beams(yours.values())
+    sung = any(event.verses for voice in theirs.voices for event in voice.events)
+    for (voice, index), row in yours.items():
+        if all(event.is_rest for event, _ in row):
+            continue
+        bar = theirs.bars[index]
+        other = mine[voice, index]
+        metre = str(bar.metre) if bar.metre else "none"
+        compared = {"values": _values(row) == _values(other)}
+        if any(piece.ratio != (1, 1) for _, piece in row + other):
+            compared["tuplets"] = _ratios(row) == _ratios(other)
+        short = sum(1 for event, piece in other if not event.is_rest and piece.type in FLAGS)
+        if has_beams and compared["values"]:
+            style = "sung " if sung else ""
+            joined = compared[f"{style}beams"] = _beam_groups(row) == _beam_groups(other)
+            compared[f"{style}levels"] = _all_beams(row) == _all_beams(other)
+            if short > 1:
+                compared[f"{style}joined"] = joined
+        for what, agrees in compared.items():
+            result.tallies[metre].add(what, agrees)
+            if not agrees:
+                result.differences.append(
+                    Difference(
+                        what, result.path, theirs.id, bar.number, voice, metre,
+                        rhythm_text(row), rhythm_text(other),
+                    )  # fmt: skip
+                )
+
+
+def measure(path: Path) -> Result:
+    """Compare one file; a file that cannot be read is said, not skipped."""
+    name = f"{path.parent.name}/{path.name}"
+    try:
+        return compare(read(str(path)), name)
+    except RemetreError as error:
+        return Result(name, error=str(error))
+
+
+_COLUMNS = (
+    "values", "tuplets", "beams", "levels", "joined", "sung beams", "sung levels", "sung joined",
+)  # fmt: skip
+
+
+def _table(title: str, rows: Iterable[tuple[str, int, Tally]]) -> Iterator[str]:
+    heads = (title, "scores", "bars", *_COLUMNS)
+    yield "| " + " | ".join(heads) + " |"
+    yield "|" + "---|" * len(heads)
+    for name, scores, tally in rows:
+        cells = (name, str(scores), str(tally.counted["values"]), *map(tally.share, _COLUMNS))
+        yield "| " + " | ".join(cells) + " |"
+
+
+def report(results: list[Result]) -> Iterator[str]:
+    """The tables: by metre, by collection, and all together."""
+    by_metre: dict[str, Tally] = defaultdict(Tally)
+    by_folder: dict[str, Tally] = defaultdict(Tally)
+    metre_scores: Counter[str] = Counter()
+    folder_scores: Counter[str] = Counter()
+    total = Tally()
+    for result in results:
+        folder = result.path.split("/")[0]
+        folder_scores[folder] += 1
+        for metre, tally in result.tallies.items():
+            metre_scores[metre] += 1
+            by_metre[metre].join(tally)
+            by_folder[folder].join(tally)
+            total.join(tally)
+    ranked = sorted(by_metre, key=lambda m: -by_metre[m].counted["values"])
+    yield from _table("metre", ((m, metre_scores[m], by_metre[m]) for m in ranked))
+    yield ""
+    yield from _table("from", ((f, folder_scores[f], by_folder[f]) for f in sorted(by_folder)))
+    yield ""
+    yield from _table("all", [("all", len(results), total)])
+    yield ""
+    base = ", ".join(f"{what} {total.counted[what]}" for what in _COLUMNS)
+    yield f"Bars counted: {base}."
+
+
+def _show(differences: list[Difference], count: int, what: str, order: int) -> Iterator[str]:
+    chosen = [d for d in differences if not what or d.what == what]
+    random.Random(order).shuffle(chosen)
+    for d in chosen[:count]:
+        yield f"{d.what}: {d.score} part {d.part} bar {d.bar} voice {d.voice}, {d.metre}"
+        yield f"    editor  {d.theirs}"
+        yield f"    ours    {d.ours}"
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print the tables and, if asked, differing bars."""
+    parser = argparse.ArgumentParser(prog="python -m tests.agreement", description=__doc__)
+    parser.add_argument("paths", nargs="*", type=Path, help="files; none: the corpus")
+    parser.add_argument("--differences", type=int, default=0, metavar="N")
+    parser.add_argument("--what", default="", help="only differences of this kind")
+    parser.add_argument("--order", type=int, default=1, help="which shuffle of the differences")
+    parser.add_argument("--everything", action="store_true", help="all chorales too")
+    parser.add_argument("--kinds", action="store_true", help="count equal differences")
+    options = parser.parse_args(arguments)
+    paths = options.paths or corpus_paths(options.everything)
+    with Pool(2) as pool:
+        results = pool.map(measure, paths, chunksize=4)
+    write = sys.stdout.write
+    for line in report([r for r in results if not r.error]):
+        write(line + "\n")
+    for result in results:
+        if result.error:
+            write(f"not read: {result.path}: {result.error}\n")
+    differences = [d for r in results for d in r.differences]
+    if options.kinds:
+        kinds = Counter(
+            (d.what, d.metre, d.theirs, d.ours)
+            for d in differences
+            if not options.what or d.what == options.what
+        )
+        for (what, metre, theirs, ours), n in kinds.most_common(options.differences or 20):
+            write(f"{n:5} {what} {metre}\n    editor  {theirs}\n    ours    {ours}\n")
+    else:
+        for line in _show(differences, options.differences, options.what, options.order):
+            write(line + "\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
