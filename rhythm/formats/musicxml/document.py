@@ -68,14 +68,15 @@ def parse(data: bytes, name: str) -> Document:
         raise _broken(error, data, place) from None
     _refuse_entities(root, data, place)
     if root.tag not in ("score-partwise", "score-timewise"):
-        name = etree.QName(root)
-        if name.namespace:
+        root_name = etree.QName(root)
+        if root_name.namespace:
             raise FileError(
-                f"elements are in the namespace {name.namespace}",
+                f"elements are in the namespace {root_name.namespace}",
                 place=place,
                 legal="MusicXML uses none",
             )
-        raise FileError(f"is no MusicXML score but <{name.localname}>", place=place, legal=_LEGAL)
+        tag = root_name.localname
+        raise FileError(f"is no MusicXML score but <{tag}>", place=place, legal=_LEGAL)
     timewise = root.tag == "score-timewise"
     parts = _timewise(root) if timewise else _partwise(root)
     if not parts:

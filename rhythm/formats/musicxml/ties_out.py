@@ -35,13 +35,14 @@ def set_ties(
     last = len(pieces) - 1
     if last == 0 and len(sources) == 1 and _plain(sources[0], note):
         return
+    same = len(pieces) == len(sources)
     for index, piece in enumerate(pieces):
         for type, inner, end, reaches in (
             ("stop", index > 0, sources[0], note.tie_in),
             ("start", index < last, sources[-1], note.tie_out),
         ):
             had = _outer(piece, type)
-            if inner:
+            if inner and same:
                 kept = {kind for kind, _ in had}
                 for kind in _kinds(piece):
                     if kind not in kept:
@@ -49,7 +50,10 @@ def set_ties(
                 continue
             for _, element in had:
                 drop(element)
-            if reaches:
+            if inner:
+                for kind in ("tie", "tied"):
+                    _add(piece, kind, etree.Element(kind, type=type))
+            elif reaches:
                 for kind, element in _outer(end, type) or _made(type):
                     if kind in _kinds(piece):
                         _add(piece, kind, copy(element))
