@@ -99,7 +99,8 @@ def _undecided(
     """No part has firm music of its own: whole-bar rests, hidden voices, or nothing at all."""
     tops = [max((each.end for each in slot.firm), default=ZERO) for slot in column]
     top = max(tops)
-    if top and (index == 0 or column[0].bar.implicit):
+    broken = any(remark.kind in BROKEN for slot in column for remark in slot.bar.remarks)
+    if top and not broken and (index == 0 or column[0].bar.implicit):
         return top, (top,) * len(column), False
     if metres[0] and any(slot.voices for slot in column):
         return metres[0], tuple(metres), True

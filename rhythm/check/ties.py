@@ -111,15 +111,12 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
         yield loose, None
     for loose in ins:
         event = loose.event
-        if event.graces or id(event) in late:
+        if event.graces or id(event) in late or _arrives(part, event):
             continue
         found = [o for o in sounds.ends.get(event.onset, ()) if o.height == loose.height]
         if any(other.note.tie_out for other in found):
             continue
-        if found:
-            yield loose, found[0]
-        elif not _arrives(part, event):
-            yield loose, None
+        yield loose, found[0] if found else None
 
 
 def _marked(part: Part) -> tuple[list[Loose], list[Loose]]:

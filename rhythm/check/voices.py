@@ -14,7 +14,7 @@ from gmpy2 import mpq
 from rhythm.check.findings import Desk
 from rhythm.check.lengths import BROKEN, written_end
 from rhythm.check.survey import PartBar, Stretch
-from rhythm.check.words import a_value, filling_rests
+from rhythm.check.words import a_symbol, a_value, filling_rests
 from rhythm.score.model import Remark
 
 __all__ = ["check_remarks", "check_voices", "holes_of"]
@@ -80,7 +80,7 @@ def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
         belief = "the duration is believed: with it the bar adds up"
     else:
         belief = "the duration is believed: the positions follow it"
-    message = f"written as {a_value(written)}, but its duration is {a_value(ticks)}"
+    message = f"written as {a_symbol(written)}, but its duration is {a_value(ticks)}"
     enter("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
 
 
@@ -201,7 +201,7 @@ def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
     """Report the time that nothing in the part covers."""
     stretches = [each for each in slot.voices.values() if each.shown or each.unseen]
     if not stretches:
-        if target and not slot.absent:
+        if not slot.absent and slot.metre:
             desk.note("empty", "", ZERO, "holds nothing, not even a rest")
         return
     if not any(each.shown for each in stretches):

@@ -7,12 +7,13 @@ from functools import lru_cache
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.exact.values import is_power_of_two, name_value
+from rhythm.exact.values import MAX_DOTS, is_power_of_two, name_value, symbol, symbol_value
 
-__all__ = ["a_value", "filling_rests", "simplest_metre"]
+__all__ = ["a_symbol", "a_value", "filling_rests", "simplest_metre"]
 
 _SMALLEST_UNIT = 64
 _MOST_BEATS = 64
+_MOST_NAMED_DOTS = 3
 
 
 @lru_cache(maxsize=1024)
@@ -22,6 +23,15 @@ def a_value(amount: mpq) -> str:
     if name[0].isdigit() and "/" in name:
         return f"{name} of a whole note"
     return " and ".join(map(_with_article, name.split(" + ")))
+
+
+def a_symbol(length: mpq) -> str:
+    """A written value with its article and however many dots: ``a triple dotted 32nd``."""
+    found = symbol(length, MAX_DOTS)
+    if found is None or found[1] < _MOST_NAMED_DOTS:
+        return a_value(length)
+    dots = {3: "triple", 4: "quadruple"}[found[1]]
+    return f"a {dots} dotted {name_value(symbol_value(found[0], 0))}"
 
 
 def _with_article(name: str) -> str:

@@ -1,0 +1,154 @@
+"""Bars that look wrong and are right: the checker is silent, or says a note and no fault.
+
+Kinds and counts of such bars: read off about 900 real scores.
+"""
+
+import pytest
+
+from rhythm.check.ledger import check
+from tests.sheet import bar, faults, notes, sheet
+
+SILENT = {
+    "plain bars": ["q q q q", "h. q", "R"],
+    "a second voice for one beat, reached by a short backup": ["q q q q <960 v2 G4e G4e"],
+    "a second voice for one beat, reached by a forward with a voice": [
+        "w <1920 v2 >480 q <960 >480"
+    ],
+    "a second voice on the second beat of a triplet that the first voice spells out": [
+        "e:3/2 e:3/2 e:3/2 h. <1760 v2 >0 A4e:3/2"
+    ],
+    "a voice that crosses staves": ["st1 q q st2 q q", "st1 h h <1920 v5 st2 w"],
+    "eight voices": [
+        "w <1920 v2 w <1920 v3 q <480 v4 q <480 v5 q <480 v6 q <480 v7 q <480 v8 h"
+    ],
+    "notes with no voice": ["v q q q q"],
+    "notes with no voice on two staves": ["v st1 q q q q <1920 st2 h h"],
+    "a hidden voice that fits": ["w <1920 v2 q! q! h!"],
+    "hidden rests after a visible note": ["q rq! rh!", "w"],
+    "cue notes that fit": ["R <1920 v2 q? q? h?"],
+    "a grace note": ["g q q q q"],
+    "grace notes that close a bar": ["q q q q g g"],
+    "a rest with no type": ["r=1920", "q r=1440"],
+    "a whole rest in a bar of three": [bar("rw=1440", "3/4"), bar("rw", "3/4")],
+    "a double tremolo": ["h% h% h"],
+    "a chord": ["q q+ q q+ h h+"],
+    "a triplet of a quarter and an eighth": ["q:3/2 e:3/2 h."],
+    "a triplet with rests": ["e:3/2 re:3/2 e:3/2 h."],
+    "a triplet of mixed values": ["e:3/2 s:3/2 s:3/2 e:3/2 h."],
+    "half a sextuplet": ["s:6/4 s:6/4 s:6/4 e h."],
+    "a septuplet as exact as its divisions": [bar("d420 e:7/4 " + "e:7/4 " * 6 + "h")],
+    "a tuplet that changes nothing (6:6)": ["e:6/6 e:6/6 e:6/6 e:6/6 e:6/6 e:6/6 q"],
+    "a compounded ratio as one fraction": ["d648 " + "s:81/16 " * 81],
+    "a duplet in compound time": [bar("e:2/3 e:2/3 q.", "6/8")],
+    "a quadruplet in compound time": [bar("e:4/3 e:4/3 e:4/3 e:4/3 q.", "6/8")],
+    "a triplet over the bar line": [bar("h:3/2 q:3/2", "2/4"), bar("q:3/2 h:3/2", "2/4")],
+    "a metre of one quarter": [bar("e e", "1/4"), bar("q", "1/4")],
+    "a metre of thirty-six quarters": [bar("w " * 9, "36/4")],
+    "seven thirty-seconds": [bar("t " * 7, "7/32")],
+    "two sixty-fourths": [bar("x x", "2/64")],
+    "thirty-one eighths": [bar("w w w q. q.", "31/8"), bar("e " * 31, "31/8")],
+    "an additive metre": [bar("q. q", "3+2/8"), bar("e e e e e", "3+2/8")],
+    "a composite metre": [bar("q. q h.", "3+2/8+3/4")],
+    "no metre measured": [bar("w w q", "senza"), bar("h", "senza")],
+    "divisions that change": ["q q q q", "d960 q q q q", "d480 q q d960 h"],
+    "an upbeat that the last bar completes": [
+        bar("q", number="0", implicit=True), "w", "h.",
+    ],
+    "an upbeat that nothing completes": [bar("q", number="0", implicit=True), "w", "w"],
+    "an upbeat that is numbered like any bar": ["q", "w", "h."],
+    "a bar split by a repeat": [
+        "w", bar("h", right=":|"), bar("h", number="X1", implicit=True), "w",
+    ],
+    "a bar split by a double bar": ["w", bar("q", right="||"), "h.", "w"],
+    "a bar split with no bar line between": [
+        "w", bar("h.", number="2"), bar("q", number="2a"), "w",
+    ],
+    "a bar split in three": ["w", bar("q", right="||"), "q", bar("h", left="|:"), "w"],
+    "halves of two metres": [
+        bar("q. q.", "6/8"), bar("q.", right="||"), bar("s s s s s s", "12/16"), "h.",
+    ],
+    "an upbeat inside, after a repeat, completed where the repeat ends": [
+        bar("q q", "2/4"), bar("h", right=":|"),
+        bar("s s s s s s s", left="|:"), bar("h"), bar("s", right=":|"),
+    ],
+    "a repeat whose last bar completes the upbeat of the piece": [
+        bar("q", number="0", implicit=True), "w", bar("h.", right=":|"),
+        bar("q", number="X1", implicit=True), "w", "h.",
+    ],
+    "endings that share the bar before them": [
+        "w", "h", bar("h", ending="1", left=" ", right=":|"), bar("h", ending="2", left=" "), "w",
+    ],
+    "a tie over the bar line": ["h. q~", "q_ h."],
+    "a tie into another voice": ["w~ <1920 v2 h h", "v2 w_"],
+    "a tie of one chord member": ["q q C4h~ E4h+", "C4h_ F4h+ h"],
+    "a tie to the other name of the key": ["h. G#4q~", "Ab4q_ h."],
+    "a tie into the second ending": [
+        "w~", bar("w_", ending="1", left=" ", right=":|"), bar("w_", ending="2", left=" "), "w",
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("bars", SILENT.values(), ids=SILENT)
+def test_nothing_is_said_about(bars):
+    ledger = check(sheet(list(bars)))
+    assert [str(finding) for finding in ledger.findings] == []
+
+
+NOTED = {
+    "a hidden voice longer than the bar": (["w <1920 v2 h! w!"], [("1", "2", "hidden")]),
+    "a cue voice longer than the bar": (["w <1920 v2 h? w?"], [("1", "2", "hidden")]),
+    "a last bar short though the first is full": (["w", "w", "h."], [("3", "1", "last")]),
+    "a cadenza": (["w", "w w w h.", "w"], [("2", "", "cadenza")]),
+    "a chord member of another length": (["q q+=240 h."], [("1", "1", "member")]),
+    "seven notes rounded to 480 divisions": (
+        [bar("e:7/4=137 " * 6 + "e:7/4=137 h")], [("1", "1", "rounded")],
+    ),
+    "rounding repaired by a forward": (
+        [bar("e:7/4=137 " * 7 + ">1 h")], [("1", "1", "rounded")],
+    ),
+    "no divisions yet": (["q=1 q=1 h=2"], [("1", "1", "no-divisions")]),
+    "a forward in place of a rest": (["q >480 h"], [("1", "1", "gap")]),
+    "a forward in place of the last rest": (["h. >480", "w"], [("1", "1", "gap")]),
+    "a tie met by the right note without its stop": (["w~", "w"], [("1", "1", "tie-mark")]),
+    "a tie that only stops": (["w", "w_"], [("2", "1", "tie-mark")]),
+    "a tuplet's bracket that does not end": (
+        ["e:3/2[ e:3/2 e:3/2 h."], [("1", "1", "bracket")],
+    ),
+    "a section that starts with an upbeat": (
+        ["w", bar("w", right="||"), "q", "w"], [("3", "1", "upbeat")],
+    ),
+    "an uncounted bar that nothing completes": (
+        ["w", bar("h", implicit=True, number="X1"), "w"], [("X1", "1", "implicit")],
+    ),
+    "an empty bar": (["w", "", "w"], [("2", "", "empty")]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("bars, said", NOTED.values(), ids=NOTED)
+def test_a_note_and_no_fault_is_said_about(bars, said):
+    divisions = 0 if "q=1 q=1 h=2" in bars else 480
+    ledger = check(sheet(list(bars), divisions=divisions))
+    assert faults(ledger) == []
+    assert notes(ledger) == said
+
+
+def test_a_part_without_a_signature_takes_the_first_parts():
+    score = sheet([bar("h.", "3/4")], [bar("q q q")], time="")
+    assert list(check(score).findings) == []
+
+
+def test_whole_bar_rests_fit_the_bar_that_the_other_parts_hold():
+    score = sheet([bar("q", number="0", implicit=True), "w"], [bar("R"), "w"], ["rw", "w"])
+    assert list(check(score).findings) == []
+
+
+def test_parts_in_two_metres_may_share_their_bars():
+    score = sheet([bar("q. q.", "6/8"), "q. q."], [bar("q q q", "3/4"), "h."], time="")
+    assert list(check(score).findings) == []
+
+
+def test_seventeen_divisions_are_read_as_the_values_they_stand_for():
+    text = "d17 e=8 e=9 e=8 e=9 e=8 e=9"
+    ledger = check(sheet([bar(text, "6/8")]))
+    assert faults(ledger) == []
+    assert [row.written == row.length for row in ledger.rows] == [True]

@@ -1,0 +1,222 @@
+"""Bars that are wrong: found where they go wrong, named, measured, and said once."""
+
+import pytest
+from gmpy2 import mpq
+
+from rhythm.check.ledger import check
+from rhythm.exact.errors import RequestError
+from tests.sheet import bar, faults, notes, sheet
+
+# bars, then (bar, voice, kind, position, amount, what is said, what would make it right)
+WRONG = {
+    "a quarter short of 6/4": (
+        [bar("h. h.", "6/4"), "h. h", "h. h."],
+        ("2", "1", "short", "5/4", "-1/4", "a quarter short of 6/4",
+         "holds exactly 5/4; a quarter rest would fill it"),
+    ),
+    "a dotted eighth too long": (
+        ["w", "q q q q. s", "w"],
+        ("2", "1", "long", "3/4", "3/16", "a dotted eighth too long for 4/4",
+         "holds exactly 19/16"),
+    ),
+    "all voices end together beyond the metre": (
+        ["w", "h. h <2400 v2 w q", "w"],
+        ("2", "", "long", "3/4", "1/4", "a quarter too long for 4/4", "holds exactly 5/4"),
+    ),
+    "all voices end together before the metre": (
+        ["w", "h. <1440 v2 h q", "w"],
+        ("2", "", "short", "3/4", "-1/4", "a quarter short of 4/4",
+         "holds exactly 3/4; a quarter rest would fill it"),
+    ),
+    "a voice that starts at 1/2 of 3/4 and lasts 1/2": (
+        [bar("h. <480 v2 h", "3/4")],
+        ("1", "2", "long", "1/2", "1/4", "a quarter too long for 3/4", ""),
+    ),
+    "one voice of two too long": (
+        ["w", "w <1920 v2 h h q", "w"],
+        ("2", "2", "long", "1", "1/4", "a quarter too long for 4/4", "it holds 5/4"),
+    ),
+    "notes of one voice that overlap though the end is right": (
+        [bar("q e <480 s s e", "3/8")],
+        ("1", "1", "overlap", "1/8", "1/8",
+         "starts an eighth before what stands ahead of it in the voice ends", ""),
+    ),
+    "a note of another voice inside this one's stream": (
+        ["q q v2 q v1 q q <2400 v2 h >480 q"],
+        ("1", "1", "stray", "1/2", "1/4", "a note of voice 2 stands inside this voice's stream",
+         "move it to voice 2's own"),
+    ),
+    "a negative duration that a later note makes good": (
+        ["q=-480 q q q q q"],
+        ("1", "1", "negative", "0", None, "a note or rest has a negative duration",
+         "its type says a quarter"),
+    ),
+    "a duration of zero": (
+        ["q q=0 q q q"],
+        ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0",
+         "its type says a quarter"),
+    ),
+    "a backup before the start of the bar": (
+        ["q q q q <2400 v2 w"],
+        ("1", "", "before-start", "0", None, "a backup goes before the start of the bar", ""),
+    ),
+    "a backup of hundreds of thousands of ticks that a forward repairs": (
+        ["q q q q <400000 >398080 v2 w"],
+        ("1", "", "far-backup", "0", None, "a backup goes back by more than the bar holds", ""),
+    ),
+    "a value that contradicts its duration, with which the bar adds up": (
+        ["q q=240 e q. e"],
+        ("1", "1", "contradiction", "1/4", "-1/8",
+         "written as a quarter, but its duration is an eighth",
+         "the duration is believed: with it the bar adds up"),
+    ),
+    "a duration that contradicts its value, with which the bar adds up": (
+        ["w", "q q=240 q q", "w"],
+        ("2", "1", "contradiction", "1/4", "-1/8",
+         "written as a quarter, but its duration is an eighth",
+         "the written value is believed (1/4): with it the bar adds up"),
+    ),
+    "a tie that leads to another pitch": (
+        ["h. C4q~", "D4h. q"],
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once", ""),
+    ),
+    "a tie that leads to a rest": (
+        ["h. q~", "rq h."],
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once", ""),
+    ),
+    "a tie whose stop stands later": (
+        ["q~ D4q C4h_", "w"],
+        ("1", "1", "tie", "0", None, "the tie of C4 leads nowhere: no C4 follows at once",
+         "its stop stands later, in bar 1"),
+    ),
+    "a triplet that stops midway": (
+        ["w", "e:3/2 e:3/2 q q q e", "w"],
+        ("2", "1", "tuplet", "0", None, "a tuplet stops midway: 1/6 of a whole note from 0 to 1/6",
+         ""),
+    ),
+    "a triplet that the end of the bar cuts off": (
+        ["w", "h. e:3/2 e:3/2", "w"],
+        ("2", "1", "tuplet", "3/4", "-1/12",
+         "a tuplet stops midway: 1/6 of a whole note from 3/4 to 11/12",
+         "an eighth triplet more would complete it"),
+    ),
+    "an upbeat followed by a bar that lacks as much": (
+        [bar("q", number="0", implicit=True), bar("h.", number="1"), "w", "h."],
+        ("1", "1", "short", "3/4", "-1/4", "a quarter short of 4/4",
+         "holds exactly 3/4; a quarter rest would fill it"),
+    ),
+    "a sudden metre that is not filled": (
+        ["w", bar("h. h", "6/4"), bar("w", "4/4")],
+        ("2", "1", "short", "5/4", "-1/4", "a quarter short of 6/4",
+         "holds exactly 5/4; a quarter rest would fill it"),
+    ),
+    "a score of one bar that is short": (
+        ["h."],
+        ("1", "1", "short", "3/4", "-1/4", "a quarter short of 4/4",
+         "holds exactly 3/4; a quarter rest would fill it"),
+    ),
+}  # fmt: skip
+
+@pytest.mark.parametrize("bars, said", WRONG.values(), ids=WRONG)
+def test_what_is_wrong_is_found_and_said_once(bars, said):
+    ledger = check(sheet(list(bars)))
+    found = [
+        (
+            each.number, each.voice, each.kind, str(each.position),
+            None if each.amount is None else str(each.amount), each.message, each.fix,
+        )
+        for each in ledger.findings
+    ]  # fmt: skip
+    assert found == [said]
+    assert ledger.faults and not ledger.is_right
+
+
+# One part of several: parts, then (part, bar, voice, kind).
+PARTS = {
+    "a part shorter than the others": (
+        (["w", "w"], ["w", "h."], ["w", "w"]), ("P2", "2", "1", "short"),
+    ),
+    "a part longer than the others": (
+        (["w", "w"], ["w", "w"], ["w", "w q"]), ("P3", "2", "1", "long"),
+    ),
+    "two whole-bar rests in one bar of one part": (
+        (["w", "w"], ["w", "r=1920 r=1920"], ["w", "rw"]), ("P2", "2", "1", "long"),
+    ),
+    "a part that differs where no part fills the metre": (
+        (["w", "h.", "w"], ["w", "h", "w"], ["w", "h.", "w"]), ("P2", "2", "1", "short"),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("parts, said", PARTS.values(), ids=PARTS)
+def test_the_part_that_disagrees_is_named(parts, said):
+    ledger = check(sheet(*map(list, parts)))
+    found = [(each.part, each.number, each.voice, each.kind) for each in ledger.faults]
+    assert said in found
+    assert {each[1] for each in found} == {said[1]}
+    assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
+
+
+def test_a_type_that_an_exporter_guessed_is_told_from_its_duration():
+    # 5/96 written as 15/256: a triple-dotted thirty-second for 100 ticks at 480 divisions.
+    ledger = check(sheet(["t...=100 n=140 e q h"]))
+    assert [(each.kind, each.name) for each in ledger.faults] == [("contradiction", "5/768")]
+    assert "written as a triple dotted thirty-second" in ledger.faults[0].message
+
+
+def test_a_plan_of_mixed_bars_is_held():
+    bars = [bar("q q q.", "7/8"), "q q q.", bar("q q.", "5/8"), bar("q q q.", "7/8"), "q q q."]
+    ledger = check(sheet([*bars, bar("h", "4/8")]), against="7/8 7/8 5/8")
+    assert [(each.number, each.fix) for each in ledger.faults] == [("6", "the first departure")]
+    assert ledger.faults[0].message == "holds 4/8 where the plan has 5/8"
+
+
+def test_the_first_departure_and_every_later_one_is_told():
+    ledger = check(sheet(["h.", "h.", "w", "h."], time="3/4"), against="3/4")
+    assert list(ledger.findings)[0].message == "holds 4/4 where the plan has 3/4"
+    ledger = check(sheet(["w", "h.", "w", "h."]), against="4/4")
+    assert [(each.number, each.fix) for each in ledger.faults] == [
+        ("2", "the first departure"), ("4", "a further departure"),
+    ]  # fmt: skip
+
+
+def test_with_a_plan_the_signature_is_only_noted():
+    ledger = check(sheet(["q q q.", "q q q.", "q q."]), against="7/8 7/8 5/8")
+    assert faults(ledger) == []
+    assert notes(ledger)[0] == ("1", "", "signature")
+
+
+def test_an_upbeat_stands_before_the_plan():
+    bars = [bar("e", "7/8", number="0", implicit=True), bar("q q q.", number="1")]
+    last = bar("q e", "5/8", number="2")
+    assert faults(check(sheet([*bars, last]), against="7/8 5/8")) == [("2", "", "plan")]
+
+
+def test_the_ledger_has_a_row_for_every_part_bar_and_voice():
+    ledger = check(sheet(["w <1920 v2 h h", "h h"], ["R", "q h"]))
+    assert [(row.index, row.part, row.voice, row.verdict) for row in ledger.rows] == [
+        (0, "P1", "1", "right"), (0, "P1", "2", "right"), (0, "P2", "1", "right"),
+        (1, "P1", "1", "right"), (1, "P2", "1", "short"),
+    ]  # fmt: skip
+    last = ledger.rows[-1]
+    assert (last.length, last.written, last.ticks, last.difference) == (1, *[mpq(3, 4)] * 2, mpq(-1, 4))
+
+
+def test_the_ledger_may_be_narrowed():
+    score = sheet(["w <1920 v2 h h", "h"], ["R", "q h"])
+    rows = check(score, bars="1").rows
+    assert [(row.number, row.part) for row in rows] == [("1", "P1"), ("1", "P1"), ("1", "P2")]
+    assert {row.voice for row in check(score, voice="2").rows} == {"2"}
+    assert {row.part for row in check(score, part="Part 2").rows} == {"P2"}
+    with pytest.raises(RequestError, match="there is no part 'Viola'; there are P1, Part 1"):
+        check(score, part="Viola")
+    with pytest.raises(RequestError, match="there is no voice '9'; there are 1, 2"):
+        check(score, voice="9")
+
+
+def test_the_summary_counts_and_times_exactly():
+    score = sheet([bar("h.", "3/4"), "h.", bar("q q.", "5/8")])
+    summary = check(score).summary
+    assert (summary.bars, summary.voices, summary.length) == (3, 1, mpq(17, 8))
+    assert summary.metres == (("3/4", 2), ("5/8", 1))
+    assert summary.seconds is None
