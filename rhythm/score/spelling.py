@@ -8,8 +8,8 @@ docs/spelling.md shows how far they agree with professional editors.
 Conventions
 -----------
 Time is whole notes. Inside :func:`spell_bar` positions count from the bar's start. What was
-written before (``Event.pieces``) is a hint at most: tuplet ratios where they still hold, double
-dots where the source had them and, with ``keep``, beams over an unchanged rhythm.
+written before (``Event.pieces``) is a hint at most: tuplet ratios where they still hold and, with
+``keep``, beams over an unchanged rhythm. Double dots are written only in a voice that had some.
 """
 
 from __future__ import annotations
@@ -243,6 +243,7 @@ class _VoiceSpeller:
         self.chosen = chosen
         self.hints = hints
         self.keep = keep
+        self.dots = 1 + any(piece.dots > 1 for e in self.events for piece in e.pieces)
         self.pieces: dict[int, list[Piece]] = {}
         self.rests: dict[int, list[Event]] = {}
 
@@ -360,15 +361,13 @@ class _VoiceSpeller:
         duration = first.duration
         for share in group[1:]:
             duration += share.duration
-        dots = 1
-        found: tuple[Hint, ...] = ()
-        if self.hints and event.pieces:
-            dots = max(1, *(piece.dots for piece in event.pieces))
-            found = tuple(
+        hints: tuple[Hint, ...] = ()
+        if self.hints:
+            hints = tuple(
                 Hint(key.actual, key.normal, keys.setdefault(key, len(keys)))
                 for key in self._written_tuplets(event)
             )
-        return Item(first.offset, duration, event.is_rest, dots, found)
+        return Item(first.offset, duration, event.is_rest, self.dots, hints)
 
     def _put_rests(self, group: Sequence[_Share], pieces: Sequence[Piece]) -> None:
         """One event for each rest written; each source goes to the rest that covers its onset."""
