@@ -71,7 +71,7 @@ def command(
         answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
     plan = None if plan_path is None else _plan(plan_path)
     theme = read(source)
-    named = title or (plan.title if plan else "") or f"{title_of(theme)}: exercises".lstrip(": ")
+    named = title or (plan.title if plan else "") or f"Exercises on {title_of(theme)}"
     sheet = exercises(
         theme,
         plan,
@@ -83,7 +83,7 @@ def command(
         bars=bars,
         part=part,
         voice=voice,
-        title=named[0].upper() + named[1:],
+        title=named.removesuffix(" on "),
     )
     if where is not None:
         out.put(sheet.score, where, source=source, force=force, own_systems=True)

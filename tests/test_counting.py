@@ -134,6 +134,21 @@ def test_an_upbeat_counts_from_its_place_in_the_metre() -> None:
     assert said("4/4 4/4", "1/8 1/2 1/2", "numbers", upbeat="1/8") == "&|1 (2)|3 (4)"
 
 
+def test_the_next_upbeat_does_not_take_notes_from_the_bar_before() -> None:
+    events, bars = line("4/4 4/4", "1/4 1/4 1/4 1/8 1/8 1/2 1/2")
+    second = bars[1].replace(shift=mpq(7, 8), length=mpq(1, 8))
+    upbeat = [e for e in events if e.onset < 1]
+    upbeat.append(events[-1].replace(onset=mpq(1), duration=mpq(1, 8)))
+    assert syllables(upbeat, [bars[0], second], "numbers") == ("1", "2", "3", "4", "&", "&")
+
+
+def test_a_beat_that_a_repeat_splits_is_counted_once() -> None:
+    events, bars = line("3/4", "1/8 1/2 1/8")
+    first = bars[0].replace(length=mpq(3, 8))
+    rest = bars[0].replace(index=1, start=mpq(3, 8), length=mpq(3, 8), shift=mpq(3, 8))
+    assert syllables(events, [first, rest], "numbers") == ("1", "& (2) (3)", "&")
+
+
 @pytest.mark.parametrize(
     ("places", "ternary", "expected"),
     [

@@ -23,7 +23,7 @@ __all__ = ["answer_sheet", "durations_of"]
 
 def answer_sheet(title: str, made: Sequence[Exercise]) -> str:
     """Markdown: for the theme and each exercise the arithmetic, the durations and their sums."""
-    lines = [f"# {title}: answers", ""]
+    lines = [f"# Answers: {title}", ""]
     lines += [
         "Durations are fractions of a whole note; `r` is a rest, `~` a note held on from before.",
         "Equal bars are given once.",

@@ -33,6 +33,9 @@ _QUARTERS = Metre.parse("4/4")
 
 @dataclass(frozen=True, slots=True)
 class _Beat:
+    """A beat, or what a bar holds of it; ``start`` may lie before ``seen``, where the bar begins."""
+
+    seen: mpq
     start: mpq
     length: mpq
     ternary: bool
@@ -50,7 +53,8 @@ def _beats(bars: Iterable[Bar]) -> list[_Beat]:
             for node in metre.beat_nodes:
                 number += 1
                 if at + node.length > bar.start and at < bar.end:
-                    found.append(_Beat(at, node.length, node.ternary, number, bar.index))
+                    seen = max(at, bar.start)
+                    found.append(_Beat(seen, at, node.length, node.ternary, number, bar.index))
                 at += node.length
     return found
 
@@ -81,7 +85,7 @@ def syllables(events: Sequence[Event], bars: Sequence[Bar], system: str) -> tupl
     if system not in SYSTEMS:
         raise RequestError(f"no counting system {system!r}", legal="one of " + ", ".join(SYSTEMS))
     beats = _beats(bars)
-    starts = [beat.start for beat in beats]
+    starts = [beat.seen for beat in beats]
 
     def beat_of(event: Event) -> _Beat:
         return beats[max(bisect_right(starts, event.onset) - 1, 0)]
@@ -127,7 +131,7 @@ def _silent_beats(
         first = at if at >= 0 and starts[at] == event.onset and event.is_rest else at + 1
         silent = []
         for beat in islice(beats, max(first, 0), bisect_left(starts, event.end)):
-            if beat.start not in struck:
+            if beat.start == beat.seen and beat.start not in struck:
                 silent.append(f"({beat.number})")
         texts[i] = " ".join(filter(None, [texts[i], *silent]))
 
