@@ -1,12 +1,51 @@
 """Reading and writing scores: MusicXML itself, and other formats by way of music21.
 
 The format goes by the name's ending: ``.musicxml`` and ``.xml`` are plain, ``.mxl`` is compressed,
-``-`` is standard input or output, plain.
+``.abc``, ``.krn``, ``.mei`` and ``.mid`` are read by music21; ``-`` is standard input or output,
+plain. MusicXML is known by its content too, whatever its name.
 """
 
 from __future__ import annotations
 
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.saving import write
+import os
+from pathlib import Path
+
+from rhythm.exact.errors import FileError, Place
+from rhythm.formats.files import Input
+from rhythm.formats.musicxml import reader, saving
+from rhythm.score.model import Score
 
 __all__ = ["read", "write"]
+
+_BRIDGED = frozenset({".abc", ".krn", ".mei", ".mid", ".midi"})
+_WRITTEN = ("", ".musicxml", ".xml", ".mxl")
+
+
+def read(source: Input, name: str = "") -> Score:
+    """Read a score from a path (``-`` is standard input), bytes or an open file.
+
+    ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError` for
+    what is no score, in one line.
+    """
+    if isinstance(source, (str, os.PathLike)) and Path(source).suffix.lower() in _BRIDGED:
+        from rhythm.formats.bridge import read_by_music21
+
+        return read_by_music21(source)
+    return reader.read(source, name)
+
+
+def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) -> None:
+    """Write ``score`` as MusicXML, once it has been read back and proven.
+
+    ``.mxl`` is compressed, ``-`` is standard output. An existing file is kept unless ``force``
+    is given; the file that was read is never overwritten. Raises
+    :class:`~rhythm.exact.errors.FileError` and :class:`~rhythm.exact.errors.ProofError`.
+    """
+    suffix = Path(path).suffix.lower()
+    if suffix not in _WRITTEN:
+        raise FileError(
+            f"a score is not written as {suffix}",
+            place=Place(os.fspath(path)),
+            legal="name a .musicxml, .xml or .mxl file",
+        )
+    saving.write(score, path, force=force)
