@@ -9,6 +9,7 @@ bars stay on their music; a bar that one falls into becomes an implicit pair.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, cycle
 
@@ -20,8 +21,8 @@ from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.values import format_value
 from rhythm.score.model import Score
 from rhythm.score.passages import bars_named
-from rhythm.transform.barplan import plan_bars, starts
-from rhythm.transform.passage import Passage, lift
+from rhythm.transform.barplan import BarPlan, plan_bars, plan_length, starts
+from rhythm.transform.passage import Laid, Passage, Strand, lift
 from rhythm.transform.relay import settle
 
 __all__ = ["Rebarred", "lift_bars", "pattern_of", "rebar", "rebarred"]
@@ -77,7 +78,7 @@ def rebarred(
     split = tuple(
         result.bars[poured.first + i].number for i, bar in enumerate(poured.bars) if bar.tail
     )
-    return Rebarred(result, poured.length - music, split)
+    return Rebarred(result, max(mpq(0), poured.length - music), split)
 
 
 def pattern_of(to: str | Metre | MetrePattern) -> MetrePattern:
@@ -106,18 +107,55 @@ def lift_bars(score: Score, bars: str | None) -> Passage:
 def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passage:
     """The passage on bars of ``pattern``; nothing in it moves.
 
-    An upbeat is kept. With ``fill`` the last bar is completed, unless it completes the upbeat.
+    An upbeat is kept. With ``fill`` the last bar is completed, unless it completes the upbeat. A
+    last bar that would be short and hold nothing (what an earlier rebarring filled) is left out.
     """
     opening = pattern.metres[0]
     upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
     shift = (opening.length - upbeat % opening.length) % opening.length
     metres = chain((opening,) if shift else (), cycle(pattern.metres))
     plan = plan_bars(passage.length, metres, shift=shift, breaks=passage.breaks, last="short")
+    if len(plan) > 1 and _says_nothing(passage, plan):
+        return replace(_without_silence(passage, plan_length(plan[:-1])), bars=plan[:-1])
     last = plan[-1]
     missing = last.full - last.shift - last.length
     if fill and missing and not (shift and plan[0].length + last.shift + last.length == last.full):
         plan = (*plan[:-1], replace(last, length=last.length + missing))
     return replace(passage, bars=plan)
+
+
+def _says_nothing(passage: Passage, plan: Sequence[BarPlan]) -> bool:
+    """Whether the last bar is short and holds rests alone, and no mark stands in it."""
+    last = plan[-1]
+    start = plan_length(plan[:-1])
+    if not last.full - last.shift - last.length or last.tail:
+        return False
+    for strand in passage.strands:
+        for each in strand.laid:
+            event = each.event
+            bare = event.is_rest and event.visible and not (event.graces or event.after)
+            if each.end > start and (not bare or not each.duration):
+                return False
+    base = passage.score.bars[passage.first].start
+    return not any(
+        mark.onset - base >= start and mark.kind != "barline"
+        for part in passage.score.parts
+        for mark in part.marks
+        if mark.bar <= passage.last
+    )
+
+
+def _without_silence(passage: Passage, end: mpq) -> Passage:
+    """The passage with its rests cut off at ``end``."""
+
+    def change(strand: Strand) -> Iterator[Laid]:
+        for each in strand.laid:
+            if each.end <= end:
+                yield each
+            elif each.onset < end:
+                yield each.at(each.onset, end - each.onset)
+
+    return passage.each(change)
 
 
 def _refuse_splits(passage: Passage) -> None:

@@ -143,9 +143,11 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
             continue
         events, changed = _events(passage, frame, strand)
         touched |= changed
-        tail = (_shifted(event, later, more) for event in strand.after)
-        name = part.voices[strand.voice].name
-        voices[strand.voice] = Voice(name, (*strand.before, *events, *tail))
+        tail = [_shifted(event, later, more) for event in strand.after]
+        voice = part.voices[strand.voice]
+        voices[strand.voice] = Voice(
+            voice.name, _mended(voice.events, list(strand.before), events, tail)
+        )
     marks, moved = moved_marks(passage, edges, p, frame.same)
     touched |= moved
     bars = _bars(passage, frame, part, touched)
@@ -163,6 +165,45 @@ def _shifted(event: Event, later: mpq, more: int) -> Event:
         return event
     pieces = tuple(replace(piece, bar=piece.bar + more) for piece in event.pieces)
     return event.replace(onset=event.onset + later, bar=event.bar + more, pieces=pieces)
+
+
+def _mended(
+    source: Sequence[Event], before: list[Event], inside: list[Event], behind: list[Event]
+) -> tuple[Event, ...]:
+    """The voice in one, with the notes that were cut at the passage's edges joined again.
+
+    Where other notes met there, the ties made by cutting are taken away.
+    """
+    if before and before[-1].duration != source[len(before) - 1].duration:
+        _meet(before, inside)
+    if behind and behind[0].duration != source[len(source) - len(behind)].duration:
+        _meet(inside, behind) if inside else _meet(before, behind)
+    return (*before, *inside, *behind)
+
+
+def _meet(left: list[Event], right: list[Event]) -> None:
+    if not left or not right:
+        return
+    one, other = left[-1], right[0]
+    tied = one.end == other.onset and len(one.notes) == len(other.notes)
+    if tied and all(
+        a.pitch == b.pitch and a.kind == b.kind and a.tie_out and b.tie_in
+        for a, b in zip(one.notes, other.notes, strict=True)
+    ):
+        notes = tuple(
+            replace(a, sources=(*a.sources, *b.sources), tie_out=b.tie_out)
+            for a, b in zip(one.notes, other.notes, strict=True)
+        )
+        left[-1] = one.replace(
+            duration=other.end - one.onset,
+            notes=notes,
+            pieces=(*one.pieces, *other.pieces),
+            after=other.after,
+        )
+        del right[0]
+        return
+    left[-1] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))
+    right[0] = other.replace(notes=tuple(replace(note, tie_in=False) for note in other.notes))
 
 
 def _events(

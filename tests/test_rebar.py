@@ -1,0 +1,289 @@
+"""Rebarring: durations kept, bar lines redrawn, everything else on its music."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from gmpy2 import mpq
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rhythm.check.ledger import check
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.metre import Metre
+from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.warp import Warp
+from rhythm.formats.musicxml.census import census
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.score.model import Bar, Barline, Score
+from rhythm.transform.barplan import BarPlan, metre_holding, plan_bars, plan_of
+from rhythm.transform.rebar import rebar, rebarred
+from rhythm.transform.relay import relay
+from tests import schema
+from tests.corpus import pick
+from tests.strategies import plain_metres
+from tests.tiny import durations, melody, written
+
+THEME = melody("4/4", "1/4 1/4 1/2", "1/8 1/8 3/4~", "1/4 3/4", "1")
+
+
+def onsets(score: Score) -> list[tuple[mpq, mpq, object]]:
+    return [(e.onset, e.duration, e.pitches) for _, _, e in score.events() if not e.is_rest]
+
+
+def bars(score: Score) -> list[tuple[str, str, str]]:
+    return [(bar.number, str(bar.metre), str(bar.length)) for bar in score.bars]
+
+
+def test_bar_lines_fall_in_a_cycle_and_ties_are_made_where_they_fall() -> None:
+    result = rebar(THEME, "7/8 7/8 5/8")
+    assert bars(result) == [
+        ("1", "7/8", "7/8"),
+        ("2", "7/8", "7/8"),
+        ("3", "5/8", "5/8"),
+        ("4", "7/8", "7/8"),
+        ("5", "7/8", "7/8"),
+    ]
+    assert onsets(result) == onsets(THEME)
+    assert [bar.shows_metre for bar in result.bars] == [True, False, True, True, False]
+    assert written(result).startswith("quarter quarter quarter.~ | eighth")
+
+
+def test_ties_that_no_bar_line_needs_any_more_are_merged() -> None:
+    theme = melody("2/4", "1/4 1/4~", "1/4 1/4")
+    assert written(rebar(theme, "4/4")) == "quarter half quarter"
+
+
+def test_the_last_bar_is_filled_or_left_as_asked() -> None:
+    filled = rebarred(THEME, "3/4")
+    assert filled.filled == mpq(1, 2)
+    assert durations(filled.score).endswith("1 | r1/4 r1/4")
+    short = rebarred(THEME, "3/4", fill=False)
+    assert short.filled == 0
+    assert short.score.bars[-1].length == mpq(1, 4)
+
+
+def test_an_upbeat_stays_an_upbeat_and_its_complement_is_left() -> None:
+    theme = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
+    two = rebar(theme, "2/4")
+    assert bars(two) == [
+        ("0", "2/4", "1/4"),
+        ("1", "2/4", "1/2"),
+        ("2", "2/4", "1/2"),
+        ("3", "2/4", "1/4"),
+    ]
+    assert two.bars[0].implicit
+    assert two.bars[0].shift == mpq(1, 4)
+    four = rebar(theme, "4/4")
+    assert written(four) == "quarter | quarter quarter quarter quarter~ | quarter r:quarter r:half"
+
+
+@pytest.mark.parametrize("there", ["7/8 7/8 5/8", "3/4", "5/8", "2/4", "3+2+2/16", "6/4"])
+def test_rebarring_back_gives_every_onset_back(there: str) -> None:
+    back = rebar(rebar(THEME, there), "4/4")
+    assert onsets(back) == onsets(THEME)
+    exact = rebar(rebar(THEME, there, fill=False), "4/4", fill=False)
+    assert written(exact) == written(THEME)
+    assert bars(exact) == bars(THEME)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.sampled_from(["1/4", "1/8", "3/8", "1/2", "r1/4", "1/16"]), min_size=4),
+    st.lists(plain_metres(), min_size=1, max_size=3),
+)
+def test_rebarring_keeps_every_note_and_fills_every_bar(
+    tokens: list[str], metres: list[Metre]
+) -> None:
+    total = sum((mpq(token.strip("r")) for token in tokens), mpq(0))
+    theme = melody("1/1", *_filled(tokens, total))
+    result = rebar(theme, MetrePattern(tuple(metres)))
+    assert onsets(result) == onsets(theme)
+    for i, bar in enumerate(result.bars):
+        assert bar.length == metres[i % len(metres)].length
+    assert sum((e.duration for _, _, e in result.events()), mpq(0)) == result.length
+
+
+def _filled(tokens: list[str], total: mpq) -> list[str]:
+    """The tokens cut into bars of one whole note."""
+    texts: list[str] = []
+    line: list[str] = []
+    room = mpq(1)
+    for token in [*tokens, f"r{-total % 1}"]:
+        length = mpq(token.strip("r"))
+        rest = "r" if token.startswith("r") else ""
+        while length > 0:
+            part = min(length, room)
+            length -= part
+            room -= part
+            line.append(f"{rest}{part}" + ("~" if length and not rest else ""))
+            if not room:
+                texts.append(" ".join(line))
+                line, room = [], mpq(1)
+    return texts
+
+
+def with_repeat(score: Score, index: int) -> Score:
+    part = score.parts[0]
+    changed = tuple(
+        bar.replace(right=Barline("light-heavy", "backward")) if bar.index == index else bar
+        for bar in part.bars
+    )
+    return score.replace(parts=(part.replace(bars=changed),))
+
+
+def test_a_repeat_that_falls_into_a_bar_splits_it_or_is_refused() -> None:
+    theme = with_repeat(THEME, 1)
+    done = rebarred(theme, "3/4")
+    assert bars(done.score)[:5] == [
+        ("1", "3/4", "3/4"),
+        ("2", "3/4", "3/4"),
+        ("3", "3/4", "1/2"),
+        ("X3", "3/4", "1/4"),
+        ("4", "3/4", "3/4"),
+    ]
+    assert done.split == ("X3",)
+    second = done.score.bars[3]
+    assert second.implicit
+    assert second.shift == mpq(1, 2)
+    assert done.score.bars[2].right == Barline("light-heavy", "backward")
+    with pytest.raises(MusicError, match="bar 3: a repeat or double bar falls 1/2 into a bar"):
+        rebar(theme, "3/4", strict=True)
+    assert bars(rebar(theme, "2/4", strict=True))[3][2] == "1/2"
+
+
+def test_a_passage_is_rebarred_in_place_and_the_metre_restored() -> None:
+    result = rebar(THEME, "2/4", bars="2-3")
+    assert bars(result) == [
+        ("1", "4/4", "1"),
+        ("2", "2/4", "1/2"),
+        ("3", "2/4", "1/2"),
+        ("3a", "2/4", "1/2"),
+        ("3b", "2/4", "1/2"),
+        ("4", "4/4", "1"),
+    ]
+    assert [bar.shows_metre for bar in result.bars] == [True, True, False, False, False, True]
+    assert onsets(result) == onsets(THEME)
+
+
+def test_a_note_held_into_a_passage_stays_one_note() -> None:
+    result = rebar(THEME, "2/4", bars="3")
+    assert onsets(result) == onsets(THEME)
+    assert written(result) == (
+        "quarter quarter half | eighth eighth half.~ | quarter quarter~ | half | whole"
+    )
+    assert onsets(read(proven(result))) == onsets(THEME)
+
+
+def test_a_last_bar_that_would_be_short_and_silent_is_left_out() -> None:
+    filled = rebar(THEME, "7/8 7/8 5/8")
+    assert filled.length == mpq(33, 8)
+    assert written(rebar(filled, "4/4")) == written(THEME)
+
+
+@pytest.mark.parametrize(
+    ("to", "message"),
+    [
+        ("senza misura", "has a bar without a length"),
+        ("7/0", "7/0"),
+        ("waltz", "waltz"),
+    ],
+)
+def test_a_pattern_that_is_none_is_refused(to: str, message: str) -> None:
+    with pytest.raises(RequestError, match=message):
+        rebar(THEME, to)
+
+
+def test_bars_that_are_no_single_passage_are_refused() -> None:
+    with pytest.raises(RequestError, match="not one passage"):
+        rebar(THEME, "2/4", bars="1,3")
+
+
+# Plans of bars
+
+
+def test_a_plan_follows_the_metres_in_turn_and_splits_at_breaks() -> None:
+    four = Metre.parse("4/4")
+    plan = plan_bars(mpq(3), iter([four] * 9), breaks=[mpq(3, 2)])
+    assert [(str(b.length), str(b.shift), b.tail) for b in plan] == [
+        ("1", "0", False),
+        ("1/2", "0", False),
+        ("1/2", "1/2", True),
+        ("1", "0", False),
+    ]
+    short = plan_bars(mpq(9, 4), iter([four] * 9), last="metre")
+    assert (short[-1].length, str(short[-1].metre)) == (mpq(1, 4), "1/4")
+
+
+@pytest.mark.parametrize(
+    ("length", "metre"),
+    [("3/4", "3/4"), ("1/2", "2/4"), ("5/8", "5/8"), ("1", "4/4"), ("7/16", "7/16")],
+)
+def test_a_length_has_a_plainest_metre(length: str, metre: str) -> None:
+    assert str(metre_holding(mpq(length))) == metre
+
+
+def test_a_plan_is_read_off_bars() -> None:
+    four = Metre.parse("4/4")
+    made = (
+        Bar(0, "1", mpq(0), mpq(3, 4), four),
+        Bar(1, "X1", mpq(3, 4), mpq(1, 4), four, shift=mpq(3, 4)),
+    )
+    assert plan_of(made) == (
+        BarPlan(mpq(3, 4), four),
+        BarPlan(mpq(1, 4), four, mpq(3, 4), True),
+    )
+
+
+def test_music_is_relaid_by_any_rising_map() -> None:
+    plan = plan_bars(mpq(8), iter([Metre.parse("4/4")] * 8))
+    result = relay(THEME, Warp.linear(1, 2), plan)
+    assert [o for o, _, _ in onsets(result)] == [2 * o for o, _, _ in onsets(THEME)]
+
+
+# Real scores
+
+SCORES = pick(10, most_bytes=24_000)
+
+
+@pytest.mark.parametrize("path", SCORES, ids=[path.stem for path in SCORES])
+def test_a_real_score_is_poured_into_mixed_bars_and_back(path: Path) -> None:
+    source = read(path)
+    before = census(source)
+    valid = not schema.errors(to_bytes(source))
+    result = rebar(source, "7/8 7/8 5/8")
+    data = proven(result)
+    again = read(data)
+    assert not valid or schema.errors(data) == []
+    assert sounding(again) == sounding(source)
+    assert len(check(again).faults) <= len(check(source).faults)
+    after = census(again)
+    assert {tag: count for tag, count in before.items() if after[tag] < count} == {}
+    metre = next(bar.metre for bar in source.bars if bar.metre is not None)
+    back = read(proven(rebar(again, MetrePattern((metre,)))))
+    assert sounding(back) == sounding(source)
+
+
+def sounding(score: Score) -> list[tuple[str, str, mpq, mpq, object]]:
+    return sorted(
+        (part.id, voice.name, e.onset, e.duration, repr(e.pitches))
+        for part, voice, e in score.events()
+        if not e.is_rest and e.visible
+    )
+
+
+def test_own_bars_of_a_real_score_come_out_as_they_were() -> None:
+    (path,) = pick(1, most_bytes=24_000, accept=_one_metre)
+    source = read(path)
+    result = rebar(source, MetrePattern((source.bars[0].metre or Metre.parse("4/4"),)))
+    assert to_bytes(result) == to_bytes(source)
+
+
+def _one_metre(score: Score) -> bool:
+    metres = {bar.metre for part in score.parts for bar in part.bars}
+    return len(metres) == 1 and all(
+        bar.metre is not None and bar.length == bar.metre.length for bar in score.bars
+    )
