@@ -163,10 +163,7 @@ def _beam_groups(row: Row) -> list[tuple[mpq, ...]]:
 def _has_whole_beams(rows: Iterable[Row]) -> bool:
     """True where a part has beams, and no more than one in fifty begins without an end."""
     words = Counter(
-        piece.beams[0]
-        for row in rows
-        for event, piece in row
-        if piece.beams and not event.is_rest
+        piece.beams[0] for row in rows for event, piece in row if piece.beams and not event.is_rest
     )
     begun, ended = words["begin"], words["end"]
     return bool(begun) and abs(begun - ended) * 50 <= begun
@@ -183,7 +180,7 @@ def rhythm_text(row: Row) -> str:
     for event, piece in row:
         if piece.ratio != ratio:
             ratio = piece.ratio
-            words.append("[%d:%d]" % ratio if ratio != (1, 1) else "[]")
+            words.append(f"[{ratio[0]}:{ratio[1]}]" if ratio != (1, 1) else "[]")
         kind, dots = _named(piece)
         word = ("r" if event.is_rest else "") + _LETTERS.get(kind, kind) + "." * dots
         if not event.is_rest and event.pieces[-1] is not piece:
@@ -231,9 +228,15 @@ def _compare_part(result: Result, theirs: Part, ours: Part) -> None:
             if not agrees:
                 result.differences.append(
                     Difference(
-                        what, result.path, theirs.id, bar.number, voice, metre,
-                        rhythm_text(row), rhythm_text(other),
-                    )  # fmt: skip
+                        what,
+                        result.path,
+                        theirs.id,
+                        bar.number,
+                        voice,
+                        metre,
+                        rhythm_text(row),
+                        rhythm_text(other),
+                    )
                 )
 
 

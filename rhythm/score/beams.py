@@ -2,12 +2,13 @@
 
 Beams show the beats. Notes are joined by the beat; eighths, where a stretch holds nothing shorter,
 by the half-bar in 4/4 (never across its middle) and by the whole bar in 3/4 and 3/8, in 2/4 where
-an eighth would else stand alone beside its neighbours; half-note beats by their quarters as soon as anything shorter than an eighth is there; compound metres by the
-dotted beat, additive ones by the group (OpenLearn music notation 4.2; Open Music Theory). Each of
-two neighbouring tuplets has a beam of its own. A short note with no neighbour at its level gets a
-hook. A rest ends a beam, but for the two figures in which editors carry it across: the eighth,
-sixteenth rest and sixteenth that fill a quarter, and the eighths around a rest that fill a
-compound beat (counted in docs/spelling.md).
+an eighth would else stand alone beside its neighbours; half-note beats by their quarters as soon
+as anything shorter than an eighth is there; compound metres by the dotted beat, additive ones by
+the group (OpenLearn music notation 4.2; Open Music Theory). Each of two neighbouring tuplets has a
+beam of its own. A short note with no neighbour at its level gets a hook. A rest ends a beam, but
+for the two figures in which editors carry it across: the eighth, sixteenth rest and sixteenth that
+fill a quarter, and the eighths around a rest that fill a compound beat (counted in
+docs/spelling.md).
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from gmpy2 import mpq
 
 from rhythm.score.grid import Cell, Grid
 
-__all__ = ["FLAGS", "Stem", "beam_stems"]
+__all__ = ["FLAGS", "Stem", "beam_stems", "hold_beams"]
 
 FLAGS = {
     name: count
@@ -42,16 +43,53 @@ class Stem(NamedTuple):
     flags: int
     rest: bool = False
     tuplet: tuple[mpq, mpq] | None = None  # start and end of the outermost
-    dots: int = 0
 
 
-def beam_stems(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
-    """The beam words of each symbol, from the eighth beam down; empty for a note on its own."""
-    words: list[tuple[str, ...]] = [()] * len(stems)
-    for group in _groups(grid, stems):
-        for i, beams in zip(group, _levels(grid, [stems[i] for i in group]), strict=True):
+def beam_stems(
+    grid: Grid, stems: Sequence[Stem], held: Sequence[tuple[str, ...] | None] = ()
+) -> list[tuple[str, ...]]:
+    """The beam words of each symbol, from the eighth beam down; empty for a note on its own.
+
+    ``held`` are words that stay as they are (see :func:`hold_beams`), None where they are open.
+    """
+    free = stems
+    if held:
+        free = [s if h is None else s._replace(flags=0) for s, h in zip(stems, held, strict=True)]
+    words: list[tuple[str, ...]] = [h or () for h in held] or [()] * len(stems)
+    for group in _groups(grid, free):
+        for i, beams in zip(group, _levels(grid, [free[i] for i in group]), strict=True):
             words[i] = beams
     return words
+
+
+def hold_beams(
+    stems: Sequence[Stem], written: Sequence[tuple[str, ...] | None]
+) -> list[tuple[str, ...] | None]:
+    """Which of the ``written`` words may stay: those of whole groups in which nothing changed.
+
+    ``written`` has None for a symbol that is not as the source had it. Rests inside a group are
+    no matter.
+    """
+    held: list[tuple[str, ...] | None] = [None] * len(stems)
+    group: list[int] | None = None
+    for i, (stem, words) in enumerate(zip(stems, written, strict=True)):
+        if stem.rest:
+            continue
+        joined = i == 0 or stems[i - 1].end == stem.start
+        first = words[0] if words else ""
+        if words is None or not joined:
+            group = None
+        if first == "begin":
+            group = [i]
+        elif first in ("continue", "end") and group is not None:
+            group.append(i)
+            if first == "end":
+                for k in group:
+                    held[k] = written[k]
+                group = None
+        elif words == ():
+            held[i] = ()
+    return held
 
 
 def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
@@ -131,8 +169,10 @@ def _joins_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
     if not all(part.beat and part.length == _QUARTER for part in parts):
         return False
     if len(parts) == 2 and cell.rank == 0:
-        counts = [sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
-                  for p in parts]
+        counts = [
+            sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
+            for p in parts
+        ]
         return 1 in counts
     return len(parts) in (2, 3)
 

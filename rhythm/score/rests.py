@@ -2,8 +2,9 @@
 
 A cell of the metre that is wholly silent takes one rest where one symbol has its length, else its
 parts are looked at in turn; so a rest never hides a beat. Dotted rests stand for whole compound
-beats and what is made of them, and for the first three quarters of a quarter or less; the first two divisions of a compound beat share one rest,
-the last two do not (Read, Music Notation; Open Music Theory).
+beats and what is made of them, and for the first three quarters of a quarter or less; the first
+two divisions of a compound beat share one rest, the last two do not (Read, Music Notation; Open
+Music Theory).
 """
 
 from __future__ import annotations

@@ -22,20 +22,30 @@ from typing import NamedTuple
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.score.beams import FLAGS, Stem, beam_stems
+from rhythm.score.beams import FLAGS, Stem, beam_stems, hold_beams
 from rhythm.score.grid import Grid, bar_grid, is_dyadic
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
 from rhythm.score.tuplets import Hint, Sign, Slot, write_slots
 
-__all__ = ["Item", "spell_bar", "spell_score", "with_fresh_bars"]
+__all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
 
 _ZERO = mpq(0)
+
+
+class Written(NamedTuple):
+    """A symbol as the source had it."""
+
+    type: str
+    dots: int
+    ratio: tuple[int, int]
+    beams: tuple[str, ...]
 
 
 class Item(NamedTuple):
     """One event, or the part of it that a bar holds: where it stands and what is known of it.
 
-    ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote.
+    ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
+    ``written`` the symbols it had, where their beams are to be kept.
     """
 
     offset: mpq
@@ -43,6 +53,7 @@ class Item(NamedTuple):
     rest: bool = False
     dots: int = 1
     hints: tuple[Hint, ...] = ()
+    written: tuple[Written, ...] = ()
 
 
 def spell_bar(
@@ -67,7 +78,7 @@ def _spelled(
     grid = bar_grid(metre, length, shift)
     written: list[list[Piece]] = [[] for _ in items]
     for layer in _layers(items):
-        for sign, beams in _write_layer(grid, layer):
+        for sign, beams in _write_layer(grid, layer, items):
             written[sign.item].append(_piece(sign, beams))
     return tuple(tuple(pieces) for pieces in written)
 
@@ -100,22 +111,43 @@ def _layers(items: Sequence[Item]) -> list[list[Slot]]:
     return layers
 
 
-def _write_layer(grid: Grid, layer: Sequence[Slot]) -> list[tuple[Sign, tuple[str, ...]]]:
+def _write_layer(
+    grid: Grid, layer: Sequence[Slot], items: Sequence[Item]
+) -> list[tuple[Sign, tuple[str, ...]]]:
     signs = sorted(write_slots(grid, layer), key=lambda sign: sign.start)
-    silent = {slot.item for slot in layer if slot.rest}
     stems = [
         Stem(
             sign.start,
             sign.end,
             FLAGS.get(sign.type, 0),
-            sign.item in silent,
+            items[sign.item].rest,
             _reach(sign),
-            sign.dots,
         )
         for sign in signs
     ]
-    beams = beam_stems(grid, stems)
+    held: Sequence[tuple[str, ...] | None] = ()
+    if any(item.written for item in items):
+        held = hold_beams(stems, _unchanged(signs, items))
+    beams = beam_stems(grid, stems, held)
     return list(zip(_bracketed(signs, beams), beams, strict=True))
+
+
+def _unchanged(signs: Sequence[Sign], items: Sequence[Item]) -> list[tuple[str, ...] | None]:
+    """The beams of the source for each sign of an item written with the same symbols as before."""
+    found: list[tuple[str, ...] | None] = []
+    placed: dict[int, int] = {}
+    now: dict[int, list[tuple[object, ...]]] = {}
+    for sign in signs:
+        now.setdefault(sign.item, []).append((sign.type, sign.dots, sign.ratio))
+    for sign in signs:
+        written = items[sign.item].written
+        if [symbol[:3] for symbol in written] == now[sign.item]:
+            at = placed.get(sign.item, 0)
+            found.append(written[at].beams)
+            placed[sign.item] = at + 1
+        else:
+            found.append(None)
+    return found
 
 
 def _bracketed(signs: Sequence[Sign], beams: Sequence[tuple[str, ...]]) -> list[Sign]:
@@ -203,13 +235,17 @@ def spell_score(
     parts = tuple(
         part.replace(
             voices=tuple(
-                _VoiceSpeller(part, voice, chosen, hints or keep, keep).spell()
+                _VoiceSpeller(part, voice, chosen, hints or keep, keep and _has_beams(part)).spell()
                 for voice in part.voices
             )
         )
         for part in score.parts
     )
     return score.replace(parts=parts)
+
+
+def _has_beams(part: Part) -> bool:
+    return any(p.beams for voice in part.voices for event in voice.events for p in event.pieces)
 
 
 class _Share(NamedTuple):
@@ -221,7 +257,7 @@ class _Share(NamedTuple):
     duration: mpq
 
 
-class _Written(NamedTuple):
+class _Group(NamedTuple):
     """A tuplet as the source wrote it, told from its neighbours by where it stood."""
 
     actual: int
@@ -298,7 +334,7 @@ class _VoiceSpeller:
 
     def _spell_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
         groups = self._merged(shares)
-        keys: dict[_Written, int] = {}
+        keys: dict[_Group, int] = {}
         items = [self._item(group, keys) for group in groups]
         written = spell_bar(bar.metre, bar.length, bar.shift, items)
         for group, pieces in zip(groups, written, strict=True):
@@ -347,15 +383,15 @@ class _VoiceSpeller:
             and self._written_tuplets(left) == self._written_tuplets(right)
         )
 
-    def _written_tuplets(self, event: Event) -> tuple[_Written, ...]:
+    def _written_tuplets(self, event: Event) -> tuple[_Group, ...]:
         if not self.hints or len(event.pieces) != 1:
             return ()
         piece = event.pieces[0]
         return tuple(
-            _Written(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets
+            _Group(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets
         )
 
-    def _item(self, group: Sequence[_Share], keys: dict[_Written, int]) -> Item:
+    def _item(self, group: Sequence[_Share], keys: dict[_Group, int]) -> Item:
         first = group[0]
         event = self.events[first.event]
         duration = first.duration
@@ -367,7 +403,19 @@ class _VoiceSpeller:
                 Hint(key.actual, key.normal, keys.setdefault(key, len(keys)))
                 for key in self._written_tuplets(event)
             )
-        return Item(first.offset, duration, event.is_rest, self.dots, hints)
+        written = self._written(event, first) if self.keep and not event.is_rest else ()
+        return Item(first.offset, duration, event.is_rest, self.dots, hints, written)
+
+    def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
+        """The old symbols of this share of the event, where they fill it exactly."""
+        at = event.onset - self.bars[share.bar].start
+        end = share.offset + share.duration
+        found: list[Written] = []
+        for piece in event.pieces:
+            if share.offset <= at < end:
+                found.append(Written(piece.type, piece.dots, piece.ratio, piece.beams))
+            at += piece.duration
+        return tuple(found)
 
     def _put_rests(self, group: Sequence[_Share], pieces: Sequence[Piece]) -> None:
         """One event for each rest written; each source goes to the rest that covers its onset."""

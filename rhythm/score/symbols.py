@@ -6,8 +6,8 @@ note may cross weaker boundaries than its own; a plain value that lies evenly ab
 crosses stays whole (the syncopations 1/8-1/4-1/8 and 1/4-1/2-1/4); so does a dotted value that
 starts on a beat, or ends on a boundary at least as strong as the one it crosses; anything else is
 split at the strongest boundary it crosses. Where the beat is a half note its quarters count as
-beats too, and a quarter may lie about a beat (8 4 4 4 8 in 2/2). Beats of three divisions, and the groups of additive metres, are
-never crossed from or to their inside.
+beats too, and a quarter may lie about a beat (8 4 4 4 8 in 2/2). Beats of three divisions, and the
+groups of additive metres, are never crossed from or to their inside.
 """
 
 from __future__ import annotations
