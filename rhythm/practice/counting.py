@@ -33,7 +33,7 @@ _QUARTERS = Metre.parse("4/4")
 
 @dataclass(frozen=True, slots=True)
 class _Beat:
-    """A beat, or what a bar holds of it; ``start`` may lie before ``seen``, where the bar begins."""
+    """A beat, or what a bar holds of it: ``seen`` from there, though it may ``start`` before."""
 
     seen: mpq
     start: mpq
