@@ -22,6 +22,7 @@ SILENT = {
         "w <1920 v2 w <1920 v3 q <480 v4 q <480 v5 q <480 v6 q <480 v7 q <480 v8 h"
     ],
     "notes with no voice": ["v q q q q"],
+    "voices numbered afresh on each staff": ["st1 q q q q <1920 st2 h h"],
     "notes with no voice on two staves": ["v st1 q q q q <1920 st2 h h"],
     "a hidden voice that fits": ["w <1920 v2 q! q! h!"],
     "hidden rests after a visible note": ["q rq! rh!", "w"],

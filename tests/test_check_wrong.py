@@ -173,7 +173,7 @@ def test_a_plan_of_mixed_bars_is_held():
 
 def test_the_first_departure_and_every_later_one_is_told():
     ledger = check(sheet(["h.", "h.", "w", "h."], time="3/4"), against="3/4")
-    assert list(ledger.findings)[0].message == "holds 4/4 where the plan has 3/4"
+    assert next(ledger.findings).message == "holds 4/4 where the plan has 3/4"
     ledger = check(sheet(["w", "h.", "w", "h."]), against="4/4")
     assert [(each.number, each.fix) for each in ledger.faults] == [
         ("2", "the first departure"), ("4", "a further departure"),
@@ -199,7 +199,8 @@ def test_the_ledger_has_a_row_for_every_part_bar_and_voice():
         (1, "P1", "1", "right"), (1, "P2", "1", "short"),
     ]  # fmt: skip
     last = ledger.rows[-1]
-    assert (last.length, last.written, last.ticks, last.difference) == (1, *[mpq(3, 4)] * 2, mpq(-1, 4))
+    assert (last.length, last.difference) == (1, mpq(-1, 4))
+    assert (last.written, last.ticks) == (mpq(3, 4), mpq(3, 4))
 
 
 def test_the_ledger_may_be_narrowed():

@@ -7,13 +7,13 @@ every moment something (a note, a rest, a hidden rest) stands in some voice of t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from gmpy2 import mpq
 
 from rhythm.check.findings import Desk
 from rhythm.check.lengths import BROKEN, written_end
-from rhythm.check.survey import PartBar, Stretch
+from rhythm.check.survey import Entry, PartBar, Stretch
 from rhythm.check.words import a_symbol, a_value, filling_rests
 from rhythm.score.model import Remark
 
@@ -99,20 +99,25 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
         return
     slack = slot.slack if bar.remarks or target else ZERO
     doubtful = settled or any(remark.kind == "contradiction" for remark in bar.remarks)
-    overlapping = False
     long: list[Stretch] = []
     for stretch in slot.voices.values():
         if stretch.unseen:
             _check_unseen(stretch, target, desk)
-        if not stretch.shown or stretch.elastic:
+        if not stretch.shown or stretch.elastic or settled:
             continue
-        if len(stretch.shown) > 1 and not doubtful:
-            overlapping |= _check_overlap(stretch, slack, desk)
-        if stretch.end > target + slack and not (settled or _explained(slot, stretch, target)):
+        if stretch.end > target + slack and not _explained(slot, stretch, target):
             long.append(stretch)
+    strays = [_check_stray(slot, stretch, target, desk) for stretch in long]
+    if any(strays):
+        return
     for stretch in long:
-        _too_long(slot, stretch, target, desk)
-    if not (slot.elastic or overlapping or long or doubtful):
+        _too_long(stretch, target, desk)
+    overlapping = [
+        _check_overlap(stretch, slack, desk)
+        for stretch in slot.voices.values()
+        if len(stretch.shown) > 1 and not doubtful
+    ]
+    if not (slot.elastic or any(overlapping) or long or doubtful):
         _check_cover(slot, target, slack, desk)
 
 
@@ -134,25 +139,39 @@ def _check_unseen(stretch: Stretch, target: mpq, desk: Desk) -> None:
 
 
 def _check_overlap(stretch: Stretch, slack: mpq, desk: Desk) -> bool:
+    """Report the first piece that starts before the one ahead of it ends.
+
+    Some writers number voices afresh on every staff: then each staff is a stream of its own.
+    """
+    found = _overlap(stretch.shown, slack)
+    if found is None:
+        return False
+    staves: dict[str, list[Entry]] = {}
+    for entry in stretch.shown:
+        staves.setdefault(entry[1].notes[0].staff if entry[1].notes else "", []).append(entry)
+    if len(staves) > 1:
+        each = [_overlap(entries, slack) for entries in staves.values()]
+        found = next((overlap for overlap in each if overlap is not None), None)
+        if found is None:
+            return False
+    where, over = found
+    message = f"starts {a_value(over)} before what stands ahead of it in the voice ends"
+    desk.fault("overlap", stretch.voice, where, message, over)
+    return True
+
+
+def _overlap(entries: Sequence[Entry], slack: mpq) -> tuple[mpq, mpq] | None:
+    """Where the first overlap is and how long."""
     end = ZERO
-    for piece, _ in stretch.shown:
-        over = end - piece.offset
-        if over > slack:
-            message = f"starts {a_value(over)} before what stands ahead of it in the voice ends"
-            desk.fault("overlap", stretch.voice, piece.offset, message, over)
-            return True
+    for piece, _ in entries:
+        if end - piece.offset > slack:
+            return piece.offset, end - piece.offset
         end = max(end, piece.end)
-    return False
+    return None
 
 
-def _too_long(slot: PartBar, stretch: Stretch, target: mpq, desk: Desk) -> None:
+def _too_long(stretch: Stretch, target: mpq, desk: Desk) -> None:
     over = stretch.end - target
-    stray = _stray(slot, stretch, over)
-    if stray is not None:
-        where, other = stray
-        message = f"a note of voice {other} stands inside this voice's stream"
-        desk.fault("stray", stretch.voice, where, message, over, f"move it to voice {other}'s own")
-        return
     start = _where_it_goes_over(stretch, target)
     message = f"{a_value(over)} too long for {desk.bar_text(target)}"
     fix = f"it holds {desk.held(stretch.end)}" if stretch.written == stretch.end else ""
@@ -164,17 +183,21 @@ def _where_it_goes_over(stretch: Stretch, target: mpq) -> mpq:
     return next(piece.offset for piece, _ in stretch.shown if piece.end > target)
 
 
-def _stray(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None:
-    """A note of another voice that fills a hole in this one as long as it is too long."""
+def _check_stray(slot: PartBar, stretch: Stretch, target: mpq, desk: Desk) -> bool:
+    """Is a voice too long by a hole in it, in which a note of another voice stands?"""
+    over = stretch.end - target
     for start, end in holes_of([stretch], stretch.end):
-        if end - start != over:
+        if not start or end - start != over:
             continue
         for other in slot.voices.values():
             if other is not stretch and any(
                 piece.offset == start and piece.end == end for piece, _ in other.shown
             ):
-                return start, other.voice
-    return None
+                message = f"a note of voice {other.voice} stands inside this voice's stream"
+                fix = f"move it to voice {other.voice}'s own"
+                desk.fault("stray", stretch.voice, start, message, over, fix)
+                return True
+    return False
 
 
 def holes_of(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:

@@ -55,7 +55,7 @@ class Span:
     @property
     def is_irregular(self) -> bool:
         """Said by the file to be no bar of its own: implicit, or numbered like X1 or 8a."""
-        return self.implicit or not self.number.isdigit()
+        return self.implicit or not self.number.isdecimal()
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,8 +197,8 @@ def _pair_sections(spans: Sequence[Span], found: dict[int, Role]) -> None:
 def _alone(spans: Sequence[Span], index: int) -> Role:
     """A short bar that nothing completes."""
     span = spans[index]
-    if len(spans) == 1:
-        return Role("implicit" if span.implicit else "short")
+    if len(spans) == 1 and not (span.is_irregular or int(span.number) == 0):
+        return Role("short")
     if index == 0:
         return Role("upbeat", span.metre - span.length)
     right = span.right
