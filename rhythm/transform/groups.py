@@ -218,5 +218,4 @@ def _stem(event: Event, piece: Piece) -> Stem:
         FLAGS.get(piece.type, 0),
         event.is_rest,
         (outer.offset, outer.offset + outer.length) if outer is not None else None,
-        piece.dots,
     )

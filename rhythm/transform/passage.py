@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
-from rhythm.score.model import Barline, Event, Note, Part, Score, Voice
+from rhythm.score.model import Barline, Event, Note, Part, Piece, Score, Tuplet, Voice
 from rhythm.transform.barplan import BarPlan, plan_length, plan_of, replanned
 
 __all__ = ["Laid", "Passage", "Strand", "after", "is_break", "lift", "rest", "unmoved"]
@@ -51,8 +51,13 @@ class Laid:
         return self.event.duration > 0 and not self.event.is_rest
 
     def at(self, onset: mpq, duration: mpq) -> Laid:
-        """The same event elsewhere."""
-        return Laid(self.event.replace(onset=onset, duration=duration, pieces=()), self.origin)
+        """The same event elsewhere; how it was written stays as a hint to spelling."""
+        return Laid(self.event.replace(onset=onset, duration=duration), self.origin)
+
+    def in_tuplets(self, tuplets: tuple[Tuplet, ...]) -> Laid:
+        """The same event, with the tuplets it should be written in, outermost first."""
+        hint = Piece(0, mpq(0), self.duration, "", tuplets=tuplets)
+        return Laid(self.event.replace(pieces=(hint,)), self.origin)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.exact.metre import Metre, Term
 from rhythm.exact.values import format_value, is_power_of_two, name_value, value
 from rhythm.exact.warp import Warp
-from rhythm.score.model import Score
+from rhythm.score.model import Score, Tuplet
 from rhythm.transform.barplan import BarPlan, metre_holding, plan_length, starts, upbeat_bars
 from rhythm.transform.devices.density import subdivided
 from rhythm.transform.passage import Laid, Passage, Strand, rest
@@ -115,7 +115,20 @@ def _squeezed(
     image = (passage.length + short) * normal / actual
     squeezed = passage.warped(Warp.linear(actual, normal))
     _refuse_crossing(squeezed, normal * step)
+    squeezed = squeezed.each(lambda strand: _bracketed(strand, actual, normal, step))
     return _lengthened(squeezed, image), (opening + short) * normal / actual, image
+
+
+def _bracketed(strand: Strand, actual: int, normal: int, step: mpq) -> Iterable[Laid]:
+    """The events, each with the bracket it lies in: spelling takes it where it can be written."""
+    length = normal * step
+    for each in strand.laid:
+        turn = each.onset // length
+        if not each.duration or each.end > (turn + 1) * length or len(each.event.pieces) > 1:
+            yield each
+            continue
+        own = each.event.pieces[0].tuplets if each.event.pieces else ()
+        yield each.in_tuplets((Tuplet(actual, normal, step, turn * length, length), *own))
 
 
 def subdivide(
@@ -166,7 +179,8 @@ def dissolve(score: Score, *, bars: str | None = None) -> Score:
         image += (end - start) * _common({factor for _, _, factor in active})
         points.append((end, image))
     warp = Warp(tuple(points))
-    return settle(passage.warped(warp, _released_bars(passage, warp)))
+    released = passage.warped(warp, _released_bars(passage, warp))
+    return settle(released.each(lambda strand: [each.in_tuplets(()) for each in strand.laid]))
 
 
 def _brackets(passage: Passage) -> list[tuple[mpq, mpq, mpq]]:

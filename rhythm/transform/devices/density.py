@@ -14,6 +14,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import format_value
+from rhythm.score.model import Tuplet
 from rhythm.transform.barplan import starts
 from rhythm.transform.devices.lines import bare
 from rhythm.transform.passage import Laid, Passage, Strand
@@ -59,15 +60,28 @@ def _parts(each: Laid, parts: int) -> Iterator[Laid]:
         replace(note, tie_out=old.tie_out)
         for note, old in zip(again.notes, event.notes, strict=True)
     )
+    tuplets = _tuplets(each, parts)
     for i in range(parts):
         onset = each.onset + i * step
         if i == 0:
-            head = event.replace(notes=first, duration=step, after=(), pieces=())
-            yield Laid(head, each.origin)
+            part = Laid(event.replace(notes=first, duration=step, after=()), each.origin)
         elif i < parts - 1:
-            yield Laid(again.replace(onset=onset, duration=step))
+            part = Laid(again.replace(onset=onset, duration=step))
         else:
-            yield Laid(again.replace(onset=onset, duration=step, notes=last, after=event.after))
+            part = Laid(again.replace(onset=onset, duration=step, notes=last, after=event.after))
+        yield part.in_tuplets(tuplets) if tuplets else part
+
+
+def _tuplets(each: Laid, parts: int) -> tuple[Tuplet, ...]:
+    """The tuplets that the parts of a note in one symbol stand in: its own, and theirs."""
+    if len(each.event.pieces) != 1:
+        return ()
+    outer = each.event.pieces[0].tuplets
+    if parts & (parts - 1) == 0:
+        return outer
+    normal = 1 << (parts.bit_length() - 1)
+    length = each.duration
+    return (*outer, Tuplet(parts, normal, length / normal, each.onset, length, len(outer) + 1))
 
 
 def reduction(passage: Passage, unit: mpq | None = None) -> Passage:

@@ -1,0 +1,158 @@
+"""Tuplets: notes squeezed into brackets, spans divided, brackets released."""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rhythm.check.ledger import check
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.score.model import Score
+from rhythm.transform.tuplets import NORMALS, dissolve, parse_ratio, subdivide, tuplet, tupleted
+from tests.corpus import pick
+from tests.tiny import durations, melody, written
+
+SIXTEENTHS = " ".join(["1/16"] * 8)
+STUDY = melody("2/4", SIXTEENTHS, SIXTEENTHS, SIXTEENTHS)
+FIVE = "5:4(16th 16th 16th 16th 16th)"
+
+
+def metres(score: Score) -> list[str]:
+    return [str(bar.metre) for bar in score.bars]
+
+
+def test_five_consecutive_sixteenths_go_in_the_time_of_four() -> None:
+    done = tupleted(STUDY, "5:4", unit="1/16")
+    assert written(done.score) == (
+        f"{FIVE} {FIVE} | {FIVE} {FIVE} | 5:4(16th 16th 16th 16th r:16th) r:quarter"
+    )
+    assert done.padded == mpq(1, 20)  # one of the five was missing
+    assert done.filled == mpq(1, 4)
+
+
+def test_an_upbeat_is_padded_in_front() -> None:
+    theme = melody("2/4", "1/8", "1/8 1/8 1/8 1/8", "1/8 1/8 1/8", upbeat=True)
+    result = tuplet(theme, "3:2", unit="1/8")
+    assert written(result).startswith("3:2(r:eighth r:eighth eighth) | 3:2(eighth eighth eighth)")
+    assert result.bars[0].shift == mpq(1, 4)
+
+
+@pytest.mark.parametrize("actual", range(2, 14))
+def test_any_ratio_up_to_thirteen_is_written_exactly(actual: int) -> None:
+    normal = max(n for n in (1, 2, 4, 8) if n < actual)
+    theme = melody("4/4", *[" ".join(["1/16"] * 16)] * actual)
+    result = tuplet(theme, f"{actual}:{normal}", unit="1/16")
+    again = read(proven(result))
+    assert check(again).faults == ()
+    assert {e.duration for _, _, e in again.events()} == {mpq(normal, 16 * actual)}
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(3, 13), st.sampled_from([2, 4, 8]))
+def test_squeezing_scales_every_duration(actual: int, normal: int) -> None:
+    if actual == normal:
+        return
+    theme = melody("4/4", *[" ".join(["1/8"] * 8)] * actual)
+    result = tuplet(theme, f"{actual}:{normal}", unit="1/8")
+    scaled = [e.onset * normal / actual for _, _, e in theme.events()]
+    assert [e.onset for _, _, e in result.events() if not e.is_rest] == scaled
+
+
+def test_a_bracket_that_a_bar_line_would_cut_is_refused() -> None:
+    theme = melody("3/8", "1/8 1/8 1/8", "1/8 1/8 1/8", "1/8 1/8 1/8", "1/8 1/8 1/8", "1/8 1/8 1/8")
+    with pytest.raises(MusicError, match="a bracket lasts half, and a bar line of 3/8 falls 3/8"):
+        tuplet(theme, "5:4", unit="1/8")
+
+
+def test_notes_of_one_value_are_divided_and_the_others_left() -> None:
+    theme = melody("4/4", "1/4 1/8 1/8 1/2")
+    assert durations(subdivide(theme, 5, span="1/4")) == f"{' '.join(['1/20'] * 5)} 1/8 1/8 1/2"
+    with pytest.raises(MusicError, match="no note lasts 1/16; there are notes of 1/8, 1/4, 1/2"):
+        subdivide(theme, 3, span="1/16")
+
+
+def test_dividing_inside_a_bracket_nests() -> None:
+    theme = melody("2/4", "1/6 1/6 1/6")
+    nested = subdivide(theme, 5, span="1/6")
+    assert written(nested).startswith("3:2(5:4(16th 16th 16th 16th 16th) 5:4(")
+    again = read(proven(nested))
+    assert {e.duration for _, _, e in again.events()} == {mpq(1, 30)}
+    inner = {t.number for _, _, e in again.events() for p in e.pieces for t in p.tuplets}
+    assert inner == {1, 2}
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar", "to", "expected"),
+    [
+        ("2/4", "1/12 1/12 1/12 1/12 1/12 1/12", "6/8", "1/8 1/8 1/8 1/8 1/8 1/8"),
+        ("2/4", "1/12 1/12 1/12 1/4", "3+2/8", "1/8 1/8 1/8 1/4"),
+        ("2/4", "1/6 1/12 1/6 1/12", "6/8", "1/4 1/8 1/4 1/8"),
+        ("2/4", "1/20 1/20 1/20 1/20 1/20 1/4", "5+4/16", "1/16 1/16 1/16 1/16 1/16 1/4"),
+    ],
+)
+def test_brackets_are_released_into_bars_that_hold_them(
+    metre: str, bar: str, to: str, expected: str
+) -> None:
+    result = dissolve(melody(metre, bar))
+    assert durations(result) == expected
+    assert metres(result) == [to]
+    assert not any(p.tuplets for _, _, e in result.events() for p in e.pieces)
+
+
+def test_releasing_undoes_squeezing() -> None:
+    theme = melody("4/4", *[" ".join(["1/16"] * 16)] * 5)
+    squeezed = tuplet(theme, "5:4", unit="1/16")
+    released = dissolve(squeezed)
+    assert [e.onset for _, _, e in released.events()] == [e.onset for _, _, e in theme.events()]
+    assert metres(released) == ["5+5+5+5/16"] * 4
+
+
+def test_music_without_brackets_is_left_as_it_is() -> None:
+    assert dissolve(STUDY) is STUDY
+
+
+@pytest.mark.parametrize(
+    ("ratio", "message"),
+    [
+        ("5", "'5' is no ratio; 2 to 13 notes in the time of"),
+        ("14:8", "no bracket of 14:8"),
+        ("7:5", "no bracket of 7:5"),
+        ("4:4", "4:4 changes nothing"),
+        ("1:2", "no bracket of 1:2"),
+    ],
+)
+def test_a_ratio_that_is_none_is_one_clear_line(ratio: str, message: str) -> None:
+    with pytest.raises(RequestError, match=message):
+        tuplet(STUDY, ratio)
+
+
+def test_a_unit_that_no_bracket_counts_in_is_refused() -> None:
+    with pytest.raises(RequestError, match="no bracket counts in 3/8; a plain value"):
+        tuplet(STUDY, "3:2", unit="3/8")
+
+
+def test_ratios_are_read_as_they_are_written() -> None:
+    assert parse_ratio("5:4") == (5, 4)
+    assert parse_ratio(" 13 : 8 ") == (13, 8)
+    assert all(n & (n - 1) == 0 or n % 3 == 0 for n in NORMALS)
+
+
+def test_real_scores_are_squeezed_released_and_proven() -> None:
+    paths = pick(4, most_bytes=16_000)
+    assert paths
+    done = 0
+    for path in paths:
+        source = read(path)
+        try:
+            squeezed = tuplet(source, "3:2", unit="1/8")
+        except MusicError:
+            continue
+        again = read(proven(squeezed))
+        assert len(check(again).faults) <= len(check(source).faults)
+        proven(dissolve(again))
+        done += 1
+    assert done
