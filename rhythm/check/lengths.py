@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.check.cover import stray_in
 from rhythm.check.survey import PartBar, Stretch
 from rhythm.score.bars import Role, Span, roles
 from rhythm.score.model import Bar
@@ -142,7 +143,9 @@ def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
     if any(written_end(slot.bar, stretch) == metre for stretch in firm):
         return metre
     if top > metre:
-        return top
+        over = [stretch for stretch in firm if stretch.end > metre]
+        strays = [stray_in(slot, stretch, stretch.end - metre) for stretch in over]
+        return metre if any(strays) else top
     if slot.elastic:
         return None
     if open_:

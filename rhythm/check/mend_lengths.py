@@ -11,10 +11,10 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
+from rhythm.check.cover import holes_of
 from rhythm.check.draft import Draft
 from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.survey import PartBar, Stretch, survey
-from rhythm.check.voices import holes_of
 from rhythm.check.words import a_value, simplest_metre
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre

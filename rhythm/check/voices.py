@@ -7,17 +7,18 @@ every moment something (a note, a rest, a hidden rest) stands in some voice of t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
+from rhythm.check.cover import holes_of, stray_in
 from rhythm.check.findings import Desk
 from rhythm.check.lengths import BROKEN, written_end
 from rhythm.check.survey import Entry, PartBar, Stretch
 from rhythm.check.words import a_symbol, a_value, filling_rests
 from rhythm.score.model import Remark
 
-__all__ = ["check_remarks", "check_voices", "holes_of"]
+__all__ = ["check_remarks", "check_voices"]
 
 ZERO = mpq(0)
 _BROKEN_WORDS = {
@@ -184,40 +185,14 @@ def _where_it_goes_over(stretch: Stretch, target: mpq) -> mpq:
 
 
 def _check_stray(slot: PartBar, stretch: Stretch, target: mpq, desk: Desk) -> bool:
-    """Is a voice too long by a hole in it, in which a note of another voice stands?"""
     over = stretch.end - target
-    for start, end in holes_of([stretch], stretch.end):
-        if not start or end - start != over:
-            continue
-        for other in slot.voices.values():
-            if other is not stretch and any(
-                piece.offset == start and piece.end == end for piece, _ in other.shown
-            ):
-                message = f"a note of voice {other.voice} stands inside this voice's stream"
-                fix = f"move it to voice {other.voice}'s own"
-                desk.fault("stray", stretch.voice, start, message, over, fix)
-                return True
-    return False
-
-
-def holes_of(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:
-    """The stretches of time from 0 to ``target`` in which no piece of these voices stands."""
-    if len(stretches) == 1 and not stretches[0].unseen:
-        pieces = [piece for piece, _ in stretches[0].shown]
-    else:
-        pieces = [piece for each in stretches for piece, _ in (*each.shown, *each.unseen)]
-        pieces.sort(key=lambda piece: piece.offset)
-    reached = ZERO
-    for piece in pieces:
-        if piece.offset > reached:
-            yield reached, min(piece.offset, target)
-        end = piece.end
-        if end > reached:
-            reached = end
-        if reached >= target:
-            return
-    if reached < target:
-        yield reached, target
+    found = stray_in(slot, stretch, over)
+    if found is None:
+        return False
+    start, other = found
+    message = f"a note of voice {other} stands inside this voice's stream"
+    desk.fault("stray", stretch.voice, start, message, over, f"move it to voice {other}'s own")
+    return True
 
 
 def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:

@@ -1,0 +1,51 @@
+"""The time that voices cover, the holes between, and a note that slipped into another's stream."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gmpy2 import mpq
+
+from rhythm.check.survey import PartBar, Stretch
+
+__all__ = ["holes_of", "stray_in"]
+
+ZERO = mpq(0)
+
+
+def holes_of(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]:
+    """The stretches of time from 0 to ``target`` in which no piece of these voices stands."""
+    if len(stretches) == 1 and not stretches[0].unseen:
+        pieces = [piece for piece, _ in stretches[0].shown]
+    else:
+        pieces = [piece for each in stretches for piece, _ in (*each.shown, *each.unseen)]
+        pieces.sort(key=lambda piece: piece.offset)
+    reached = ZERO
+    for piece in pieces:
+        if piece.offset > reached:
+            yield reached, min(piece.offset, target)
+        end = piece.end
+        if end > reached:
+            reached = end
+        if reached >= target:
+            return
+    if reached < target:
+        yield reached, target
+
+
+def stray_in(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None:
+    """Where a note of another voice stands in a hole of this one that is ``over`` long, and whose.
+
+    A writer that puts it into the stream of the wrong voice moves what follows by its length.
+    """
+    if len(slot.voices) < 2:
+        return None
+    for start, end in holes_of([stretch], stretch.end):
+        if not start or end - start != over:
+            continue
+        for other in slot.voices.values():
+            if other is not stretch and any(
+                piece.offset == start and piece.end == end for piece, _ in other.shown
+            ):
+                return start, other.voice
+    return None
