@@ -122,9 +122,11 @@ def _squeezed(
 def _bracketed(strand: Strand, actual: int, normal: int, step: mpq) -> Iterable[Laid]:
     """The events, each with the bracket it lies in: spelling takes it where it can be written."""
     length = normal * step
+    sounding = {each.onset // length for each in strand.laid if each.sounds}
     for each in strand.laid:
         turn = each.onset // length
-        if not each.duration or each.end > (turn + 1) * length or len(each.event.pieces) > 1:
+        crosses = not each.duration or each.end > (turn + 1) * length
+        if crosses or turn not in sounding or len(each.event.pieces) > 1:
             yield each
             continue
         own = each.event.pieces[0].tuplets if each.event.pieces else ()
