@@ -255,4 +255,5 @@ def unit_grid(count: int, unit: mpq) -> Grid:
     if count & (count - 1) == 0:
         top = Cell(mpq(0), unit * count, 0)
         return Grid(top, mpq(0), tuplet=True)
-    return Grid(Cell(mpq(0), unit * count, 0, parts), mpq(0), tuplet=True)
+    # A triplet is a beat of three: its first two units share one rest, as in a compound beat.
+    return Grid(Cell(mpq(0), unit * count, 0, parts, beat=count == 3), mpq(0), tuplet=True)
