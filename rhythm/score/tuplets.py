@@ -6,62 +6,29 @@ on the grid) the one that takes the fewest symbols is chosen, then the shortest.
 ``n`` notes stand in the time of the largest power of two below ``n`` (3:2, 5:4, 7:4, 9:8); in a
 dotted one of three times a power of two (2:3, 4:3, 5:6, 7:6, 8:6). What is still off the grid
 inside a tuplet is a tuplet in it. A ratio the source wrote is kept where it still holds.
-
-Conventions
------------
-A :class:`Slot` is one item (or a part of one) in the time of its grid; a :class:`Sign` one written
-symbol of it. Inside a tuplet the grid counts written time from the tuplet's start.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from gmpy2 import lcm, mpq
 
-from rhythm.score.grid import FINEST, OFF, Grid, odd_part, unit_grid
+from rhythm.score.grid import OFF, Cell, Grid, odd_part, unit_grid
+from rhythm.score.loose import bind_loose, loose_signs, tuplet_normal
 from rhythm.score.model import Tuplet
 from rhythm.score.rests import fill_rest
+from rhythm.score.signs import Sign, Slot
 from rhythm.score.symbols import split_note, symbol_of
 
-__all__ = ["Hint", "Sign", "Slot", "Window", "window_over", "write_slots"]
+__all__ = ["Window", "window_over", "write_slots"]
 
 _DEEPEST = 3
 _HIDING = 3
+_QUARTER = mpq(1, 4)
 _ZERO = mpq(0)
-
-
-class Hint(NamedTuple):
-    """A tuplet the source wrote around an item: its ratio, and a key that the group shares."""
-
-    actual: int
-    normal: int
-    key: int
-
-
-class Slot(NamedTuple):
-    """A stretch of the item numbered ``item``: where it stands, and what may be done with it."""
-
-    item: int
-    start: mpq
-    end: mpq
-    rest: bool = False
-    dots: int = 1
-    hints: tuple[Hint, ...] = ()
-
-
-class Sign(NamedTuple):
-    """One written symbol of an item, with the tuplets around it, outermost first."""
-
-    item: int
-    start: mpq
-    end: mpq
-    type: str
-    dots: int
-    ratio: tuple[int, int] = (1, 1)
-    tuplets: tuple[Tuplet, ...] = ()
 
 
 class Window(NamedTuple):
@@ -88,11 +55,11 @@ def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]
     edges = sorted({edge for slot in slots for edge in (slot.start, slot.end)})
     off = [edge for edge in edges if grid.rank(edge) == OFF]
     hinted = any(slot.hints for slot in slots)
-    counter = _counter_windows(grid, slots, edges) if grid.uneven or len(edges) == 5 else []
-    if not off and not hinted and not counter:
+    usual = [] if grid.tuplet else _usual_windows(grid, slots, edges, off)
+    if not off and not hinted and not usual:
         return list(_plain(grid, slots))
     windows = _hinted_windows(grid, slots, depth) if hinted else []
-    windows += [c for c in counter if not any(w.start < c.end and c.start < w.end for w in windows)]
+    windows += [u for u in usual if not any(w.start < u.end and u.start < w.end for w in windows)]
     off = [e for e in off if not any(w.start < e < w.end for w in windows)]
     if off:
         windows += _needed_windows(grid, slots, edges, off, windows, depth)
@@ -105,21 +72,10 @@ def window_over(start: mpq, length: mpq, actual: int) -> Window | None:
     dotted = int(length.numerator) == 3
     if not dotted and int(length.numerator) & (int(length.numerator) - 1):
         return None
-    normal = _normal(actual, dotted)
+    normal = tuplet_normal(actual, dotted)
     window = Window(start, length, actual, normal)
     found = symbol_of(window.unit, 0)
     return window if found else None
-
-
-def _normal(actual: int, dotted: bool) -> int:
-    if dotted and actual == 2:
-        return 3
-    if dotted and actual in (5, 11, 13):
-        return actual + 1 if actual != 13 else 12
-    below = 3 if dotted else 1
-    while below * 2 < actual:
-        below *= 2
-    return below
 
 
 def _plain(grid: Grid, slots: Iterable[Slot]) -> Iterator[Sign]:
@@ -162,10 +118,10 @@ def _write_between(grid: Grid, slots: Sequence[Slot]) -> list[Sign]:
     signs: list[Sign] = []
     for slot in slots:
         if OFF in (grid.rank(slot.start), grid.rank(slot.end)):
-            signs += _loose(slot)
+            signs += loose_signs(slot)
         else:
             signs += _plain(grid, (slot,))
-    return _bind_loose(signs)
+    return bind_loose(signs)
 
 
 def _write_inside(window: Window, slots: Sequence[Slot], depth: int) -> list[Sign]:
@@ -233,24 +189,44 @@ def _hinted_windows(grid: Grid, slots: Sequence[Slot], depth: int) -> list[Windo
     return windows
 
 
-def _counter_windows(grid: Grid, slots: Sequence[Slot], edges: Sequence[mpq]) -> list[Window]:
-    """Two or four in the time of three: compound beats cut evenly, and four even notes in 3/4."""
-    if grid.tuplet:
-        return []
-    struck = {slot.start for slot in slots if not slot.rest}
+def _usual_windows(
+    grid: Grid, slots: Sequence[Slot], edges: Sequence[mpq], off: Sequence[mpq]
+) -> list[Window]:
+    """The figures that are known by sight, whatever else could write them."""
     windows: list[Window] = []
-    for root in grid.roots(edges[0], edges[-1]):
-        for cell in (root, *grid.beats(root.start, root.end)):
-            inside = [edge for edge in edges if cell.start < edge < cell.end]
-            fourth = cell.length / 4
-            if not (cell.triple and inside and struck.issuperset(inside)):
-                continue
-            if any((edge - cell.start) % fourth for edge in inside):
-                continue
-            count = 2 if len(inside) == 1 and inside[0] - cell.start == 2 * fourth else 4
-            if cell.compound or len(inside) == 3:
-                windows.append(Window(cell.start, cell.length, count, 3))
+    if off or grid.uneven or len(edges) == 5:
+        struck = {slot.start for slot in slots if not slot.rest}
+        for root in grid.roots(edges[0], edges[-1]):
+            for cell in (root, *grid.beats(root.start, root.end)):
+                inside = [edge for edge in edges if cell.start < edge < cell.end]
+                count = _usual_count(cell, inside, struck)
+                if count:
+                    window = window_over(cell.start, cell.length, count)
+                    windows += [window] if window else []
     return windows
+
+
+def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
+    """Two or four in the time of three, or a triplet whose middle note is cut in two; else 0.
+
+    Two and four are for compound beats cut evenly by notes, and for four even notes in 3/4. The
+    cut triplet would else pass for two quick ones, which six even notes are.
+    """
+    if not inside:
+        return 0
+    if cell.triple:
+        fourth = cell.length / 4
+        places = {(edge - cell.start) / fourth for edge in inside}
+        if not struck >= set(inside) or any(place.denominator != 1 for place in places):
+            return 0
+        if places == {2} and cell.compound:
+            return 2
+        return 4 if cell.compound or len(places) == 3 else 0
+    if not cell.beat or cell.length > _QUARTER:
+        return 0
+    sixth = cell.length / 6
+    sixths = [place for place in range(1, 6) if cell.start + place * sixth in inside]
+    return 3 if 3 in sixths and {2, 4} < set(sixths) and len(sixths) < 5 else 0
 
 
 def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> bool:
@@ -259,9 +235,10 @@ def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> b
     if any(a.end != b.start for a, b in pairwise(members)):
         return False
     inside = _write_inside(window, members, depth)
-    if any(sign.ratio != (window.actual, window.normal) for sign in inside) and not any(
-        len(slot.hints) > 1 for slot in members
-    ):
+    if any(len(slot.hints) > 1 for slot in members):
+        # Brackets within a bracket say how the group is made: one bracket for all may cost less.
+        return all(sign.tuplets for sign in inside)
+    if any(sign.ratio != (window.actual, window.normal) for sign in inside):
         return False
     bare = [slot._replace(hints=()) for slot in members]
     return _cost(inside) <= _cost(write_slots(grid, bare, depth + 1))
@@ -395,69 +372,14 @@ def _full_cost(
 
 
 def _hides_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
-    """True where a tuplet over several beats has notes shorter than its unit in it."""
-    if grid.tuplet or window.length <= grid.beats(window.start, window.end)[0].length:
+    """True where a tuplet over several beats could be one for each, or has notes under its unit."""
+    if grid.tuplet:
         return False
+    beat = grid.beats(window.start, window.end)[0].length
+    if window.length <= beat:
+        return False
+    if (window.actual * beat / window.length).denominator == 1:
+        return True
     step = window.length / window.actual
     edges = {e for slot in slots for e in (slot.start, slot.end) if window.start < e < window.end}
     return any((edge - window.start) % step for edge in edges)
-
-
-# What no tuplet could hold
-
-
-def _loose(slot: Slot) -> list[Sign]:
-    """Exact symbols for a stretch whose ends lie on no common grid: a ratio of its own."""
-    length = slot.end - slot.start
-    actual = odd_part(int(length.denominator))
-    normal = _normal(actual, dotted=False)
-    scale = mpq(actual, normal)
-    written = length * scale
-    if (written / FINEST).denominator != 1:
-        # Not even a tie of the shortest symbols: the nearest one, in the ratio that makes it so.
-        unit = max(_largest(length), FINEST)
-        share = unit / length
-        ratio = (int(share.numerator), int(share.denominator))
-        return [_loose_sign(slot.item, slot.start, length, unit, ratio)]
-    signs: list[Sign] = []
-    at = slot.start
-    while at < slot.end:
-        size = _largest((slot.end - at) * scale)
-        signs.append(_loose_sign(slot.item, at, size / scale, size, (actual, normal)))
-        at += size / scale
-    return signs
-
-
-def _loose_sign(item: int, at: mpq, length: mpq, written: mpq, ratio: tuple[int, int]) -> Sign:
-    found = symbol_of(written) or ("", 0)
-    unit = written if not found[1] else written / 3
-    tuplets = (Tuplet(*ratio, unit, at, _ZERO),) if ratio != (1, 1) else ()
-    return Sign(item, at, at + length, *found, ratio, tuplets)
-
-
-def _largest(length: mpq) -> mpq:
-    """The longest plain or dotted value not above ``length``, or the shortest there is."""
-    size = mpq(8)
-    while size > length and size > FINEST:
-        size /= 2
-    dotted = size * 3 / 2
-    return dotted if dotted <= length and size > FINEST else size
-
-
-def _bind_loose(signs: list[Sign]) -> list[Sign]:
-    """Give neighbouring loose symbols of one ratio one tuplet together."""
-    bound: list[Sign] = []
-    for _, group in groupby(signs, key=lambda s: s.ratio if _is_loose(s) else None):
-        members = list(group)
-        if _is_loose(members[0]):
-            start, end = members[0].start, members[-1].end
-            actual, normal = members[0].ratio
-            unit = min(sign.tuplets[0].unit for sign in members)
-            tuplet = Tuplet(actual, normal, unit, start, end - start)
-            members = [sign._replace(tuplets=(tuplet,)) for sign in members]
-        bound += members
-    return bound
-
-
-def _is_loose(sign: Sign) -> bool:
-    return bool(sign.tuplets) and not sign.tuplets[0].length
