@@ -124,7 +124,7 @@ class Clock:
             if note.kind == "rest" and note.measure_rest:
                 return self.bar_length
             self._remark("no-divisions", note, None, None)
-            return self._undivided(note.ticks, _ZERO)
+            return max(self._undivided(note.ticks, _ZERO), _ZERO)
         if value <= 0:
             self._remark("negative" if value < 0 else "zero", note, None, value)
             return _ZERO
@@ -173,9 +173,16 @@ class Clock:
         return exact
 
     def _on_tuplet_grid(self, exact: mpq, step: mpq, unit: mpq) -> mpq:
-        """A forward inside a tuplet is a rounded number of its notes."""
+        """A forward inside a tuplet is a rounded number of its notes, if it is near one.
+
+        ``step`` is how far the forward came, ``exact`` where that would lead.
+        """
         if (step * _FORWARD_GRID).denominator == 1:
             return exact
-        grid = mpq(self.ratio[1], self.ratio[0]) / _FORWARD_GRID
-        meant = grid * int(step / grid + mpq(1, 2))
-        return exact + meant - step if abs(meant - step) < unit else exact
+        grid = mpq(self.ratio[1], self.ratio[0])
+        while grid >= 8 * unit:
+            meant = grid * int(step / grid + mpq(1, 2))
+            if 2 * abs(meant - step) <= unit:
+                return exact + meant - step
+            grid /= 2
+        return exact

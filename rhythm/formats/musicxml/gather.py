@@ -118,7 +118,7 @@ class _Bar:
         self._end_graces()
         bar.remarks = clock.remarks
         if clock.divisions is not None:
-            bar.slack = mpq(clock.rounded + clock.guessed) / (4 * clock.divisions)
+            bar.slack = mpq(clock.guessed) / (4 * clock.divisions)
         return later
 
     def _note(self, element: etree._Element) -> None:

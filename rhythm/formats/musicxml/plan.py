@@ -19,7 +19,7 @@ from lxml import etree
 
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.signs import read_metre
-from rhythm.formats.musicxml.written import decimal
+from rhythm.formats.musicxml.written import decimal, exact_value
 from rhythm.score.model import Bar, Mark, Part, Piece
 
 __all__ = ["MAX_DIVISIONS", "BarPlan", "plan_part", "same_signature"]
@@ -52,11 +52,22 @@ def same_signature(one: Metre | None, other: Metre | None) -> bool:
 
 
 def needed(bar: Bar, pieces: Sequence[Piece], marks: Sequence[Mark]) -> int:
-    """The least divisions in which everything in the bar is a whole number of ticks."""
+    """The least divisions in which everything in the bar is a whole number of ticks.
+
+    A written value that contradicts its duration must go on doing so: it needs ticks so short
+    that the difference cannot pass for rounding.
+    """
     lengths = {bar.length}
+    apart: mpq | None = None
     for piece in pieces:
         lengths.add(piece.offset)
         lengths.add(piece.duration)
+        if piece.type and not piece.whole_bar:
+            written = exact_value(piece.type, piece.dots, *piece.ratio)
+            if written != piece.duration:
+                lengths.add(written)
+                off = abs(written - piece.duration)
+                apart = off if apart is None else min(apart, off)
     for mark in marks:
         if mark.onset != bar.start:
             lengths.add(mark.onset - bar.start)
@@ -64,7 +75,8 @@ def needed(bar: Bar, pieces: Sequence[Piece], marks: Sequence[Mark]) -> int:
             lengths.add(mark.reach)
         if mark.length:
             lengths.add(mark.length)
-    return int(lcm(*{(length * 4).denominator for length in lengths}))
+    least = int(lcm(*{(length * 4).denominator for length in lengths}))
+    return least if apart is None else least * (int(1 / (4 * apart * least)) + 1)
 
 
 def plan_part(
