@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from rhythm.exact.cycles import meet
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.score.model import Addition, Score
+from rhythm.score.model import Addition, Barline, Score
 from rhythm.transform.devices.durations import (
     AUGMENTATIONS,
     DIMINUTIONS,
@@ -366,6 +366,15 @@ def test_a_passage_is_varied_in_place_and_the_rest_follows_it() -> None:
     assert [bar.number for bar in result.bars] == ["1", "2", "3", "4", "4a"]
     assert durations(result).endswith("| 1/2 1/2 | 1/2 1/2")
     assert sounding(result)[:-4] == sounding(THEME)[:-4]
+
+
+def test_repeats_move_with_their_music_and_leave_no_double() -> None:
+    line = Barline("light-heavy", "backward")
+    part = THEME.parts[0]
+    marked = tuple(b.replace(right=line) if b.index == 1 else b for b in part.bars)
+    theme = THEME.replace(parts=(part.replace(bars=marked),))
+    broad = vary(theme, "augmentation:2")
+    assert [bar.number for bar in broad.bars if bar.right == line] == ["4"]
 
 
 # The table

@@ -37,7 +37,7 @@ def test_five_consecutive_sixteenths_go_in_the_time_of_four() -> None:
 def test_an_upbeat_is_padded_in_front() -> None:
     theme = melody("2/4", "1/8", "1/8 1/8 1/8 1/8", "1/8 1/8 1/8", upbeat=True)
     result = tuplet(theme, "3:2", unit="1/8")
-    assert written(result).startswith("3:2(r:eighth r:eighth eighth) | 3:2(eighth eighth eighth)")
+    assert written(result).startswith("3:2(r:quarter eighth) | 3:2(eighth eighth eighth)")
     assert result.bars[0].shift == mpq(1, 4)
 
 

@@ -14,7 +14,7 @@ their numbers.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
@@ -281,8 +281,9 @@ def _cut_rest(event: Event, edges: Edges, bar: int) -> Iterable[Event]:
 
 
 def _bars(
-    passage: Passage, frame: _Frame, part: Part, touched: Collection[int]
+    passage: Passage, frame: _Frame, part: Part, touched: set[int]
 ) -> list[Bar]:
+    """The part's bars; a bar whose lines are not as they were joins ``touched``."""
     edges = frame.edges
     filled = _filled(passage, edges, part)
     lines = _barlines(passage, edges, part)
@@ -290,14 +291,17 @@ def _bars(
     for i, plan in enumerate(passage.bars):
         index = passage.first + i
         start = edges.base + edges.starts[i]
+        left, right = lines.get((i, "left")), lines.get((i, "right"))
         if i < frame.same:
             old = part.bars[index].replace(start=start)
-            if index in touched:
-                old = old.replace(source=None, remarks=(), filled=filled[i])
+            if index in touched or (old.left, old.right) != (left, right):
+                touched.add(index)
+                old = old.replace(
+                    source=None, remarks=(), filled=filled[i], left=left, right=right
+                )
             bars.append(old)
             continue
         before = bars[-1].metre if bars else None
-        left, right = lines.get((i, "left")), lines.get((i, "right"))
         bars.append(
             Bar(
                 index,
