@@ -254,6 +254,19 @@ def test_nested_tuplets_spell_out_their_own_numbers() -> None:
     assert errors(to_bytes(made)) == []
 
 
+def test_stems_that_point_both_ways_are_left_out_under_a_new_beam() -> None:
+    stems = ("up", "up", "down")
+    bar = "".join(
+        note("C4", 4, "eighth", ratio="3:2").replace(
+            "</time-modification>", f"</time-modification><stem>{stem}</stem>"
+        )
+        for stem in stems
+    )
+    score = read(partwise(bar, divisions=12))
+    assert [element.find("stem") for element in notes(with_pieces(score, *triplet()))] == [None] * 3
+    assert [element.findtext("stem") for element in notes(afresh(score))] == list(stems)
+
+
 def test_divisions_are_the_least_that_hold_everything() -> None:
     score = read(partwise(note("C4", 480, "quarter") * 4, divisions=480))
     assert to_tree(afresh(score)).findtext(".//divisions") == "1"
