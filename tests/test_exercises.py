@@ -12,12 +12,14 @@ from gmpy2 import mpq
 import rhythm
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.titles import title_of
 from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.practice.builtin import builtin_plan
 from rhythm.practice.exercises import Sheet, exercises
 from rhythm.practice.plan import Plan, parse_plan
 from rhythm.score.model import Addition, Mark, Score
+from tests.corpus import music21_folder
 from tests.schema import errors
 from tests.tiny import melody
 
@@ -52,6 +54,22 @@ def test_a_theme_of_ours_becomes_a_sheet_that_adds_up(path: Path) -> None:
     assert check(rhythm.read(data)).is_right
     assert errors(data) == []
     assert data == to_bytes(exercises(rhythm.read(path), count="takadimi").score)
+
+
+CORPUS = (
+    "leadSheet/fosterBrownHair.mxl",
+    "bach/bwv66.6.mxl",
+    "ryansMammoth/AndrewCareysSlipjig.abc",
+    "ryansMammoth/AlistairMaclalastairStrathspey.abc",
+)
+
+
+@pytest.mark.parametrize("name", CORPUS)
+def test_a_melody_of_the_corpus_becomes_a_sheet(name: str) -> None:
+    theme = rhythm.read(music21_folder() / "corpus" / name)
+    data = proven(exercises(theme, count="numbers", most=8).score)
+    assert check(rhythm.read(data)).is_right
+    assert errors(data) == []
 
 
 def test_there_are_themes_of_ours() -> None:
@@ -300,6 +318,26 @@ def test_the_command_writes_sheet_and_answers(tmp_path: Path) -> None:
     assert found.exit_code == 0, found.output
     assert title_of(rhythm.read(where)) == "Exercises on Lantern Song"
     assert answers.read_text(encoding="utf-8").startswith("# Answers: Exercises on Lantern Song")
+
+
+@pytest.mark.parametrize("verb", ["restate --to compound", "vary --by dotting"])
+def test_other_verbs_count_too(verb: str, tmp_path: Path) -> None:
+    from remetre_cli.main import main
+
+    song, where = ROOT / "examples/lantern-song.musicxml", tmp_path / "counted.musicxml"
+    name, *options = verb.split()
+    words = [name, str(song), *options, "--count", "takadimi", "-o", str(where)]
+    found = CliRunner().invoke(main, words)
+    assert found.exit_code == 0, found.output
+    assert where.read_bytes().count(b'<lyric number="3">') == 55
+
+
+def test_varied_music_is_graded_in_json() -> None:
+    from remetre_cli.main import main
+
+    song = str(ROOT / "examples/lantern-song.musicxml")
+    found = CliRunner().invoke(main, ["vary", song, "--by", "reduction", "--json"])
+    assert json.loads(found.stdout)["grade"] == "1.3"
 
 
 @pytest.mark.parametrize("name", ["seven", "clap"])

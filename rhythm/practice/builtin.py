@@ -17,7 +17,6 @@ __all__ = ["builtin_plan"]
 
 _EITHER = (
     ("vary", "reduction"),
-    ("vary", "augmentation:2"),
     ("vary", "displacement:1/8"),
     ("vary", "syncopation"),
     ("vary", "retrograde:rhythm"),
@@ -26,6 +25,7 @@ _SIMPLE = (
     ("restate", "compound"),
     ("restate", "compound", {"lilt": "iamb"}),
     ("restate", "triplets"),
+    ("vary", "augmentation:2"),
     ("vary", "dotting"),
     ("vary", "embellishment"),
 )
