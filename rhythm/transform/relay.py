@@ -182,9 +182,11 @@ def _mended(
 
 
 def _meet(left: list[Event], right: list[Event]) -> None:
-    if not left or not right:
+    i = next((i for i in reversed(range(len(left))) if not left[i].is_rest), None)
+    k = next((k for k in range(len(right)) if not right[k].is_rest), None)
+    if i is None or k is None:
         return
-    one, other = left[-1], right[0]
+    one, other = left[i], right[k]
     tied = one.end == other.onset and len(one.notes) == len(other.notes)
     if tied and all(
         a.pitch == b.pitch and a.kind == b.kind and a.tie_out and b.tie_in
@@ -194,16 +196,16 @@ def _meet(left: list[Event], right: list[Event]) -> None:
             replace(a, sources=(*a.sources, *b.sources), tie_out=b.tie_out)
             for a, b in zip(one.notes, other.notes, strict=True)
         )
-        left[-1] = one.replace(
+        left[i] = one.replace(
             duration=other.end - one.onset,
             notes=notes,
             pieces=(*one.pieces, *other.pieces),
             after=other.after,
         )
-        del right[0]
+        del right[k]
         return
-    left[-1] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))
-    right[0] = other.replace(notes=tuple(replace(note, tie_in=False) for note in other.notes))
+    left[i] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))
+    right[k] = other.replace(notes=tuple(replace(note, tie_in=False) for note in other.notes))
 
 
 def _events(
