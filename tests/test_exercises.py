@@ -264,8 +264,8 @@ def test_the_answers_give_every_bar_with_its_sum() -> None:
     assert lines[0] == "# Answers: Exercises"
     assert "| 2 | 4/4 | 3/8 + 1/8 + 1/4 + 1/4 | 1 |" in lines
     assert "## 1. Barred in 3/4" in lines
-    assert "| 1 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
-    assert "| 2 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
+    assert "| 5 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
+    assert "| 6 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
 
 
 def test_a_theme_can_be_a_passage_of_one_voice() -> None:

@@ -10,7 +10,7 @@ notes take no time.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import groupby, islice
 
 from gmpy2 import mpq
 
@@ -21,12 +21,16 @@ from rhythm.score.model import Bar, Event, Score, Voice
 __all__ = ["answer_sheet", "durations_of"]
 
 
-def answer_sheet(title: str, made: Sequence[Exercise]) -> str:
-    """Markdown: for the theme and each exercise the arithmetic, the durations and their sums."""
+def answer_sheet(title: str, made: Sequence[Exercise], numbers: Sequence[str]) -> str:
+    """Markdown: for the theme and each exercise the arithmetic, the durations and their sums.
+
+    ``numbers`` are the printed numbers of all bars of the sheet, in which ``made`` stand in order.
+    """
+    left = iter(numbers)
     lines = [f"# Answers: {title}", ""]
     lines += [
         "Durations are fractions of a whole note; `r` is a rest, `~` a note held on from before.",
-        "Equal bars are given once.",
+        "Neighbouring bars that are alike share a line.",
         "",
     ]
     for number, exercise in enumerate(made):
@@ -34,11 +38,12 @@ def answer_sheet(title: str, made: Sequence[Exercise]) -> str:
         lines += [f"## {heading}", "", f"Grade {exercise.difficulty.text}."]
         if number:
             lines.append(f"{exercise.arithmetic[0].upper()}{exercise.arithmetic[1:]}.")
-        lines += ["", *_tables(exercise.score), ""]
+        own = list(islice(left, len(exercise.score.bars)))
+        lines += ["", *_tables(exercise.score, own), ""]
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _tables(score: Score) -> list[str]:
+def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
     (part,) = score.parts
     lines = []
     sounding = [v for v in part.voices if any(not event.is_rest for event in v.events)]
@@ -50,7 +55,8 @@ def _tables(score: Score) -> list[str]:
         for _, same in groupby(rows, key=lambda row: (row[0].metre, row[1])):
             run = [bar for bar, _ in same]
             values = durations_of(voice, run[0])
-            named = run[0].number if len(run) == 1 else f"{run[0].number}-{run[-1].number}"
+            first, last = numbers[run[0].index], numbers[run[-1].index]
+            named = first if len(run) == 1 else f"{first}-{last}"
             metre = str(run[0].metre) if run[0].metre is not None else ""
             lines.append(f"| {named} | {metre} | {_sum_of(values)} |")
         lines.append("")

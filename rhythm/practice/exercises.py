@@ -45,7 +45,8 @@ class Sheet:
     @property
     def answers(self) -> str:
         """The answer sheet, in Markdown: durations, sums bar by bar, arithmetic."""
-        return answer_sheet(self.title, [self.theme, *self.exercises])
+        numbers = [bar.number for bar in self.score.bars]
+        return answer_sheet(self.title, [self.theme, *self.exercises], numbers)
 
 
 def exercises(
