@@ -12,7 +12,7 @@ from pathlib import Path
 
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import Input
-from rhythm.formats.musicxml import reader, saving
+from rhythm.formats.musicxml import reader
 from rhythm.score.model import Score
 
 __all__ = ["read", "write"]
@@ -48,4 +48,6 @@ def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) ->
             place=Place(os.fspath(path)),
             legal="name a .musicxml, .xml or .mxl file",
         )
+    from rhythm.formats.musicxml import saving
+
     saving.write(score, path, force=force)
