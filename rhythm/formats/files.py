@@ -11,15 +11,12 @@ sees half a file and a failure leaves the old one.
 
 from __future__ import annotations
 
-import gc
 import io
 import os
 import sys
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
@@ -27,7 +24,7 @@ from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
 
-__all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save", "uncollected"]
+__all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save"]
 
 MAX_BYTES = 200_000_000
 """No score is larger than this, packed or unpacked."""
@@ -40,18 +37,6 @@ Input = str | os.PathLike[str] | bytes | IO[bytes]
 
 _LEGAL = "give a .musicxml, .xml or .mxl file"
 _CONTAINER = "META-INF/container.xml"
-
-
-@contextmanager
-def uncollected() -> Iterator[None]:
-    """Build a score without looking for reference cycles in it: it has none, and many objects."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def load(source: Input, name: str = "") -> tuple[bytes, str]:

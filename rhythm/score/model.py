@@ -14,8 +14,11 @@ layout) travels as an opaque ``source`` that only the format which made it can o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass, field, fields
+from functools import cache
+from operator import attrgetter
+from typing import Any, TypeVar, cast
 
 from gmpy2 import mpq
 
@@ -37,6 +40,23 @@ __all__ = [
     "Tuplet",
     "Voice",
 ]
+
+
+_T = TypeVar("_T")
+
+
+@cache
+def _layout(kind: Hashable) -> tuple[tuple[str, ...], attrgetter[tuple[Any, ...]]]:
+    names = tuple(field.name for field in fields(cast(Any, kind)))
+    return names, attrgetter(*names)
+
+
+def _changed(value: _T, changes: dict[str, object]) -> _T:
+    """A copy of a frozen value; scores hold tens of thousands, so it does not look at fields."""
+    names, values = _layout(cast(Hashable, type(value)))
+    merged = dict(zip(names, values(value), strict=True))
+    merged.update(changes)
+    return type(value)(**merged)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +195,7 @@ class Event:
 
     def replace(self, **changes: object) -> Event:
         """A copy with ``changes``."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return _changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +240,7 @@ class Mark:
 
     def replace(self, **changes: object) -> Mark:
         """A copy with ``changes``."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return _changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,7 +306,7 @@ class Bar:
 
     def replace(self, **changes: object) -> Bar:
         """A copy with ``changes``."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return _changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,7 +337,7 @@ class Part:
 
     def replace(self, **changes: object) -> Part:
         """A copy with ``changes``."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return _changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,10 +376,10 @@ class Score:
 
     def replace(self, **changes: object) -> Score:
         """A copy with ``changes``."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return _changed(self, changes)
 
     def map_parts(self, changed: Mapping[int, Part]) -> Score:
         """A copy in which the parts at these indices are replaced."""
-        return replace(
-            self, parts=tuple(changed.get(i, part) for i, part in enumerate(self.parts))
+        return self.replace(
+            parts=tuple(changed.get(i, part) for i, part in enumerate(self.parts))
         )

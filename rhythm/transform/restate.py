@@ -25,6 +25,7 @@ from rhythm.score.conserve import require_conserved
 from rhythm.score.model import Bar, Event, Mark, Part, Score, Voice
 from rhythm.score.spelling import spell_score
 from rhythm.score.splice import extract
+from rhythm.score.uncollected import uncollected
 from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
@@ -167,12 +168,14 @@ def restate_bars(
     report = Report(lilt=lilt, maps=tuple(dict.fromkeys(m for m in maps if m is not None)))
     timeline = _new_bars(score.bars, maps)
     fitter = Fitter(fit)
-    parts = tuple(
-        _restate_part(part, maps, timeline, fitter, tempo, report, tidy) for part in score.parts
-    )
     changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
-    result = spell_score(score.replace(parts=parts), bars=changed)
-    require_conserved(score, result)
+    with uncollected():
+        parts = tuple(
+            _restate_part(part, maps, timeline, fitter, tempo, report, tidy)
+            for part in score.parts
+        )
+        result = spell_score(score.replace(parts=parts), bars=changed)
+        require_conserved(score, result)
     return Restated(result, report)
 
 

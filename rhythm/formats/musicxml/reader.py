@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.files import Input, load, uncollected
+from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml import brackets
 from rhythm.formats.musicxml.document import Document, PartSource, parse
 from rhythm.formats.musicxml.gather import Gathered, gather
@@ -25,6 +25,7 @@ from rhythm.formats.musicxml.joining import VoiceBuilder
 from rhythm.formats.musicxml.written import Written
 from rhythm.score.bars import Role, Span, roles
 from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
+from rhythm.score.uncollected import uncollected
 
 __all__ = ["read", "read_document"]
 

@@ -12,7 +12,6 @@ from copy import deepcopy
 
 from lxml import etree
 
-from rhythm.formats.files import uncollected
 from rhythm.formats.musicxml.accidentals import renew_accidentals
 from rhythm.formats.musicxml.assembly import Planned, assemble, assemble_new
 from rhythm.formats.musicxml.bar_writer import Content, Line
@@ -21,6 +20,7 @@ from rhythm.formats.musicxml.note_writer import make_pieces
 from rhythm.formats.musicxml.plan import plan_part
 from rhythm.formats.musicxml.titles import set_title
 from rhythm.score.model import Bar, Event, Part, Piece, Score
+from rhythm.score.uncollected import uncollected
 
 __all__ = ["to_bytes", "to_tree"]
 
