@@ -87,11 +87,15 @@ def command(
     plan = None if against is None else str(against)
     wish = Wish(plan, bars, part, voice, form)
     if single:
+        import gc
+
+        gc.disable()  # this process ends before a search for reference cycles could pay
         ledger = _ledger(files[0], wish)
         if form == "full":
             show(ledger, every_row=every_row, every_note=every_note)
         elif form == "json" and ledger.rows:
             click.echo(_lines(files[0], ledger, wish))
+        gc.freeze()
         raise click.exceptions.Exit(0 if ledger.is_right else FAULT)
     outcomes: list[Outcome] = []
     with many.progress(len(files), lively=not quiet and not as_json) as tell:

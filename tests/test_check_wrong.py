@@ -173,7 +173,7 @@ def test_a_plan_of_mixed_bars_is_held():
 
 def test_the_first_departure_and_every_later_one_is_told():
     ledger = check(sheet(["h.", "h.", "w", "h."], time="3/4"), against="3/4")
-    assert next(ledger.findings).message == "holds 4/4 where the plan has 3/4"
+    assert ledger.findings[0].message == "holds 4/4 where the plan has 3/4"
     ledger = check(sheet(["w", "h.", "w", "h."]), against="4/4")
     assert [(each.number, each.fix) for each in ledger.faults] == [
         ("2", "the first departure"), ("4", "a further departure"),

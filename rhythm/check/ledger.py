@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+import gc
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 
 from gmpy2 import mpq
 
@@ -46,6 +49,23 @@ def check(
     plan that cannot be read, and for bars, a part or a voice that the score does not have.
     """
     wanted = _wanted(score, bars, part, voice)
+    with _uncollected():
+        return _check(score, against, wanted)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Make no search for reference cycles: there are many objects here, and no cycles."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+def _check(score: Score, against: MetrePattern | str | None, wanted: _Wanted) -> Ledger:
     columns = survey(score)
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
     own: list[list[Metre | None]] = []
@@ -64,9 +84,14 @@ def check(
             departed |= _hold(columns, index, verdict, desks[index][0], own[index][0], departed)
     for which, each in enumerate(score.parts):
         check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
-    rows = _rows(columns, verdicts, desks, wanted)
     names = tuple((each.id, each.name) for each in score.parts)
-    return Ledger(tuple(rows), summarise(score), score.path, names)
+    return Ledger(
+        _findings(columns, desks, wanted),
+        summarise(score),
+        score.path,
+        names,
+        partial(_rows, columns, verdicts, desks, wanted),
+    )
 
 
 def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
@@ -75,6 +100,7 @@ def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
     for column, metre in zip(columns, planned_metres(plan, bars, roles), strict=True):
         for slot in column:
             slot.bar = slot.bar.replace(metre=metre)
+            slot.metre = metre.length
 
 
 def _check_bar(
@@ -82,10 +108,13 @@ def _check_bar(
 ) -> bool:
     """Check every part in one bar; True where a tuplet that stops midway explains its length."""
     found = False
-    for which, (slot, desk) in enumerate(zip(columns[index], desks, strict=True)):
+    for which, slot in enumerate(columns[index]):
+        target = verdict.targets[which]
+        if slot.plain_end == target:
+            continue
+        desk = desks[which]
         if slot.bar.remarks:
             check_remarks(slot, desk)
-        target = verdict.targets[which]
         broken = _check_tuplets(columns, index, which, target, desk)
         found |= broken
         check_voices(slot, target, desk, broken)
@@ -98,6 +127,8 @@ def _check_tuplets(
     slot = columns[index][which]
     found = False
     for stretch in slot.voices.values():
+        if not stretch.tuplets:
+            continue
         run = tuplet_run(columns, index, which, stretch, target)
         if run is None:
             continue
@@ -243,13 +274,29 @@ def _wanted(
     return _Wanted(None if bars is None else frozenset(bars), part, voice)
 
 
+def _findings(
+    columns: Sequence[Sequence[PartBar]], desks: Sequence[Sequence[Desk]], wanted: _Wanted
+) -> tuple[Finding, ...]:
+    return tuple(
+        finding
+        for column, row in zip(columns, desks, strict=True)
+        for slot, desk in zip(column, row, strict=True)
+        if desk.found
+        and wanted.keeps_part(slot)
+        and (wanted.bars is None or slot.bar.index in wanted.bars)
+        for finding in desk.found
+        if not finding.voice or wanted.keeps_voice(finding.voice)
+    )
+
+
 def _rows(
     columns: Sequence[Sequence[PartBar]],
     verdicts: Sequence[Verdict],
     desks: Sequence[Sequence[Desk]],
     wanted: _Wanted,
-) -> list[Row]:
+) -> tuple[Row, ...]:
     rows: list[Row] = []
+    names = _MetreNames()
     for index, column in enumerate(columns):
         if wanted.bars is not None and index not in wanted.bars:
             continue
@@ -264,8 +311,16 @@ def _rows(
             role = verdicts[index].role.kind
             for place, stretch in enumerate(voices):
                 own = _own_findings(found, stretch.voice, place == 0, voices) if found else ()
-                rows.append(_row(slot, stretch, target, role, own))
-    return rows
+                rows.append(_row(slot, stretch, names[slot.bar.metre], target, role, own))
+    return tuple(rows)
+
+
+class _MetreNames(dict[Metre | None, str]):
+    """The text of every metre, made once."""
+
+    def __missing__(self, metre: Metre | None) -> str:
+        self[metre] = "" if metre is None else str(metre)
+        return self[metre]
 
 
 def _own_findings(
@@ -284,21 +339,23 @@ def _own_findings(
 
 
 def _row(
-    slot: PartBar, stretch: Stretch, target: mpq, role: str, found: tuple[Finding, ...]
+    slot: PartBar,
+    stretch: Stretch,
+    metre: str,
+    target: mpq,
+    role: str,
+    found: tuple[Finding, ...],
 ) -> Row:
     bar = slot.bar
-    metre = "" if bar.metre is None else str(bar.metre)
     if stretch.shown:
         end = target if stretch.elastic else stretch.end
         difference = ZERO if target == end else end - target
     else:
         difference = stretch.unseen_end - target if stretch.unseen else ZERO
-    written = stretch.written
-    ticks = stretch.ticks
     verdict = _verdict(stretch, role, difference, found)
     return Row(
-        slot.part.id, bar.number, bar.index, stretch.voice, metre, target, written, ticks,
-        difference, verdict, found,
+        slot.part.id, bar.number, bar.index, stretch.voice, metre, target, stretch.written,
+        stretch.ticks, difference, verdict, found,
     )  # fmt: skip
 
 

@@ -10,9 +10,9 @@ entered once, in the first row it concerns.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from gmpy2 import mpq
 
@@ -89,20 +89,31 @@ class Summary:
     untimed: mpq = field(default_factory=mpq)
 
 
-@dataclass(frozen=True, slots=True)
 class Ledger:
-    """All rows of a score, its findings in reading order, and its summary."""
+    """All findings of a score in reading order, a row for every part, bar and voice, a summary.
 
-    rows: tuple[Row, ...]
-    summary: Summary
-    path: str = ""
-    parts: tuple[tuple[str, str], ...] = ()  # id and name
+    ``path`` is the file's, ``parts`` the parts' ids and names. The rows are made when they are
+    first asked for.
+    """
 
-    @property
-    def findings(self) -> Iterator[Finding]:
-        """Every finding, bar by bar."""
-        for row in self.rows:
-            yield from row.findings
+    def __init__(
+        self,
+        findings: tuple[Finding, ...],
+        summary: Summary,
+        path: str,
+        parts: tuple[tuple[str, str], ...],
+        make_rows: Callable[[], tuple[Row, ...]],
+    ) -> None:
+        self.findings = findings
+        self.summary = summary
+        self.path = path
+        self.parts = parts
+        self._make_rows = make_rows
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """One row for every bar, part and voice, in that order."""
+        return self._make_rows()
 
     @property
     def faults(self) -> tuple[Finding, ...]:
@@ -119,7 +130,5 @@ class Ledger:
         """No fault."""
         return not any(finding.is_fault for finding in self.findings)
 
-    @property
-    def kinds(self) -> Counter[str]:
-        """How often each kind of finding stands in the ledger."""
-        return Counter(finding.kind for finding in self.findings)
+    def __repr__(self) -> str:
+        return f"Ledger({len(self.faults)} faults, {len(self.notes)} notes, {self.summary})"

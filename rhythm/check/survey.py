@@ -28,37 +28,44 @@ Entry = tuple[Piece, Event]
 
 @dataclass(slots=True)
 class Stretch:
-    """One voice in one bar: visible pieces, hidden ones, and the sums and ends they come to."""
+    """One voice in one bar: visible pieces, hidden ones, and the sums and ends they come to.
+
+    ``written`` is the sum of the written values of the visible pieces (of the hidden ones where
+    all are hidden). A *smooth* voice has neither holes nor overlaps between its start and its end.
+    """
 
     voice: str
     shown: list[Entry] = field(default_factory=list)
     unseen: list[Entry] = field(default_factory=list)
     start: mpq = ZERO
     end: mpq = ZERO
+    written: mpq = ZERO
     unseen_end: mpq = ZERO
     elastic: bool = False
+    smooth: bool = True
+    tuplets: bool = False
 
     def settle(self) -> None:
-        """Put the pieces in order of position and find where they start and end."""
+        """Find where the pieces start and end, and put them in order of position."""
         shown = self.shown
-        if len(shown) > 1:
-            here = shown[0][0].offset
-            for piece, _ in shown:
-                if piece.offset < here:
-                    shown.sort(key=_position)
-                    break
-                here = piece.offset
         if shown:
-            self.start = shown[0][0].offset
-            self.end = max([piece.end for piece, _ in shown]) if len(shown) > 1 else shown[0][0].end
+            self.start = reached = shown[0][0].offset
+            total = ZERO
+            for piece, _ in shown:
+                if piece.offset != reached:
+                    self.smooth = False
+                total += piece.duration
+                reached = piece.offset + piece.duration
+            self.written, self.end = total, reached
+            if not self.smooth:
+                shown.sort(key=_position)
+                self.start = shown[0][0].offset
+                self.end = max(piece.end for piece, _ in shown)
             self.elastic = len(shown) == 1 and _is_elastic(*shown[0])
         if self.unseen:
             self.unseen_end = max(piece.end for piece, _ in self.unseen)
-
-    @property
-    def written(self) -> mpq:
-        """The sum of the written values of the visible pieces (hidden ones if all are hidden)."""
-        return sum([piece.duration for piece, _ in self.shown or self.unseen], ZERO)
+            if not shown:
+                self.written = sum((piece.duration for piece, _ in self.unseen), ZERO)
 
     @property
     def ticks(self) -> mpq | None:
@@ -73,22 +80,41 @@ class Stretch:
 
 @dataclass(slots=True)
 class PartBar:
-    """All voices of one part in one bar."""
+    """All voices of one part in one bar.
+
+    ``firm`` are the voices whose visible music decides the bar's length, ``elastic`` tells of a
+    whole-bar rest in some voice, ``untyped`` counts the visible pieces of which the ticks alone
+    tell the length. An ``absent`` bar stands where the part has ended already.
+    """
 
     part: Part
     bar: Bar
     voices: dict[str, Stretch] = field(default_factory=dict)
-    absent: bool = False  # the part has ended before this bar
+    absent: bool = False
+    firm: list[Stretch] = field(default_factory=list)
+    elastic: bool = False
+    untyped: int = 0
+    metre: mpq = ZERO  # the length of the metre in force, 0 where there is none
+    plain_end: mpq | None = None
 
-    @property
-    def firm(self) -> list[Stretch]:
-        """The voices whose visible music decides the bar's length."""
-        return [each for each in self.voices.values() if each.shown and not each.elastic]
+    def settle(self) -> None:
+        """Settle every voice.
 
-    @property
-    def elastic(self) -> bool:
-        """Does a whole-bar rest stand in some voice?"""
-        return any(each.elastic for each in self.voices.values())
+        ``plain_end`` is set where the commonest kind of bar leaves nothing to look at but its
+        length: one visible voice without tuplets or remarks that starts at the bar's start.
+        """
+        if self.bar.metre is not None:
+            self.metre = self.bar.metre.length
+        for stretch in self.voices.values():
+            stretch.settle()
+            if stretch.elastic:
+                self.elastic = True
+            elif stretch.shown:
+                self.firm.append(stretch)
+        if len(self.firm) == len(self.voices) == 1 and not self.bar.remarks:
+            only = self.firm[0]
+            if only.smooth and not (only.start or only.unseen or only.tuplets):
+                self.plain_end = only.end
 
     @property
     def slack(self) -> mpq:
@@ -97,13 +123,13 @@ class PartBar:
         Never more than a sixteenth of the bar, nor than a sixtieth of a whole note: no written
         value that a musician could miss is as small.
         """
-        rounded = any(remark.kind == "rounded" for remark in self.bar.remarks)
-        count = 0
-        for stretch in self.voices.values():
-            for piece, _ in stretch.shown:
-                if rounded or not piece.type:
-                    count += 1
-        if not count or not self.bar.divisions:
+        remarks = self.bar.remarks
+        if not self.bar.divisions or not (self.untyped or remarks):
+            return ZERO
+        count = self.untyped
+        if any(remark.kind == "rounded" for remark in remarks):
+            count = sum(len(stretch.shown) for stretch in self.voices.values())
+        if not count:
             return ZERO
         slack = max(mpq(count, 4 * self.bar.divisions), _UNWRITTEN)
         return min(slack, self.metre / 16, _LARGEST_SLACK)
@@ -112,11 +138,6 @@ class PartBar:
     def reached(self) -> mpq:
         """How far past its visible music a forward leads, 0 where none does."""
         return max((r.offset for r in self.bar.remarks if r.kind == "reached"), default=ZERO)
-
-    @property
-    def metre(self) -> mpq:
-        """The length of the metre in force, 0 where there is none."""
-        return self.bar.metre.length if self.bar.metre is not None else ZERO
 
 
 def survey(score: Score) -> list[list[PartBar]]:
@@ -127,25 +148,33 @@ def survey(score: Score) -> list[list[PartBar]]:
         slots = [PartBar(part, bar) for bar in part.bars]
         for voice in part.voices:
             _enter(voice.name, voice.events, slots)
-        for slot in slots:
-            for stretch in slot.voices.values():
-                stretch.settle()
         slots += [PartBar(part, bar, absent=True) for bar in timeline[len(slots) :]]
+        for slot in slots:
+            slot.settle()
         for column, slot in zip(columns, slots, strict=True):
             column.append(slot)
     return columns
 
 
 def _enter(name: str, events: tuple[Event, ...], slots: list[PartBar]) -> None:
+    index = -1
     for event in events:
         unseen = event.hidden or event.cue
         for piece in event.pieces or _unspelled(event, slots):
-            voices = slots[piece.bar].voices
-            stretch = voices.get(name)
-            if stretch is None:
-                stretch = voices[name] = Stretch(name)
-            if piece.duration:
-                (stretch.unseen if unseen else stretch.shown).append((piece, event))
+            if piece.bar != index:
+                index = piece.bar
+                slot = slots[index]
+                stretch = slot.voices.setdefault(name, Stretch(name))
+            if not piece.duration:
+                continue
+            if unseen:
+                stretch.unseen.append((piece, event))
+                continue
+            stretch.shown.append((piece, event))
+            if not piece.type:
+                slot.untyped += 1
+            elif piece.ratio[0] != piece.ratio[1]:
+                stretch.tuplets = True
 
 
 def _unspelled(event: Event, slots: list[PartBar]) -> list[Piece]:

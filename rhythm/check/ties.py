@@ -10,7 +10,7 @@ note. Enharmonic spellings of one key count as one pitch.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from gmpy2 import mpq
@@ -45,8 +45,27 @@ class Loose:
 class _Sounds:
     """The notes of a part by the moment they start and the moment they end."""
 
-    starts: dict[mpq, list[Loose]] = field(default_factory=lambda: defaultdict(list))
-    ends: dict[mpq, list[Loose]] = field(default_factory=lambda: defaultdict(list))
+    starts: dict[mpq, list[Event]] = field(default_factory=lambda: defaultdict(list))
+    ends: dict[mpq, list[Event]] = field(default_factory=lambda: defaultdict(list))
+
+    def starting(self, moment: mpq, like: Loose) -> list[Loose]:
+        """The notes of the same key that start at this moment."""
+        return _alike(self.starts.get(moment, ()), like)
+
+    def ending(self, moment: mpq, like: Loose) -> list[Loose]:
+        """The notes of the same key that end at this moment."""
+        return _alike(self.ends.get(moment, ()), like)
+
+
+def _alike(events: Iterable[Event], like: Loose) -> list[Loose]:
+    return [
+        Loose("", event, note, False)
+        for event in events
+        if event is not like.event
+        for note in event.notes
+        if note.pitch is not None
+        and (note.pitch == like.note.pitch or note.pitch.midi == like.height)
+    ]
 
 
 def check_ties(part: Part, desk_of: Callable[[int], Desk]) -> None:
@@ -88,14 +107,13 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
     outs, ins = _marked(part)
     if not outs and not ins:
         return
-    sounds = _sounds(part)
+    sounds = _sounds(part, outs, ins)
     late: set[int] = set()
     for loose in outs:
         found = [
             other
             for moment in _moments_after(part, loose.event)
-            for other in sounds.starts.get(moment, ())
-            if other.height == loose.height and other.event is not loose.event
+            for other in sounds.starting(moment, loose)
         ]
         if any(other.note.tie_in for other in found):
             continue
@@ -113,7 +131,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
         event = loose.event
         if event.graces or id(event) in late or _arrives(part, event):
             continue
-        found = [o for o in sounds.ends.get(event.onset, ()) if o.height == loose.height]
+        found = sounds.ending(event.onset, loose)
         if any(other.note.tie_out for other in found):
             continue
         yield loose, found[0] if found else None
@@ -126,25 +144,40 @@ def _marked(part: Part) -> tuple[list[Loose], list[Loose]]:
     for voice in part.voices:
         for event in voice.events:
             for note in event.notes:
-                if note.tie_out and note.pitch is not None and event.visible:
+                if not (note.tie_out or note.tie_in) or note.pitch is None or not event.visible:
+                    continue
+                if note.tie_out:
                     outs.append(Loose(voice.name, event, note, True))
-                if note.tie_in and note.pitch is not None and event.visible:
+                if note.tie_in:
                     ins.append(Loose(voice.name, event, note, False))
     return outs, ins
 
 
-def _sounds(part: Part) -> _Sounds:
+def _sounds(part: Part, outs: list[Loose], ins: list[Loose]) -> _Sounds:
+    """The notes in the bars where a tie ends or its partner may stand, or a repeat leads."""
+    bars = {0}
+    for loose in (*outs, *ins):
+        index, _ = _last_place(loose.event)
+        bars.update((index, index + 1, loose.event.bar, loose.event.bar - 1))
+    bars.update(bar.index for bar in part.bars if _opens(bar))
     sounds = _Sounds()
     for voice in part.voices:
         for event in voice.events:
-            if not event.duration:
+            if not event.duration or event.is_rest:
                 continue
-            for note in event.notes:
-                if note.pitch is not None:
-                    sound = Loose(voice.name, event, note, False)
-                    sounds.starts[event.onset].append(sound)
-                    sounds.ends[event.end].append(sound)
+            starts = event.bar in bars
+            ends = starts or (len(event.pieces) > 1 and event.pieces[-1].bar in bars)
+            if not ends:
+                continue
+            if starts:
+                sounds.starts[event.onset].append(event)
+            sounds.ends[event.onset + event.duration].append(event)
     return sounds
+
+
+def _opens(bar: Bar) -> bool:
+    """May a repeat or an ending lead here?"""
+    return bool(bar.left and (bar.left.repeat == "forward" or bar.left.ending_type == "start"))
 
 
 def _last_place(event: Event) -> tuple[int, mpq]:
@@ -166,11 +199,7 @@ def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
 def _goes_on_elsewhere(part: Part, loose: Loose, sounds: _Sounds) -> bool:
     """Does the tie meet its pitch where a repeat or an ending leads?"""
     index, _ = _last_place(loose.event)
-    return any(
-        other.height == loose.height
-        for target in _jumps(part.bars, index)
-        for other in sounds.starts.get(target, ())
-    )
+    return any(sounds.starting(target, loose) for target in _jumps(part.bars, index))
 
 
 def _late_stop(loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
@@ -180,7 +209,7 @@ def _late_stop(loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
         event = each.event
         if event.onset <= loose.event.end or event.bar > index + 1 or each.height != loose.height:
             continue
-        if not any(o.height == each.height for o in sounds.ends.get(event.onset, ())):
+        if not sounds.ending(event.onset, each):
             return each
     return None
 

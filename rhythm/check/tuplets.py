@@ -40,7 +40,7 @@ def tuplet_run(
     ``index`` is the bar, ``which`` the part, ``target`` what the bar should hold. Where written
     values and durations contradict each other nothing is said.
     """
-    if all(piece.ratio == (1, 1) for piece, _ in stretch.shown):
+    if not stretch.tuplets:
         return None
     slot = columns[index][which]
     if any(remark.kind == "contradiction" or remark.kind in BROKEN for remark in slot.bar.remarks):

@@ -116,7 +116,7 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
     overlapping = [
         _check_overlap(stretch, slack, desk)
         for stretch in slot.voices.values()
-        if len(stretch.shown) > 1 and not doubtful
+        if not stretch.smooth and not doubtful
     ]
     if not (slot.elastic or any(overlapping) or long or doubtful):
         _check_cover(slot, target, slack, desk)
@@ -197,6 +197,8 @@ def _check_stray(slot: PartBar, stretch: Stretch, target: mpq, desk: Desk) -> bo
 
 def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
     """Report the time that nothing in the part covers."""
+    if any(each.smooth and not each.start and each.end >= target for each in slot.firm):
+        return
     stretches = [each for each in slot.voices.values() if each.shown or each.unseen]
     if not stretches:
         if not slot.absent and slot.metre:
