@@ -61,6 +61,8 @@ def unit_name(tuplet: Tuplet) -> str:
 
 def set_tuplets(note: etree._Element, ends: Sequence[End]) -> None:
     """Make the ``tuplet`` elements of a note those of ``ends``, keeping how old ones look."""
+    if not ends and next(note.iter("tuplet"), None) is None:
+        return
     had: dict[str, list[etree._Element]] = {"start": [], "stop": []}
     for notations in note.iterchildren("notations"):
         for tuplet in notations.iterchildren("tuplet"):

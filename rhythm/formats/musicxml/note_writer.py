@@ -54,7 +54,7 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
 
 
 def _is_tied(source: etree._Element) -> bool:
-    return source.find("tie") is not None or source.find("notations/tied") is not None
+    return next(source.iter("tie", "tied"), None) is not None
 
 
 def _fresh(event: Event, note: Note, voice: str) -> etree._Element:

@@ -19,9 +19,10 @@ _POINTING = frozenset({"up", "down"})
 def free_stems(joined: Iterable[Sequence[etree._Element]]) -> None:
     """Take the stems off the notes of each group under one beam whose stems disagree."""
     for notes in joined:
-        stems = [stem for note in notes if (stem := note.find("stem")) is not None]
-        staves = {note.findtext("staff") for note in notes}
-        if len({stem.text for stem in stems} & _POINTING) > 1 and len(staves) == 1:
+        stems = [stem for note in notes for stem in note.iterchildren("stem")]
+        if len({stem.text for stem in stems} & _POINTING) < 2:
+            continue
+        if len({note.findtext("staff") for note in notes}) == 1:
             for stem in stems:
                 parent = stem.getparent()
                 if parent is not None:
