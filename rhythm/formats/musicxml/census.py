@@ -69,6 +69,7 @@ def _continues(accidental: etree._Element) -> bool:
 
 
 _OPENING = re.compile(rb"<([A-Za-z][\w.-]*)")
+_COMMENT = re.compile(rb"<!--.*?-->", re.DOTALL)
 _SPANNER = re.compile(rb"<(glissando|slide|slur|wavy-line|wedge)\b[^>]*?\stype=[\"']([^\"'>]*)")
 _SYLLABLE = re.compile(rb"<text\b[^>]*>\s*([^<]*?)\s*</text")
 
@@ -76,8 +77,10 @@ _SYLLABLE = re.compile(rb"<text\b[^>]*>\s*([^<]*?)\s*</text")
 def skim(data: bytes) -> Counter[str]:
     """The same count from the UTF-8 text of a file, in a tenth of the time.
 
-    All accidentals count here, those on tied notes too, and so does what stands in a comment.
+    All accidentals count here, those on tied notes too.
     """
+    if b"<!--" in data:
+        data = _COMMENT.sub(b"", data)
     found: Counter[str] = Counter()
     for name, times in Counter(_OPENING.findall(data)).items():
         tag = name.decode()
