@@ -182,12 +182,14 @@ def replanned(
     image: Callable[[mpq], mpq],
     *,
     breaks: Iterable[mpq] = (),
+    whole: bool = True,
 ) -> tuple[BarPlan, ...]:
     """New bars in the old metres, for music whose every position moved to ``image`` of it.
 
     Each run of bars in one metre is poured into as many bars of it as its image needs; an upbeat
     keeps its place as the end of a bar. What is left of a run that was whole becomes a bar with a
-    metre of its own; at the very end it is filled up, unless it completes the upbeat.
+    metre of its own; at the very end it is filled up, unless it completes the upbeat of ``whole``
+    music.
     """
     made: list[BarPlan] = []
     cuts = sorted(set(breaks))
@@ -207,8 +209,8 @@ def replanned(
         left_over = (shift + end - start) % full
         last = "metre" if run.whole else "short"
         if i == len(runs) - 1 and left_over:
-            opening = runs[0]
-            completes = opening.metre == run.metre and _upbeat_of(made) + left_over == full
+            same = whole and runs[0].metre == run.metre
+            completes = same and _upbeat_of(made) + left_over == full
             last = "short" if completes else "fill"
         inner = [cut - start for cut in cuts if start < cut < end]
         made.extend(

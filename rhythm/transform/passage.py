@@ -148,10 +148,11 @@ class Passage:
                 yield each.at(onset, image(each.end) - onset)
 
         breaks = tuple(image(at) for at in self.breaks)
-        plan = replanned(self.bars, image, breaks=breaks) if bars is None else tuple(bars)
+        if bars is None:
+            bars = replanned(self.bars, image, breaks=breaks, whole=self.is_whole)
         return replace(
             self.each(moved),
-            bars=plan,
+            bars=tuple(bars),
             time=after(self.time, image),
             frame=after(self.frame, image),
             breaks=breaks,

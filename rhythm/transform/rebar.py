@@ -119,9 +119,15 @@ def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passa
         return replace(_without_silence(passage, plan_length(plan[:-1])), bars=plan[:-1])
     last = plan[-1]
     missing = last.full - last.shift - last.length
-    if fill and missing and not (shift and plan[0].length + last.shift + last.length == last.full):
+    completes = shift and plan[0].length + last.shift + last.length == last.full
+    as_before = (last.length, last.metre, last.shift) == _shape(passage.bars[-1])
+    if fill and missing and not (completes if passage.is_whole else as_before):
         plan = (*plan[:-1], replace(last, length=last.length + missing))
     return replace(passage, bars=plan)
+
+
+def _shape(bar: BarPlan) -> tuple[mpq, Metre | None, mpq]:
+    return bar.length, bar.metre, bar.shift
 
 
 def _says_nothing(passage: Passage, plan: Sequence[BarPlan]) -> bool:

@@ -145,9 +145,9 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
         touched |= changed
         tail = [_shifted(event, later, more) for event in strand.after]
         voice = part.voices[strand.voice]
-        voices[strand.voice] = Voice(
-            voice.name, _mended(voice.events, list(strand.before), events, tail)
-        )
+        mended, untied = _mended(voice.events, list(strand.before), events, tail)
+        touched |= untied
+        voices[strand.voice] = Voice(voice.name, mended)
     marks, moved = moved_marks(passage, edges, p, frame.same)
     touched |= moved
     bars = _bars(passage, frame, part, touched)
@@ -169,23 +169,42 @@ def _shifted(event: Event, later: mpq, more: int) -> Event:
 
 def _mended(
     source: Sequence[Event], before: list[Event], inside: list[Event], behind: list[Event]
-) -> tuple[Event, ...]:
+) -> tuple[tuple[Event, ...], set[int]]:
     """The voice in one, with the notes that were cut at the passage's edges joined again.
 
-    Where other notes met there, the ties made by cutting are taken away.
+    Where other notes met there, the ties made by cutting are taken away: in those bars.
     """
-    if before and before[-1].duration != source[len(before) - 1].duration:
-        _meet(before, inside)
-    if behind and behind[0].duration != source[len(source) - len(behind)].duration:
-        _meet(inside, behind) if inside else _meet(before, behind)
-    return (*before, *inside, *behind)
+    untied: set[int] = set()
+    if before and (
+        before[-1].duration != source[len(before) - 1].duration or _hangs(before, inside)
+    ):
+        untied |= _meet(before, inside)
+    left = inside or before
+    if behind and (
+        behind[0].duration != source[len(source) - len(behind)].duration or _hangs(left, behind)
+    ):
+        untied |= _meet(left, behind)
+    return (*before, *inside, *behind), untied
 
 
-def _meet(left: list[Event], right: list[Event]) -> None:
+def _hangs(left: Sequence[Event], right: Sequence[Event]) -> bool:
+    """Whether a tie out of the last note leads over a silence that was not there."""
+    last = next((event for event in reversed(left) if not event.is_rest), None)
+    following = next((event for event in right if not event.is_rest), None)
+    return (
+        last is not None
+        and following is not None
+        and last.end != following.onset
+        and any(note.tie_out for note in last.notes)
+    )
+
+
+def _meet(left: list[Event], right: list[Event]) -> set[int]:
+    """Join the last note and the first into one, or untie them; the bars of what was untied."""
     i = next((i for i in reversed(range(len(left))) if not left[i].is_rest), None)
     k = next((k for k in range(len(right)) if not right[k].is_rest), None)
     if i is None or k is None:
-        return
+        return set()
     one, other = left[i], right[k]
     tied = one.end == other.onset and len(one.notes) == len(other.notes)
     if tied and all(
@@ -203,9 +222,10 @@ def _meet(left: list[Event], right: list[Event]) -> None:
             after=other.after,
         )
         del right[k]
-        return
+        return set()
     left[i] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))
     right[k] = other.replace(notes=tuple(replace(note, tie_in=False) for note in other.notes))
+    return {one.bar, *(piece.bar for piece in one.pieces), other.bar}
 
 
 def _events(

@@ -123,7 +123,8 @@ def _bracketed(strand: Strand, actual: int, normal: int, step: mpq) -> Iterable[
     """The events, each with the bracket it lies in: spelling takes it where it can be written."""
     length = normal * step
     sounding = {each.onset // length for each in strand.laid if each.sounds}
-    for each in strand.laid:
+    sounding |= {each.end // length for each in strand.laid if each.sounds and each.end % length}
+    for each in _rests_cut(strand.laid, length):
         turn = each.onset // length
         crosses = not each.duration or each.end > (turn + 1) * length
         if crosses or turn not in sounding or len(each.event.pieces) > 1:
@@ -131,6 +132,19 @@ def _bracketed(strand: Strand, actual: int, normal: int, step: mpq) -> Iterable[
             continue
         own = each.event.pieces[0].tuplets if each.event.pieces else ()
         yield each.in_tuplets((Tuplet(actual, normal, step, turn * length, length), *own))
+
+
+def _rests_cut(laid: Iterable[Laid], bracket: mpq) -> Iterable[Laid]:
+    """The events, rests that begin or end inside a bracket cut where it begins or ends."""
+    for each in laid:
+        edges = sorted({each.onset + -each.onset % bracket, each.end - each.end % bracket})
+        cuts = [at for at in edges if each.onset < at < each.end]
+        if not each.event.is_rest or not cuts or not each.event.notes:
+            yield each
+            continue
+        yield each.at(each.onset, cuts[0] - each.onset)
+        for start, end in pairwise([*cuts, each.end]):
+            yield Laid(rest(start, end - start, each.event.notes[0].staff))
 
 
 def subdivide(
