@@ -44,9 +44,8 @@ if TYPE_CHECKING:
     from rhythm.transform.faircopy import faircopy
     from rhythm.transform.groups import group
     from rhythm.transform.rebar import rebar
-    from rhythm.transform.restate import restate
     from rhythm.transform.tuplets import tuplet
-    from rhythm.transform.vary import vary
+    from rhythm.verbs import restate, vary
 
 __all__ = [
     "FileError",
@@ -89,10 +88,10 @@ _HOMES = {
     "read": "rhythm.formats",
     "rebar": "rhythm.transform.rebar",
     "reckon": "rhythm.exact.reckon",
-    "restate": "rhythm.transform.restate",
+    "restate": "rhythm.verbs",
     "tuplet": "rhythm.transform.tuplets",
     "value": "rhythm.exact.values",
-    "vary": "rhythm.transform.vary",
+    "vary": "rhythm.verbs",
     "write": "rhythm.formats",
 }
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from remetre_cli.main import COMMANDS, run
 
+import rhythm
 from rhythm.formats import read
-from rhythm.transform.restate import restated
 
 ROOT = Path(__file__).parent.parent
 SONG = ROOT / "examples" / "lantern-song.musicxml"
@@ -53,7 +53,7 @@ def test_every_option_of_restate_is_a_keyword_of_the_function():
     from remetre_cli.restate import command
 
     options = {parameter.name for parameter in command.params}
-    keywords = set(inspect.signature(restated).parameters) - {"score"}
+    keywords = set(inspect.signature(rhythm.restate).parameters) - {"score"}
     assert options - {"source", "where", "force", "quiet", "explained"} == keywords
 
 
