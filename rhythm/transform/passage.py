@@ -17,10 +17,10 @@ from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
-from rhythm.score.model import Barline, Event, Note, Part, Piece, Score, Tuplet, Voice
-from rhythm.transform.barplan import BarPlan, plan_length, plan_of, replanned
+from rhythm.score.model import Event, Note, Piece, Score, Tuplet, Voice
+from rhythm.transform.barplan import BarPlan, plan_length, replanned
 
-__all__ = ["Laid", "Passage", "Strand", "after", "is_break", "lift", "rest", "unmoved"]
+__all__ = ["Laid", "Passage", "Strand", "after", "rest", "unmoved"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,123 +196,3 @@ def _staff(strand: Strand) -> str:
 def rest(onset: mpq, duration: mpq, staff: str = "") -> Event:
     """A visible rest that no source knows."""
     return Event(onset, duration, 0, (Note("rest", staff=staff),))
-
-
-def is_break(line: Barline | None) -> bool:
-    """Whether a bar line must stay one wherever its music goes: repeat, ending, double bar."""
-    return line is not None and bool(
-        line.repeat
-        or line.ending_type
-        or line.style in ("light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy")
-    )
-
-
-def lift(score: Score, first: int = 0, last: int | None = None) -> Passage:
-    """The bars ``first`` to ``last`` (indices, both included) of a score, lifted off their bars.
-
-    A note that sounds across an edge of the passage is cut there and tied.
-    """
-    bars = score.bars
-    final = len(bars) - 1 if last is None else last
-    start, end = bars[first].start, bars[final].end
-    strands = []
-    for p, part in enumerate(score.parts):
-        for v, voice in enumerate(part.voices):
-            strands.append(_strand(part, p, voice, v, (first, final), (start, end)))
-    return Passage(
-        score,
-        first,
-        final,
-        tuple(strands),
-        plan_of(bars[first : final + 1]),
-        breaks=tuple(sorted(_breaks(score, first, final))),
-    )
-
-
-def _breaks(score: Score, first: int, last: int) -> set[mpq]:
-    start, end = score.bars[first].start, score.bars[last].end
-    found: set[mpq] = set()
-    for part in score.parts:
-        for bar in part.bars[first : last + 1]:
-            if is_break(bar.left):
-                found.add(bar.start - start)
-            if is_break(bar.right):
-                found.add(bar.end - start)
-    return found - {mpq(0), end - start}
-
-
-def _strand(
-    part: Part, p: int, voice: Voice, v: int, bars: tuple[int, int], span: tuple[mpq, mpq]
-) -> Strand:
-    first, last = bars
-    start, end = span
-    whole = first == 0 and last == len(part.bars) - 1
-    before: list[Event] = []
-    laid: list[Laid] = []
-    following: list[Event] = []
-    for i, event in enumerate(voice.events):
-        if whole:
-            inner: Event | None = event
-        elif event.bar > last:
-            following.append(event)
-            continue
-        else:
-            head, inner, tail = _cut(event, part, start, end, bars)
-            if head is not None:
-                before.append(head)
-            if tail is not None:
-                following.append(tail)
-        if inner is not None:
-            moved = inner.replace(onset=inner.onset - start) if start else inner
-            laid.append(Laid(moved, i))
-    return Strand(p, v, tuple(laid), tuple(before), tuple(following))
-
-
-def _cut(
-    event: Event, part: Part, start: mpq, end: mpq, bars: tuple[int, int]
-) -> tuple[Event | None, Event | None, Event | None]:
-    """What of an event lies before, in and behind the passage; only notes over an edge are cut."""
-    first, last = bars
-    head: Event | None = None
-    tail: Event | None = None
-    inner: Event | None = event
-    if event.bar < first:
-        if event.end <= start or event.is_rest or not _reaches(event, first):
-            return event, None, None
-        head, inner = _halves(event, start, first)
-    if inner is not None and inner.end > end and _reaches(inner, last + 1):
-        inner, tail = _halves(inner, end, last + 1)
-    return head, inner, tail
-
-
-def _reaches(event: Event, bar: int) -> bool:
-    """Whether the event is written into this bar or a later one (not merely too long)."""
-    return any(piece.bar >= bar for piece in event.pieces)
-
-
-def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
-    early = tuple(piece for piece in event.pieces if piece.bar < bar)
-    late = tuple(piece for piece in event.pieces if piece.bar >= bar)
-    head_notes, tail_notes = [], []
-    for note in event.notes:
-        split = len(note.sources) == len(event.pieces)
-        first, second = (
-            (note.sources[: len(early)], note.sources[len(early) :])
-            if split
-            else (note.sources, ())
-        )
-        head_notes.append(replace(note, sources=first, tie_out=True))
-        tail_notes.append(replace(note, sources=second, tie_in=True))
-    head = event.replace(
-        duration=at - event.onset, pieces=early, after=(), notes=tuple(head_notes)
-    )
-    tail = event.replace(
-        onset=at,
-        duration=event.end - at,
-        bar=bar,
-        pieces=late,
-        graces=(),
-        additions=(),
-        notes=tuple(tail_notes),
-    )
-    return head, tail

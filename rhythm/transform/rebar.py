@@ -22,7 +22,8 @@ from rhythm.exact.values import format_value
 from rhythm.score.model import Score
 from rhythm.score.passages import bars_named
 from rhythm.transform.barplan import BarPlan, plan_bars, plan_length, starts
-from rhythm.transform.passage import Laid, Passage, Strand, lift
+from rhythm.transform.lifting import lift
+from rhythm.transform.passage import Laid, Passage, Strand
 from rhythm.transform.relay import settle
 
 __all__ = ["Rebarred", "lift_bars", "pattern_of", "rebar", "rebarred"]

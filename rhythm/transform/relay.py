@@ -22,7 +22,9 @@ from gmpy2 import mpq
 from rhythm.score.model import Bar, Barline, Event, Note, Part, Score, Voice
 from rhythm.score.spelling import spell_score, with_fresh_bars
 from rhythm.transform.barplan import BarPlan, plan_of
-from rhythm.transform.passage import Laid, Passage, Strand, lift
+from rhythm.transform.lifting import lift
+from rhythm.transform.passage import Laid, Passage, Strand
+from rhythm.transform.seams import mended
 from rhythm.transform.signposts import Edges, moved_marks
 
 __all__ = ["relay", "settle"]
@@ -145,9 +147,9 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
         touched |= changed
         tail = [_shifted(event, later, more) for event in strand.after]
         voice = part.voices[strand.voice]
-        mended, untied = _mended(voice.events, list(strand.before), events, tail)
+        whole, untied = mended(voice.events, list(strand.before), events, tail)
         touched |= untied
-        voices[strand.voice] = Voice(voice.name, mended)
+        voices[strand.voice] = Voice(voice.name, whole)
     marks, moved = moved_marks(passage, edges, p, frame.same)
     touched |= moved
     bars = _bars(passage, frame, part, touched)
@@ -165,67 +167,6 @@ def _shifted(event: Event, later: mpq, more: int) -> Event:
         return event
     pieces = tuple(replace(piece, bar=piece.bar + more) for piece in event.pieces)
     return event.replace(onset=event.onset + later, bar=event.bar + more, pieces=pieces)
-
-
-def _mended(
-    source: Sequence[Event], before: list[Event], inside: list[Event], behind: list[Event]
-) -> tuple[tuple[Event, ...], set[int]]:
-    """The voice in one, with the notes that were cut at the passage's edges joined again.
-
-    Where other notes met there, the ties made by cutting are taken away: in those bars.
-    """
-    untied: set[int] = set()
-    if before and (
-        before[-1].duration != source[len(before) - 1].duration or _hangs(before, inside)
-    ):
-        untied |= _meet(before, inside)
-    left = inside or before
-    if behind and (
-        behind[0].duration != source[len(source) - len(behind)].duration or _hangs(left, behind)
-    ):
-        untied |= _meet(left, behind)
-    return (*before, *inside, *behind), untied
-
-
-def _hangs(left: Sequence[Event], right: Sequence[Event]) -> bool:
-    """Whether a tie out of the last note leads over a silence that was not there."""
-    last = next((event for event in reversed(left) if not event.is_rest), None)
-    following = next((event for event in right if not event.is_rest), None)
-    return (
-        last is not None
-        and following is not None
-        and last.end != following.onset
-        and any(note.tie_out for note in last.notes)
-    )
-
-
-def _meet(left: list[Event], right: list[Event]) -> set[int]:
-    """Join the last note and the first into one, or untie them; the bars of what was untied."""
-    i = next((i for i in reversed(range(len(left))) if not left[i].is_rest), None)
-    k = next((k for k in range(len(right)) if not right[k].is_rest), None)
-    if i is None or k is None:
-        return set()
-    one, other = left[i], right[k]
-    tied = one.end == other.onset and len(one.notes) == len(other.notes)
-    if tied and all(
-        a.pitch == b.pitch and a.kind == b.kind and a.tie_out and b.tie_in
-        for a, b in zip(one.notes, other.notes, strict=True)
-    ):
-        notes = tuple(
-            replace(a, sources=(*a.sources, *b.sources), tie_out=b.tie_out)
-            for a, b in zip(one.notes, other.notes, strict=True)
-        )
-        left[i] = one.replace(
-            duration=other.end - one.onset,
-            notes=notes,
-            pieces=(*one.pieces, *other.pieces),
-            after=other.after,
-        )
-        del right[k]
-        return set()
-    left[i] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))
-    right[k] = other.replace(notes=tuple(replace(note, tie_in=False) for note in other.notes))
-    return {one.bar, *(piece.bar for piece in one.pieces), other.bar}
 
 
 def _events(
