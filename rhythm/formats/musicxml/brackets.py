@@ -50,14 +50,14 @@ def unmatched(
     ``before`` are the notes with open starts in the bar before; the first list is those of them
     that stay open and the stops that meet nothing, the second the starts still open.
     """
-    opened = {(mark.get("number") or ""): note for note in before for mark in _of(note, "start")}
+    opened = {(mark.get("number") or "1"): note for note in before for mark in _of(note, "start")}
     lost: list[Written] = []
     fresh: dict[str, Written] = {}
     for note in notes:
         for mark in _of(note, "start"):
-            fresh[mark.get("number") or ""] = note
+            fresh[mark.get("number") or "1"] = note
         for mark in _of(note, "stop"):
-            number = mark.get("number") or ""
+            number = mark.get("number") or "1"
             if fresh.pop(number, None) is None and opened.pop(number, None) is None:
                 lost.append(note)
     return [*opened.values(), *lost], list(fresh.values())
@@ -88,11 +88,11 @@ def _marked(notes: Sequence[Written]) -> bool:
         marks = note.tuplet_marks or ()
         for mark in marks:
             if mark.get("type") == "start":
-                open_.append((mark.get("number") or "", index, mark))
+                open_.append((mark.get("number") or "1", index, mark))
         for mark in marks:
             if mark.get("type") != "stop":
                 continue
-            number = mark.get("number") or ""
+            number = mark.get("number") or "1"
             found = [i for i, item in enumerate(open_) if item[0] == number]
             if not found:
                 return False
