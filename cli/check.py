@@ -87,16 +87,16 @@ def command(
     plan = None if against is None else str(against)
     wish = Wish(plan, bars, part, voice, form)
     if single:
-        import gc
-
-        gc.disable()  # this process ends before a search for reference cycles could pay
-        ledger = _ledger(files[0], wish)
+        ledger = _alone(files[0], wish)
         if form == "full":
             show(ledger, every_row=every_row, every_note=every_note)
         elif form == "json" and ledger.rows:
             click.echo(_lines(files[0], ledger, wish))
-        gc.freeze()
         raise click.exceptions.Exit(0 if ledger.is_right else FAULT)
+    # What the processes need is imported before they fork, so that they share it.
+    import rhythm.check.ledger
+    import rhythm.formats  # noqa: F401
+
     outcomes: list[Outcome] = []
     with many.progress(len(files), lively=not quiet and not as_json) as tell:
         for outcome in many.spread(partial(_attempt, wish), files, _lost):
@@ -108,6 +108,19 @@ def command(
     if form in ("full", "line"):
         click.echo(_total(outcomes))
     raise click.exceptions.Exit(max(outcome.code for outcome in outcomes))
+
+
+def _alone(name: str, wish: Wish) -> Ledger:
+    """The only file: the process ends before a search for reference cycles could pay."""
+    import gc
+
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        return _ledger(name, wish)
+    finally:
+        if running:
+            gc.enable()
 
 
 def _attempt(wish: Wish, name: str) -> Outcome:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+
+from gmpy2 import mpq
 
 from rhythm.check.joining import join_tied
 from rhythm.score.model import Bar, Event, Mark, Score, Voice
@@ -45,6 +47,31 @@ class Draft:
         """The values of this bar are to be chosen anew."""
         self.touched.add((part, bar))
         self.respelled.add((part, bar))
+
+    def resize(self, lengths: Mapping[int, mpq]) -> None:
+        """Give bars new lengths, in all parts, and move everything after them."""
+        for which, bars in enumerate(self.bars):
+            moved: list[mpq] = []
+            by = mpq(0)
+            for index, bar in enumerate(bars):
+                moved.append(by)
+                length = lengths.get(index, bar.length)
+                filled = length if (which, index) in self.touched else bar.filled
+                bars[index] = bar.replace(start=bar.start + by, length=length, filled=filled)
+                by += length - bar.length
+            if not any(moved):
+                continue
+            for events in self.voices[which].values():
+                events[:] = [
+                    event.replace(onset=event.onset + moved[event.bar])
+                    if moved[event.bar]
+                    else event
+                    for event in events
+                ]
+            self.marks[which] = [
+                mark.replace(onset=mark.onset + moved[mark.bar]) if moved[mark.bar] else mark
+                for mark in self.marks[which]
+            ]
 
     def done(self) -> Score:
         """The score again, touched bars without their source and remarks."""

@@ -33,7 +33,7 @@ def mend_lengths(score: Score, how: str) -> Score:
     for index, verdict in enumerate(job.verdicts):
         job.mend_bar(index, verdict)
     job.show_metres()
-    job.move_bars()
+    job.draft.resize(job.lengths)
     return job.draft.done()
 
 
@@ -213,32 +213,6 @@ class _Job:
                 if index in self.metres or shows != bar.shows_metre:
                     bars[index] = bar.replace(metre=new[index], shows_metre=shows)
                     self.draft.touch(which, [index])
-
-    def move_bars(self) -> None:
-        """Give the bars their new lengths and move everything after them."""
-        draft = self.draft
-        for which, bars in enumerate(draft.bars):
-            moved: list[mpq] = []
-            by = ZERO
-            for index, bar in enumerate(bars):
-                moved.append(by)
-                length = self.lengths.get(index, bar.length)
-                filled = length if (which, index) in draft.touched else bar.filled
-                bars[index] = bar.replace(start=bar.start + by, length=length, filled=filled)
-                by += length - bar.length
-            if not any(moved):
-                continue
-            for events in draft.voices[which].values():
-                events[:] = [
-                    event.replace(onset=event.onset + moved[event.bar])
-                    if moved[event.bar]
-                    else event
-                    for event in events
-                ]
-            draft.marks[which][:] = [
-                mark.replace(onset=mark.onset + moved[mark.bar]) if moved[mark.bar] else mark
-                for mark in draft.marks[which]
-            ]
 
 
 def _whole_bar(event: Event, index: int, length: mpq) -> Event:

@@ -24,6 +24,7 @@ _REWRITTEN = frozenset({"rounded", "bracket", *BROKEN})
 def mend_marks(score: Score) -> Score:
     """``score`` with every remarked bar written afresh."""
     draft = Draft.of(score)
+    lengths: dict[int, mpq] = {}
     for index, column in enumerate(survey(score)):
         for which, slot in enumerate(column):
             kinds = {remark.kind for remark in slot.bar.remarks} if not slot.absent else set()
@@ -35,8 +36,10 @@ def mend_marks(score: Score) -> Score:
             for name, stretch in slot.voices.items():
                 if _believes_written(slot.bar, stretch, slot.metre):
                     draft.voices[which][name] = _relaid(draft.voices[which][name], slot.bar, name)
+                    lengths[index] = slot.metre
                 else:
                     draft.respell(which, index)
+    draft.resize(lengths)
     return draft.done()
 
 

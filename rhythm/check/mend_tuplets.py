@@ -19,6 +19,7 @@ __all__ = ["mend_tuplets"]
 def mend_tuplets(score: Score) -> Score:
     """``score`` with a rest after each tuplet that stops midway, as long as its bar lacks."""
     draft = Draft.of(score)
+    lengths: dict[int, mpq] = {}
     columns = survey(score)
     for index, verdict in enumerate(judge_lengths(columns)):
         for which, target in enumerate(verdict.targets):
@@ -30,6 +31,8 @@ def mend_tuplets(score: Score) -> Score:
                     events = draft.voices[which]
                     events[name] = _with_rest(events[name], slot.bar, run[1], missing)
                     draft.respell(which, index)
+                    lengths[index] = max(slot.bar.length, slot.metre)
+    draft.resize(lengths)
     return draft.done()
 
 

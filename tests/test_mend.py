@@ -1,0 +1,188 @@
+"""Mending: what was wrong is right, what was right stays, no note is dropped or shortened."""
+
+from collections import Counter
+
+import pytest
+from lxml import etree
+
+from rhythm.check.ledger import check
+from rhythm.check.mending import mend
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from tests.corpus import music21_folder, pick
+from tests.sheet import bar, sheet
+from tests.tiny import written
+
+# bars, way, the bars as written afterwards, the signatures
+MENDED = {
+    "a short bar gets its signature": (
+        ["q q q q", "h q", "w"], "metre",
+        "quarter quarter quarter quarter | half quarter | whole", "4/4 3/4 4/4",
+    ),
+    "a short bar gets a rest": (
+        ["q q q q", "h q", "w"], "rests",
+        "quarter quarter quarter quarter | half quarter r:quarter | whole", "4/4 4/4 4/4",
+    ),
+    "a long bar gets its signature": (
+        ["w", "q q q q. s", "w"], "metre",
+        "whole | quarter quarter quarter quarter. 16th | whole", "4/4 19/16 4/4",
+    ),
+    "two long bars in a row share one signature": (
+        ["w", "h h q", "h. h", "w"], "metre",
+        "whole | half half quarter | half. half | whole", "4/4 5/4 5/4 4/4",
+    ),
+    "the first bar of all": (
+        ["w q", "w", "w"], "metre", "whole quarter | whole | whole", "5/4 4/4 4/4",
+    ),
+    "readable rests": (
+        ["w", "e", "w"], "rests",
+        "whole | eighth r:eighth r:quarter r:half | whole", "4/4 4/4 4/4",
+    ),
+    "readable rests in compound time": (
+        [bar("q. q.", "6/8"), "e", "h."], "rests",
+        "quarter. quarter. | eighth r:eighth r:eighth r:quarter. | half.", "6/8 6/8 6/8",
+    ),
+    "rests that are too long are shortened": (
+        ["w", "h rh rq", "w"], "rests", "whole | half r:half | whole", "4/4 4/4 4/4",
+    ),
+    "a triplet that stops midway gets its rest": (
+        ["w", "e:3/2 e:3/2 q h", "w"], "rests",
+        "whole | 3:2(eighth eighth r:eighth) quarter half | whole", "4/4 4/4 4/4",
+    ),
+    "rounded durations": (
+        ["e:7/4=137 " * 6 + "e:7/4=138 h"], "metre",
+        "7:4(eighth eighth eighth eighth eighth eighth eighth) half", "4/4",
+    ),
+    "a value that contradicts its duration": (
+        ["q q=240 e q. e"], "metre", "quarter eighth eighth quarter. eighth", "4/4",
+    ),
+    "a duration that contradicts its value": (
+        ["w", "q q=240 q q", "w"], "metre",
+        "whole | quarter quarter quarter quarter | whole", "4/4 4/4 4/4",
+    ),
+    "a backup before the bar": (
+        ["q q q q <2400 v2 w", "w"], "rests", "quarter quarter quarter quarter | whole", "4/4 4/4",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("bars, how, page, metres", MENDED.values(), ids=MENDED)
+def test_mended_scores_pass_and_read(bars, how, page, metres):
+    mended = read(proven(mend(sheet(list(bars)), how)))
+    assert check(mended).findings == ()
+    assert written(mended) == page
+    assert " ".join(str(each.metre) for each in mended.bars) == metres
+
+
+@pytest.mark.parametrize("how", ["metre", "rests"])
+def test_a_part_that_is_short_is_filled_whichever_way(how):
+    mended = read(proven(mend(sheet(["w", "w", "w"], ["w", "h q", "w"]), how)))
+    assert check(mended).findings == ()
+    assert written(mended, part=1) == "whole | half quarter r:quarter | whole"
+
+
+@pytest.mark.parametrize("how", ["metre", "rests"])
+def test_a_rest_written_twice_in_one_part_is_taken_back(how):
+    score = sheet(["w", "w", "w~", "w_"], ["w", "r=1920 r=1920", "w", "w"])
+    mended = read(proven(mend(score, how)))
+    assert check(mended).findings == ()
+    assert mended.length == 4
+
+
+def test_a_tie_that_leads_nowhere_is_taken_off_and_one_without_a_stop_gets_it():
+    score = sheet(["h. C4q~", "D4w~", "D4w"])
+    mended = read(proven(mend(score)))
+    assert check(mended).findings == ()
+    assert written(mended) == "half. quarter | whole~ | whole"
+
+
+def test_a_bracket_without_its_other_end_is_completed():
+    mended = read(proven(mend(sheet(["e:3/2[ e:3/2 e:3/2 h."]))))
+    assert check(mended).findings == ()
+    types = [each.get("type") for each in mended.source.tree.iter("tuplet")]
+    assert types == ["start", "stop"]
+
+
+REFUSED = {
+    "an overfull bar under rests": (
+        ["w", "w q", "w"], "rests",
+        "bar 2, voice 1: a quarter too long for 4/4, and rests cannot shorten it",
+    ),
+    "a length that no signature holds": (
+        ["w", "q q q n=470", "w"], "metre", "no signature holds 191/192 of a whole note",
+    ),
+    "notes of one voice that overlap": (
+        ["w", "q q q q <1680 h. >0"], "metre", "starts an eighth before",
+    ),
+    "a note tied over the end of a short bar": (
+        ["w", "h C4q~", "C4q_ h.", "w"], "rests", "tied on, so no rest can stand after it",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("bars, how, said", REFUSED.values(), ids=REFUSED)
+def test_what_cannot_be_mended_so_is_refused_with_the_reason(bars, how, said):
+    with pytest.raises(MusicError, match=said):
+        mend(sheet(list(bars)), how)
+
+
+def test_there_are_two_ways_to_mend():
+    with pytest.raises(RequestError, match="cannot mend by 'magic'; mend by metre or rests"):
+        mend(sheet(["w"]), "magic")
+
+
+def test_a_right_score_is_given_back_as_it_is():
+    score = sheet(["w", "h h"])
+    assert mend(score) is score
+
+
+def _bars(score):
+    return [
+        etree.tostring(each.source, method="c14n") for part in score.parts for each in part.bars
+    ]
+
+
+def _notes(score):
+    return Counter(
+        (part.id, voice.name, note.pitch)
+        for part, voice, event in score.events()
+        for note in event.notes
+        for _ in note.sources
+        if note.kind != "rest"
+    )
+
+
+def _touched(score):
+    found = {each.index for each in check(score).findings}
+    return found | {index + 1 for index in found}
+
+
+@pytest.mark.parametrize("how", ["metre", "rests"])
+@pytest.mark.parametrize(
+    "name", ["mozart/k156/movement3", "monteverdi/madrigal.3.4", "haydn/opus1no1/movement4"]
+)
+def test_real_scores_are_mended_and_their_right_bars_stay_as_they_were(name, how):
+    score = read(music21_folder() / "corpus" / f"{name}.mxl")
+    assert not check(score).is_right
+    mended = read(proven(mend(score, how)))
+    assert check(mended).faults == ()
+    assert _notes(mended) == _notes(score)
+    count = len(score.bars)
+    for place, (old, new) in enumerate(zip(_bars(score), _bars(mended), strict=True)):
+        assert old == new or place % count in _touched(score)
+
+
+def test_mending_a_sample_of_the_corpus_makes_nothing_worse():
+    tried = 0
+    for path in pick(6, most_bytes=25_000, accept=lambda score: bool(check(score).findings)):
+        score = read(path)
+        try:
+            mended = read(proven(mend(score)))
+        except MusicError:
+            assert not check(score).is_right
+            continue
+        tried += 1
+        assert check(mended).faults == ()
+        assert _notes(mended) == _notes(score)
+    assert tried
