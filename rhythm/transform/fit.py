@@ -29,7 +29,7 @@ and nothing overlaps.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
@@ -71,14 +71,16 @@ def fit_bar(
     target: Metre,
     *,
     straight: Sequence[Span] = (),
+    fixed: Collection[mpq] = (),
     held: bool = False,
     mode: str = "idiomatic",
 ) -> tuple[mpq, ...]:
     """Where the positions of one voice in one bar go, in the restated bar.
 
     ``positions`` rise strictly; ``warp`` maps the source bar onto the target bar; ``straight`` are
-    the spans of written tuplets in the source. Positions before or past the bar take the warp's
-    own image. ``held`` says that something sounds or rests up to the first position; without it
+    the spans of written tuplets in the source, ``fixed`` are positions that keep the warp's image
+    (the edges of an upbeat, which every voice shares). Positions before or past the bar take it
+    too. ``held`` says that something sounds or rests up to the first position; without it
     the voice is empty there, and what is not written costs no symbol. Raises
     :class:`RequestError` for an unknown ``mode``.
     """
@@ -87,7 +89,9 @@ def fit_bar(
     if mode == "exact":
         return tuple(warp(position) for position in positions)
     ordered = tuple(positions)
-    return _fit_bar(ordered, warp, source, target, tuple(sorted(straight)), held)
+    return _fit_bar(
+        ordered, warp, source, target, tuple(sorted(straight)), frozenset(fixed), held
+    )
 
 
 @lru_cache(maxsize=16384)
@@ -97,6 +101,7 @@ def _fit_bar(
     source: Metre,
     target: Metre,
     spans: tuple[Span, ...],
+    fixed: frozenset[mpq],
     held: bool,
 ) -> tuple[mpq, ...]:
     beats = _beats(warp, source, target)
@@ -116,7 +121,10 @@ def _fit_bar(
             continue
         inside = positions[first:last]
         filled = held or first > 0
-        done[first:last] = _fit_stretch(inside, images[first:last], beat, source, spans, filled)
+        held_fast = frozenset(i for i, position in enumerate(inside) if position in fixed)
+        done[first:last] = _fit_stretch(
+            inside, images[first:last], beat, source, spans, held_fast, filled
+        )
     return tuple(images[i] if place is None else place for i, place in enumerate(done))
 
 
@@ -141,6 +149,7 @@ def _fit_stretch(
     beat: _Beat,
     source: Metre,
     spans: Sequence[Span],
+    fixed: frozenset[int],
     filled: bool,
 ) -> Sequence[mpq]:
     """The places of the onsets in one beat of the target."""
@@ -155,8 +164,18 @@ def _fit_stretch(
         i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL
     )
     relative = tuple(image - beat.start for image in images)
-    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned, filled=filled)
+    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned | fixed, filled=filled)
+    if fixed and not _keeps(placed, relative, fixed, length / (beat.divisions * _GRIDS[0])):
+        return images
     return [beat.start + place for place in placed]
+
+
+def _keeps(
+    placed: Sequence[mpq], images: Sequence[mpq], fixed: frozenset[int], cell: mpq
+) -> bool:
+    """Did a placement leave the fixed positions alone without crowding the others?"""
+    stays = all(placed[i] == images[i] for i in fixed)
+    return stays and all((place / cell).denominator == 1 for place in placed)
 
 
 _BEAT_LEVEL = 2

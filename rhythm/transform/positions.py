@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from gmpy2 import mpq
 
@@ -28,12 +29,13 @@ class VoiceBar:
     """What one voice holds in one bar: positions, rests' inner seams, spans of tuplets.
 
     ``seams`` are positions between two adjacent rests: nothing sounds there, so they do not take
-    part in the fit.
+    part in the fit. ``held`` says that an event of an earlier bar sounds on into this one.
     """
 
     positions: set[mpq]
     seams: set[mpq]
     tuplets: set[Span]
+    held: bool = False
 
 
 def _slot(found: dict[int, VoiceBar], index: int) -> VoiceBar:
@@ -65,6 +67,8 @@ def voice_bars(voice: Voice, bars: Sequence[Bar]) -> dict[int, VoiceBar]:
         last = end_of(event, bars)
         end_slot = _slot(found, last[0])
         end_slot.positions.add(last[1])
+        for index in range(event.bar + 1, last[0] + 1):
+            _slot(found, index).held = True
         for piece in event.pieces:
             if piece.ratio != (1, 1):
                 _add_tuplet(_slot(found, piece.bar), piece)
@@ -105,6 +109,7 @@ class Fitter:
             ordered,
             tuple(sorted(slot.seams)),
             tuple(sorted(slot.tuplets)),
+            slot.held,
         )
         known = self._known.get(key)
         if known is None:
@@ -126,7 +131,9 @@ class Fitter:
             start = turn * span
             here = [p + shift - start for p in group]
             tuplets = [(a - start, b - start) for a, b in spans if start <= a and b <= start + span]
-            fitted = self._fit_turn(here, tuplets, bar_map)
+            edges = [p - start for p in (shift, shift + bar.length)]
+            held = slot.held or turn > 0 or group[0] == 0
+            fitted = self._fit_turn(here, tuplets, edges, held, bar_map)
             offset = turn * bar_map.target.length
             for position, place in zip(group, fitted, strict=True):
                 image[position] = (offset + place) * bar_map.scale - base
@@ -135,10 +142,19 @@ class Fitter:
             image[bar.length] = bar_map(bar.length + shift) - base
         for seam in sorted(slot.seams):
             image[seam] = _between(image, seam)
+        places = [image[position] for position in ordered]
+        if any(after <= before for before, after in pairwise(places)):
+            # A tuplet over several beats met a note that the fit had moved: the map itself rises.
+            return {p: bar_map(p + shift) - base for p in ordered}
         return image
 
     def _fit_turn(
-        self, here: Sequence[mpq], tuplets: Sequence[Span], bar_map: BarMap
+        self,
+        here: Sequence[mpq],
+        tuplets: Sequence[Span],
+        edges: Sequence[mpq],
+        held: bool,
+        bar_map: BarMap,
     ) -> tuple[mpq, ...]:
         if bar_map.refit is not None:
             return bar_map.refit(here, tuplets, self._mode)
@@ -148,6 +164,8 @@ class Fitter:
             bar_map.source,
             bar_map.target,
             straight=tuplets,
+            fixed=edges,
+            held=held,
             mode=self._mode,
         )
 
