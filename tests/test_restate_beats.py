@@ -115,3 +115,10 @@ def test_triplets_restated_as_simple_lose_their_brackets() -> None:
 def test_the_exact_fit_keeps_the_map_s_own_image() -> None:
     score = melody("2/4", "1/4 3/16 1/16")
     assert durations(restate(score, "compound", fit="exact")) == "3/8 5/16 1/16"
+
+
+def test_an_upbeat_of_half_a_beat_keeps_its_triplet_within_its_bar() -> None:
+    score = melody("2/4", "1/24 1/24 1/24", "1/4 1/4", upbeat=True)
+    image = restate(score, "compound")
+    assert durations(image) == "1/24 1/24 1/24 | 3/8 3/8"
+    assert image.bars[0].length == mpq(1, 8)
