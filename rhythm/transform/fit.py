@@ -158,7 +158,8 @@ def _fit_stretch(
     a, b = beat.source
     if _maps_straight(positions, beat, spans):
         slope = (beat.end - beat.start) / (b - a)
-        return [beat.start + (position - a) * slope for position in positions]
+        places = [beat.start + (position - a) * slope for position in positions]
+        return places if all(places[i] == images[i] for i in fixed) else images
     length = beat.end - beat.start
     pinned = frozenset(
         i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL
