@@ -1,1 +1,6 @@
-"""TODO docstring."""
+"""For the lesson: how hard a rhythm is, how it is counted, and sheets of graded exercises.
+
+:mod:`~rhythm.practice.measures` and :mod:`~rhythm.practice.difficulty` grade,
+:mod:`~rhythm.practice.counting` writes syllables, :mod:`~rhythm.practice.drills` enumerates
+rhythms, :mod:`~rhythm.practice.exercises` makes the sheet and its answers.
+"""
