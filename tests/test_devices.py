@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from gmpy2 import mpq
 from hypothesis import given, settings
@@ -9,6 +11,9 @@ from hypothesis import strategies as st
 
 from rhythm.exact.cycles import meet
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.model import Addition, Barline, Score
 from rhythm.transform.devices.durations import (
     AUGMENTATIONS,
@@ -36,6 +41,8 @@ from rhythm.transform.devices.patterns import (
 )
 from rhythm.transform.devices.registry import DEVICES, device_named
 from rhythm.transform.vary import varied, vary
+from tests import schema
+from tests.corpus import corpus_files
 from tests.tiny import durations, melody, written
 
 # Worked values of single devices
@@ -440,3 +447,56 @@ def sounding(score: Score) -> list[tuple[mpq, mpq]]:
     first = score.bars[0]
     start = first.length if first.shift else mpq(0)
     return [(e.onset - start, e.duration) for _, _, e in score.events() if not e.is_rest]
+
+
+# Real scores of different textures
+
+TEXTURES = (
+    "bach/bwv66.6.mxl",  # a chorale
+    "leadSheet/fosterBrownHair",  # a lead sheet with chord symbols
+    "schumann_robert/opus48no2",  # a song with cue notes
+    "schoenberg/opus19/movement2",  # a piano piece of many voices
+    "monteverdi/madrigal.4.13",  # a madrigal
+    "mozart/k156/movement2",  # a quartet
+    "webern",  # three lines, large leaps
+    "laDonnaEMobile",  # an aria in 3/8
+    "joplin/maple_leaf_rag",  # two staves, repeats and endings
+    "liliuokalani/aloha_oe",  # a choir song
+)
+ASKED = {
+    "added-value": "added-value:1/8",
+    "displacement": "displacement:1/8",
+    "isorhythm": "isorhythm:1/4 1/8 1/8",
+    "resultant": "resultant:3:2",
+    "euclidean": "euclidean:5:8",
+    "permutation": "permutation:2 1",
+    "grouping-shift": "grouping-shift:3+3+2@1",
+}
+
+
+def real_scores() -> list[Path]:
+    files = corpus_files()
+    return [next(path for path in files if name in path.as_posix()) for name in TEXTURES]
+
+
+REAL = real_scores()
+
+
+def test_ten_different_scores_were_found() -> None:
+    assert len(set(REAL)) == 10
+
+
+@pytest.mark.parametrize("number", range(len(DEVICES)), ids=list(DEVICES))
+def test_each_device_writes_proven_and_valid_files_of_real_scores(number: int) -> None:
+    name = list(DEVICES)[number]
+    done = 0
+    for path in (REAL[number % 10], REAL[7 if name == "hemiola" else 0]):
+        source = read(path)
+        try:
+            result = vary(source, ASKED.get(name, name))
+        except MusicError:
+            continue  # no beat has halves, no two bars of three: said in one line elsewhere
+        data = proven(result)
+        assert schema.errors(to_bytes(source)) or schema.errors(data) == []
+        done += 1
+    assert done
