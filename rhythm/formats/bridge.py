@@ -12,6 +12,8 @@ import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from lxml import etree
+
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import load
 from rhythm.formats.musicxml.reader import read
@@ -43,7 +45,27 @@ def from_music21(stream: Stream, name: str = "") -> Score:
     from music21.musicxml.m21ToXml import GeneralObjectExporter
 
     data: bytes = GeneralObjectExporter(stream).parse()
+    if not any(rest.style.hideObjectOnPrint for rest in stream.recurse().getElementsByClass("Rest")):
+        data = _without_padding(data)
     return read(data, name or "<music21 stream>")
+
+
+def _without_padding(data: bytes) -> bytes:
+    """The file without the hidden rests that fill short bars: an upbeat would be none any more."""
+    root = etree.fromstring(data)
+    for bar in root.iter("measure"):
+        for note in bar.findall("note[@print-object='no']"):
+            duration = note.find("duration")
+            if note.find("rest") is None or duration is None:
+                continue
+            gap = etree.Element("forward")
+            gap.append(duration)
+            bar.replace(note, gap)
+        moves = [each for each in bar if each.tag in ("note", "forward", "backup")]
+        if moves and moves[-1].tag == "forward":
+            bar.remove(moves[-1])
+    padded: bytes = etree.tostring(root)
+    return padded
 
 
 def to_music21(score: Score) -> Stream:
