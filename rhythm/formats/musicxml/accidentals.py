@@ -19,7 +19,7 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml import order
-from rhythm.formats.musicxml.bar_writer import Content, Line
+from rhythm.formats.musicxml.content import Content, Line
 from rhythm.formats.musicxml.document import PartSource
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Mark, Part

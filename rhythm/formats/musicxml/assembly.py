@@ -15,9 +15,11 @@ from typing import Any
 from lxml import etree
 
 from rhythm.formats.musicxml.attributes_out import put_in_front
-from rhythm.formats.musicxml.bar_writer import Content, write_bar
+from rhythm.formats.musicxml.bar_writer import write_bar
+from rhythm.formats.musicxml.content import Content
 from rhythm.formats.musicxml.document import Document, measure_of
 from rhythm.formats.musicxml.plan import BarPlan
+from rhythm.formats.musicxml.spans import drop_loose_ends
 from rhythm.score.model import Bar, Part, Score
 
 __all__ = ["Planned", "assemble", "assemble_new"]
@@ -47,6 +49,7 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
     _list_parts(tree.getroot(), score, {part.id for part in document.parts})
     if score.excerpt:
         _name_once(tree.getroot())
+        drop_loose_ends(tree.getroot())
     return tree
 
 
@@ -153,9 +156,22 @@ def _put_bar(
             break
     measure.extend(write_bar(bar, content, plan))
     if space is not None:
-        etree.indent(measure, space=space, level=2)
-        measure.tail = "\n" + space * 2
+        _lay_out(measure, space)
     return measure
+
+
+def _lay_out(measure: etree._Element, space: str) -> None:
+    """Give every child of a bar its line; what was copied is laid out inside already."""
+    outer = "\n" + space * 2
+    inner = outer + space
+    measure.text, measure.tail = inner, outer
+    child = None
+    for child in measure:
+        child.tail = inner
+        if len(child) and (child.text is None or child[-1].tail != inner):
+            etree.indent(child, space=space, level=3)
+    if child is not None:
+        child.tail = outer
 
 
 def _put_copy(

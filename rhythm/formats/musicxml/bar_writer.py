@@ -9,45 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass, field
 
 from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.attributes_out import fresh_attributes, set_attributes
-from rhythm.formats.musicxml.groups_out import End
+from rhythm.formats.musicxml.content import Content, Line
 from rhythm.formats.musicxml.note_writer import NoteSetter
 from rhythm.formats.musicxml.plan import BarPlan
 from rhythm.formats.musicxml.sign_writer import write_sign
 from rhythm.formats.musicxml.stems import free_stems
-from rhythm.score.model import Bar, Event, Mark, Piece, Tuplet
+from rhythm.formats.musicxml.tuplet_ends import tuplet_ends
+from rhythm.score.model import Bar, Event, Mark
 
-__all__ = ["Content", "Line", "write_bar"]
+__all__ = ["write_bar"]
 
 _ZERO = mpq(0)
-
-
-@dataclass(slots=True)
-class Line:
-    """One written symbol in one voice of the bar: its event, piece, and ``note`` elements.
-
-    ``piece`` is None for grace notes that stand alone; ``index`` is the piece's place in its event.
-    """
-
-    event: Event
-    index: int
-    piece: Piece | None
-    elements: list[etree._Element]
-    offset: mpq
-
-
-@dataclass(slots=True)
-class Content:
-    """What a bar of one part holds: lines by voice in the part's order, and marks."""
-
-    voices: dict[str, list[Line]] = field(default_factory=dict)
-    marks: list[Mark] = field(default_factory=list)
 
 
 def write_bar(bar: Bar, content: Content, plan: BarPlan) -> list[etree._Element]:
@@ -118,7 +96,7 @@ class _Writer:
                 self._sign(mark)
 
     def _voice(self, lines: Sequence[Line], marks: Sequence[Mark]) -> None:
-        ends, kept = _tuplet_ends(lines)
+        ends, kept = tuplet_ends(lines)
         following = 0
         start = self.bar.start
         for at, line in enumerate(lines):
@@ -132,19 +110,24 @@ class _Writer:
                 self.out.extend(_grace(element) for element in line.event.graces)
             if line.piece is None:
                 continue
-            for member, element in enumerate(line.elements):
-                self.setter.set(
+            chord = False
+            for element in line.elements:
+                stem = self.setter.set(
                     element,
                     line.piece,
-                    chord=member > 0,
-                    ends=() if member else ends[at],
+                    chord=chord,
+                    ends=() if chord else ends[at],
                     keep_tuplets=kept[at],
                 )
-                if line.index == 0:
-                    _add(line.event, element, member)
+                if stem is not None:
+                    line.stems.append(stem)
                 self.out.append(element)
-            self.cursor = line.piece.end
-            self.furthest = max(self.furthest, self.cursor)
+                chord = True
+            if line.event.additions and line.index == 0 and line.elements:
+                _add(line.event, line.elements[0])
+            self.cursor = line.offset + line.piece.duration
+            if self.cursor > self.furthest:
+                self.furthest = self.cursor
             if line.index == len(line.event.pieces) - 1:
                 self.out.extend(_grace(element) for element in line.event.after)
         free_stems(_joined(lines))
@@ -198,15 +181,15 @@ def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:
     return False
 
 
-def _joined(lines: Sequence[Line]) -> Iterator[list[etree._Element]]:
-    """The notes under each beam, all its levels taken as one."""
-    group: list[etree._Element] = []
+def _joined(lines: Sequence[Line]) -> Iterator[list[Line]]:
+    """The lines under each beam, all its levels taken as one."""
+    group: list[Line] = []
     for line in lines:
         beam = line.piece.beams[0] if line.piece is not None and line.piece.beams else ""
         if beam == "begin":
             group = []
         if beam in ("begin", "continue", "end"):
-            group.extend(line.elements)
+            group.append(line)
         if beam == "end":
             yield group
 
@@ -218,9 +201,9 @@ def _grace(element: object) -> etree._Element:
     return copied
 
 
-def _add(event: Event, element: etree._Element, member: int) -> None:
+def _add(event: Event, element: etree._Element) -> None:
     """Write what a transformation added to the event."""
-    for addition in event.additions if member == 0 else ():
+    for addition in event.additions:
         if addition.kind == "accent":
             notations = order.notations_of(element)
             articulations = notations.find("articulations")
@@ -235,59 +218,3 @@ def _add(event: Event, element: etree._Element, member: int) -> None:
             etree.SubElement(lyric, "syllabic").text = "single"
             etree.SubElement(lyric, "text").text = addition.text
             order.insert(element, lyric, order.NOTE)
-
-
-def _tuplet_ends(lines: Sequence[Line]) -> tuple[list[list[End]], list[bool]]:
-    """Where tuplets start and stop, line by line; and whether a line's elements stay as they are.
-
-    A group none of whose notes was marked in the source, and none of which changed, stays
-    unmarked: its numbers were left out on purpose.
-    """
-    ends: list[list[End]] = [[] for _ in lines]
-    kept = [False] * len(lines)
-    open_: list[tuple[Tuplet, int]] = []
-    explicit = {
-        tuplet
-        for line in lines
-        if line.piece is not None and len(line.piece.tuplets) > 1
-        for tuplet in line.piece.tuplets
-    }
-    groups: list[tuple[Tuplet, int, int]] = []
-    last = -1
-    for at, line in enumerate(lines):
-        if line.piece is None:
-            continue
-        here = line.piece.tuplets
-        while open_ and (len(open_) > len(here) or open_[-1][0] != here[len(open_) - 1]):
-            tuplet, begin = open_.pop()
-            groups.append((tuplet, begin, last))
-        for tuplet in here[len(open_) :]:
-            open_.append((tuplet, at))
-        last = at
-    while open_:
-        tuplet, begin = open_.pop()
-        groups.append((tuplet, begin, last))
-    groups.sort(key=lambda group: (group[1], group[0].number))
-    for tuplet, begin, end in groups:
-        run = [line for line in lines[begin : end + 1] if line.piece is not None]
-        if tuplet not in explicit and all(map(_unmarked, run)):
-            for at in range(begin, end + 1):
-                kept[at] = True
-            continue
-        ends[begin].append(End("start", tuplet, tuplet in explicit))
-        ends[end].append(End("stop", tuplet))
-    return ends, kept
-
-
-def _unmarked(line: Line) -> bool:
-    """Was this note in a tuplet of the same ratio without a bracket or number of its own?"""
-    if not line.elements or line.piece is None or not line.event.notes:
-        return False
-    if len(line.event.notes[0].sources) != len(line.event.pieces):
-        return False
-    element = line.elements[0]
-    had = element.find("time-modification")
-    if had is None or element.find("notations/tuplet") is not None:
-        return False
-    texts = [(had.findtext(tag) or "").strip() for tag in ("actual-notes", "normal-notes")]
-    return texts == [str(line.piece.ratio[0]), str(line.piece.ratio[1])]

@@ -24,7 +24,7 @@ from rhythm.formats.musicxml.ties_out import set_ties
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Event, Note, Piece
 
-__all__ = ["NoteSetter", "decimal_text", "make_pieces", "ticks_text"]
+__all__ = ["NoteSetter", "decimal_text", "is_tied", "make_pieces", "ticks_text"]
 
 _STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
 _TICK_ATTRIBUTES = ("attack", "release")
@@ -46,14 +46,15 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
         pieces = [_fresh(event, note, voice) for _ in range(count)]
         set_ties(pieces, pieces[:1], note)
         return pieces
-    if count == len(sources) == 1 and not (note.tie_in or note.tie_out or _is_tied(sources[0])):
+    if count == len(sources) == 1 and not (note.tie_in or note.tie_out or is_tied(sources[0])):
         return [copy(sources[0])]
     pieces = share(sources, count)
     set_ties(pieces, sources, note)
     return pieces
 
 
-def _is_tied(source: etree._Element) -> bool:
+def is_tied(source: etree._Element) -> bool:
+    """Does a note carry a tie or the sign of one?"""
     return next(source.iter("tie", "tied"), None) is not None
 
 
@@ -113,8 +114,11 @@ class NoteSetter:
         chord: bool,
         ends: Sequence[End],
         keep_tuplets: bool,
-    ) -> None:
-        """Make ``element`` say what ``piece`` says; ``chord`` for members after the head."""
+    ) -> etree._Element | None:
+        """Make ``element`` say what ``piece`` says; ``chord`` for members after the head.
+
+        Returns the stem of the note, if it has one.
+        """
         duration = type = ratio = stem = None
         has_chord = has_notations = False
         dots: list[etree._Element] = []
@@ -153,8 +157,9 @@ class NoteSetter:
             set_beams(element, beams, piece.beams, chord)
         if not keep_tuplets and (ends or has_notations):
             set_tuplets(element, ends)
-        if "default-x" in element.attrib:
+        if element.get("default-x") is not None:
             del element.attrib["default-x"]
+        return stem
 
     def _set_duration(
         self, element: etree._Element, duration: etree._Element | None, piece: Piece

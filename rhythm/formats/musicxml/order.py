@@ -1,6 +1,9 @@
 """The order in which MusicXML wants the children of a few elements, and inserting by it.
 
 Source: the content models of the MusicXML 4.0 schema.
+
+A file keeps its layout: a new child stands on a line like its siblings'. Where that is not enough
+the parent's text is taken away, which says that it wants to be laid out afresh.
 """
 
 from __future__ import annotations
@@ -47,7 +50,7 @@ NOTATIONS_BEFORE = frozenset({"footnote", "level"})
 
 
 def insert(parent: etree._Element, child: etree._Element, ranks: dict[str, int]) -> None:
-    """Put ``child`` after every sibling that may stand before it."""
+    """Put ``child`` after every sibling that may stand before it, on a line like theirs."""
     rank = ranks[child.tag]
     at = len(parent)
     for index in range(len(parent) - 1, -1, -1):
@@ -55,10 +58,20 @@ def insert(parent: etree._Element, child: etree._Element, ranks: dict[str, int])
             break
         at = index
     parent.insert(at, child)
+    line = parent.text
+    if line is None or child.tail is not None:
+        return
+    if len(child):
+        parent.text = None
+    elif at + 1 < len(parent) or not at:
+        child.tail = line
+    else:
+        child.tail, parent[at - 1].tail = parent[at - 1].tail, line
 
 
 def notations_of(note: etree._Element) -> etree._Element:
-    """The first ``notations`` of a note, made if there is none."""
+    """The first ``notations`` of a note, made if there is none; the note is laid out afresh."""
+    note.text = None
     found = note.find("notations")
     if found is None:
         found = etree.Element("notations")

@@ -9,20 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from lxml import etree
+from rhythm.formats.musicxml.content import Line
 
 __all__ = ["free_stems"]
 
 _POINTING = frozenset({"up", "down"})
 
 
-def free_stems(joined: Iterable[Sequence[etree._Element]]) -> None:
+def free_stems(joined: Iterable[Sequence[Line]]) -> None:
     """Take the stems off the notes of each group under one beam whose stems disagree."""
-    for notes in joined:
-        stems = [stem for note in notes for stem in note.iterchildren("stem")]
+    for lines in joined:
+        stems = [stem for line in lines for stem in line.stems]
         if len({stem.text for stem in stems} & _POINTING) < 2:
             continue
-        if len({note.findtext("staff") for note in notes}) == 1:
+        if len({note.findtext("staff") for line in lines for note in line.elements}) == 1:
             for stem in stems:
                 parent = stem.getparent()
                 if parent is not None:

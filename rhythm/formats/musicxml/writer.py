@@ -14,12 +14,11 @@ from lxml import etree
 
 from rhythm.formats.musicxml.accidentals import renew_accidentals
 from rhythm.formats.musicxml.assembly import Planned, assemble, assemble_new
-from rhythm.formats.musicxml.bar_writer import Content, Line
+from rhythm.formats.musicxml.content import contents
 from rhythm.formats.musicxml.document import Document, measure_of
-from rhythm.formats.musicxml.note_writer import make_pieces
 from rhythm.formats.musicxml.plan import plan_part
 from rhythm.formats.musicxml.titles import set_title
-from rhythm.score.model import Bar, Event, Part, Piece, Score
+from rhythm.score.model import Bar, Piece, Score
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["to_bytes", "to_tree"]
@@ -67,45 +66,14 @@ def _planned(score: Score) -> list[Planned]:
     """Every part with what its bars hold and how they are to be written."""
     made: list[Planned] = []
     for part in score.parts:
-        contents = _contents(part)
+        held = contents(part)
         if score.relaid:
-            renew_accidentals(part, contents)
+            renew_accidentals(part, held)
         pieces: list[Sequence[Piece]] = [
             [line.piece for lines in content.voices.values() for line in lines if line.piece]
-            for content in contents
+            for content in held
         ]
-        marks = [content.marks for content in contents]
+        marks = [content.marks for content in held]
         leader = made[0].plans if made else None
-        made.append(Planned(part, contents, plan_part(part, pieces, marks, leader)))
+        made.append(Planned(part, held, plan_part(part, pieces, marks, leader)))
     return made
-
-
-def _contents(part: Part) -> list[Content]:
-    """What the bars to be written afresh hold; nothing for those written as they were."""
-    contents = [Content() for _ in part.bars]
-    fresh = [bar.source is None for bar in part.bars]
-    for voice in part.voices:
-        for event in voice.events:
-            if event.pieces:
-                if any(fresh[piece.bar] for piece in event.pieces):
-                    _add_event(contents, fresh, voice.name, event)
-            elif fresh[event.bar]:
-                offset = event.onset - part.bars[event.bar].start
-                lines = contents[event.bar].voices.setdefault(voice.name, [])
-                lines.append(Line(event, 0, None, [], offset))
-    for mark in part.marks:
-        if fresh[mark.bar]:
-            contents[mark.bar].marks.append(mark)
-    return contents
-
-
-def _add_event(
-    contents: list[Content], fresh: Sequence[bool], voice: str, event: Event
-) -> None:
-    members = [make_pieces(event, note, voice) for note in event.notes]
-    for index, piece in enumerate(event.pieces):
-        if not fresh[piece.bar]:
-            continue
-        elements = [member[index] for member in members]
-        lines = contents[piece.bar].voices.setdefault(voice, [])
-        lines.append(Line(event, index, piece, elements, piece.offset))
