@@ -69,7 +69,7 @@ def test_every_row_may_be_shown(remetre, folder):
     rows = [line.split() for line in out.splitlines()[2:4]]
     assert rows == [
         ["1", "Part", "1", "1", "4/4", "1", "1", "1", "0", "right"],
-        ["2", "Part", "1", "1", "4/4", "3/4", "3/4", "3/4", "0", "short"],
+        ["2", "Part", "1", "1", "4/4", "1", "3/4", "3/4", "-1/4", "short"],
     ]
 
 

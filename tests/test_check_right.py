@@ -18,6 +18,8 @@ SILENT = {
         "e:3/2 e:3/2 e:3/2 h. <1760 v2 >0 A4e:3/2"
     ],
     "a voice that crosses staves": ["st1 q q st2 q q", "st1 h h <1920 v5 st2 w"],
+    "a second voice that stops early on a staff it shares": ["st1 w <1920 v2 h <960 v5 st2 w"],
+    "a voice that goes to the other staff and stops": ["st1 w <1920 v5 st2 q st1 q"],
     "eight voices": [
         "w <1920 v2 w <1920 v3 q <480 v4 q <480 v5 q <480 v6 q <480 v7 q <480 v8 h"
     ],
@@ -120,6 +122,9 @@ NOTED = {
     ),
     "an uncounted bar that nothing completes": (
         ["w", bar("h", implicit=True, number="X1"), "w"], [("X1", "1", "implicit")],
+    ),
+    "a staff whose only voice stops early": (
+        ["st1 q q q q <1920 v5 st2 h q", "st1 w <1920 v5 st2 w"], [("1", "5", "staff")],
     ),
     "an empty bar": (["w", "", "w"], [("2", "", "empty")]),
 }  # fmt: skip

@@ -203,6 +203,12 @@ def test_the_ledger_has_a_row_for_every_part_bar_and_voice():
     assert (last.written, last.ticks) == (mpq(3, 4), mpq(3, 4))
 
 
+def test_what_concerns_all_parts_is_told_of_the_part_that_is_asked_for():
+    ledger = check(sheet(["w", "h.", "w"], ["w", "h q", "w"]), part="P2")
+    assert [(each.part, each.kind) for each in ledger.faults] == [("P2", "short")]
+    assert [row.findings for row in ledger.rows if row.number == "2"] == [ledger.faults]
+
+
 def test_the_ledger_may_be_narrowed():
     score = sheet(["w <1920 v2 h h", "h"], ["R", "q h"])
     rows = check(score, bars="1").rows

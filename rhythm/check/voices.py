@@ -120,6 +120,8 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
     ]
     if not (slot.elastic or any(overlapping) or long or doubtful):
         _check_cover(slot, target, slack, desk)
+        if len(slot.firm) > 1:
+            _check_staves(slot, target, slack, desk)
 
 
 def _explained(slot: PartBar, stretch: Stretch, target: mpq) -> bool:
@@ -218,6 +220,33 @@ def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
         else:
             message = f"a forward passes over {a_value(gap)} from {start} to {end} without a rest"
             desk.note("gap", voice, start, message, -gap, fix)
+
+
+def _check_staves(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
+    """Note a voice that has a staff to itself and leaves its end empty while others play on.
+
+    No fault: a line that another staff takes over is often written so, without rests.
+    """
+    if max(stretch.end for stretch in slot.firm) < target:
+        return
+    for stretch in slot.firm:
+        if stretch.end >= target - slack or stretch.start or stretch.unseen:
+            continue
+        staves = _staves_of(stretch)
+        if len(staves) == 1 and all(
+            staves.isdisjoint(_staves_of(other))
+            for other in slot.voices.values()
+            if other is not stretch
+        ):
+            gap = target - stretch.end
+            message = f"staff {min(staves) or 1} is empty for {a_value(gap)} at the bar's end"
+            fix = f"{filling_rests(gap)} would fill it"
+            desk.note("staff", stretch.voice, stretch.end, message, -gap, fix)
+
+
+def _staves_of(stretch: Stretch) -> set[str]:
+    entries = (*stretch.shown, *stretch.unseen)
+    return {note.staff for _, event in entries for note in event.notes}
 
 
 def _owner(stretches: list[Stretch], start: mpq, end: mpq) -> str:

@@ -1,0 +1,118 @@
+"""A bar as a whole: what is said once for all its parts and voices."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+
+from rhythm.check.findings import Desk
+from rhythm.check.lengths import Verdict
+from rhythm.check.plan import is_extra
+from rhythm.check.survey import PartBar
+from rhythm.check.tuplets import is_plain
+from rhythm.check.words import a_value, filling_rests
+from rhythm.exact.metre import Metre
+from rhythm.score.bars import Role
+
+__all__ = ["hold_to_plan", "judge_bar"]
+
+ZERO = mpq(0)
+
+
+def judge_bar(
+    column: Sequence[PartBar], verdict: Verdict, desk: Desk, broken: bool, cadenza: bool
+) -> None:
+    """The findings about the bar as a whole, entered once for all its parts and voices.
+
+    ``broken``: a tuplet that stops midway is reported here already.
+    """
+    kind = verdict.role.kind
+    metre = column[0].metre
+    common = verdict.common
+    if kind in ("short", "long"):
+        if broken and not is_plain(common):
+            return
+        if cadenza:
+            message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
+            fix = "a cadenza, or a bar line is missing"
+            desk.note("cadenza", "", metre, message, common - metre, fix)
+            return
+        _odd(column, common, metre, desk)
+    elif kind == "last":
+        message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
+        desk.note("last", _sole_voice(column), common, message, common - metre)
+    elif kind == "upbeat" and column[0].bar.index and not verdict.role.partners:
+        message = f"a section starts with {a_value(common)} of {desk.bar_text(metre)}"
+        desk.note("upbeat", _sole_voice(column), ZERO, message, common - metre)
+    elif kind == "implicit":
+        message = f"an uncounted bar of {desk.held(common)} that no other bar completes"
+        desk.note("implicit", _sole_voice(column), common, message, common - metre)
+
+
+def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: Desk) -> None:
+    """Every voice that decides ends at one place, and it is not the metre's."""
+    amount = common - metre
+    held = f"holds exactly {desk.held(common)}"
+    if amount < 0:
+        message = f"{a_value(amount)} short of {desk.bar_text(metre)}"
+        fix = f"{held}; {filling_rests(-amount)} would fill it"
+        desk.fault("short", _sole_voice(column), common, message, amount, fix)
+    else:
+        message = f"{a_value(amount)} too long for {desk.bar_text(metre)}"
+        desk.fault("long", _sole_voice(column), _passing(column, metre), message, amount, held)
+
+
+def _sole_voice(column: Sequence[PartBar]) -> str:
+    """The voice to name where one alone decides; "" where the bar as a whole is meant."""
+    names = [each.voice for slot in column for each in slot.firm]
+    return names[0] if len(names) == 1 and len(column) == 1 else ""
+
+
+def _passing(column: Sequence[PartBar], metre: mpq) -> mpq:
+    """Where the first piece that runs past the end of the metre starts."""
+    return min(
+        (
+            piece.offset
+            for slot in column
+            for each in slot.firm
+            for piece, _ in each.shown
+            if piece.end > metre
+        ),
+        default=metre,
+    )
+
+
+def hold_to_plan(
+    columns: Sequence[Sequence[PartBar]],
+    index: int,
+    verdict: Verdict,
+    desk: Desk,
+    own: Metre | None,
+    departed: bool,
+) -> bool:
+    """Hold a bar to its plan; True where it departs."""
+    planned = columns[index][0].bar.metre
+    assert planned is not None
+    kind = verdict.role.kind
+    if kind in ("short", "long", "last", "upbeat", "split", "complement", "implicit"):
+        if _belongs(columns, index, verdict.role):
+            return False
+        amount = verdict.common - planned.length
+        word = "a further departure" if departed else "the first departure"
+        message = f"holds {desk.held(verdict.common)} where the plan has {planned}"
+        desk.fault("plan", "", min(verdict.common, planned.length), message, amount, word)
+        return True
+    if own is not None and own.length != planned.length:
+        message = f"the signature is {own} where the plan has {planned}"
+        desk.note("signature", "", ZERO, message)
+    return False
+
+
+def _belongs(columns: Sequence[Sequence[PartBar]], index: int, role: Role) -> bool:
+    """Is this half a split bar, or an upbeat that the plan does not count, or its complement?"""
+    if role.kind == "upbeat":
+        return is_extra(columns[index][0].bar) and index == 0
+    if role.kind == "complement":
+        return all(is_extra(columns[partner][0].bar) for partner in role.partners)
+    return role.kind == "split"
