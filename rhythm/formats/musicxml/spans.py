@@ -33,7 +33,7 @@ class _End(NamedTuple):
 
 
 def drop_loose_ends(root: etree._Element) -> None:
-    """Remove every start that no stop follows in its part, and every stop that no start precedes."""
+    """Remove every start that no stop follows in its part, every stop that no start precedes."""
     for part in root.iterchildren("part"):
         waiting: dict[tuple[str, str], list[etree._Element]] = {}
         loose: list[etree._Element] = []
