@@ -190,6 +190,13 @@ def test_two_half_beat_triplets_fill_a_compound_beat_evenly() -> None:
     assert found == tuple(mpq(n, 16) for n in range(7))
 
 
+def test_a_bar_stretched_evenly_is_still_written_in_sixteenths() -> None:
+    source, target = Metre.parse("2/4"), Metre.parse("7/8")
+    places = [mpq(n, 16) for n in range(9)]
+    found = fit_bar(places, align(source, target, lilt="even"), source, target)
+    assert found == tuple(mpq(n, 16) for n in (0, 2, 3, 5, 7, 9, 10, 12, 14))
+
+
 @given(st.data(), plain_metres(units=(4, 8)), plain_metres(units=(4, 8)))
 def test_order_beats_and_nearness_are_kept(
     data: st.DataObject, source: Metre, target: Metre

@@ -17,7 +17,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import MusicError
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece, Score, Voice
 
-__all__ = ["concat", "extract"]
+__all__ = ["concat", "extract", "says_signs"]
 
 
 def extract(score: Score, first: int, last: int) -> Score:
@@ -53,12 +53,19 @@ def _extract_part(part: Part, first: int, last: int) -> Part:
     )
 
 
+def says_signs(mark: Mark) -> bool:
+    """True for ``attributes`` that say more than the bar's own metre: key, clef or the like."""
+    if mark.kind != "attributes" or mark.source is None:
+        return False
+    return not mark.text or bool(set(mark.text.split()) - {"divisions", "time"})
+
+
 def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
     """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo."""
     found: list[Mark] = []
     said: list[object] = []
     for mark in marks:
-        if mark.bar < first and mark.kind == "attributes" and mark.source is not None:
+        if mark.bar < first and says_signs(mark):
             said.extend(mark.source if isinstance(mark.source, tuple) else (mark.source,))
     if said:
         found.append(Mark(mpq(0), 0, "attributes", order=-2, source=tuple(said)))

@@ -6,7 +6,9 @@ at one beat of the target at a time and chooses among the placements of its onse
 
 The rule (this library's own; its worked values are common practice):
 
-1. A beat under one slope (a beat restated as a beat of the same kind) keeps its exact image.
+1. A beat under one slope keeps its exact image where it was a whole beat (a beat restated as a
+   beat of the same kind), where the slope is a power of two, or where the image lies on the grid
+   of half divisions anyhow.
 2. A beat that is divided in the target's own manner maps straight: a triplet going to a ternary
    beat, a duplet going to a simple one, any other tuplet spanning the beat. A tuplet spanning
    several beats maps straight over its whole span. Where no tuplet is written in a beat, onsets
@@ -38,6 +40,7 @@ from gmpy2 import lcm, mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.exact.tree import Node
 from rhythm.exact.values import is_power_of_two
 from rhythm.exact.warp import Warp
 
@@ -54,13 +57,18 @@ Span = tuple[mpq, mpq]
 
 @dataclass(frozen=True, slots=True)
 class _Beat:
-    """One beat of the target and the stretch of the source that becomes it."""
+    """One beat of the target and the stretch of the source that becomes it.
+
+    ``linear`` says that one slope takes it there, ``whole`` that it was one beat, or that the
+    slope only doubles or halves values.
+    """
 
     start: mpq
     end: mpq
     divisions: int
     source: Span
     linear: bool
+    whole: bool
     kind: str  # of the source stretch: "simple", "ternary", or "" for more than a beat
 
 
@@ -138,9 +146,20 @@ def _beats(warp: Warp, source: Metre, target: Metre) -> tuple[_Beat, ...]:
         inner = bends[bisect_right(bends, node.start) : bisect_left(bends, node.end)]
         home = source.beat_node_at(start)
         whole = home.start == start and home.end == end
-        kind = "ternary" if whole and home.ternary else "simple" if end <= home.end else ""
-        found.append(_Beat(node.start, node.end, len(node.children), (start, end), not inner, kind))
+        kind = "simple" if _halves(home, start, end) else ""
+        if whole and home.ternary:
+            kind = "ternary"
+        slope = (node.end - node.start) / (end - start)
+        whole = whole or all(is_power_of_two(int(n)) for n in (slope.numerator, slope.denominator))
+        parts = len(node.children)
+        found.append(_Beat(node.start, node.end, parts, (start, end), not inner, whole, kind))
     return tuple(found)
+
+
+def _halves(beat: Node, start: mpq, end: mpq) -> bool:
+    """True for a whole beat, and for a part of one that halving leads to."""
+    shares = ((start - beat.start) / beat.length, (end - beat.start) / beat.length)
+    return end <= beat.end and all(is_power_of_two(int(s.denominator)) for s in shares)
 
 
 def _fit_stretch(
@@ -153,7 +172,7 @@ def _fit_stretch(
     filled: bool,
 ) -> Sequence[mpq]:
     """The places of the onsets in one beat of the target."""
-    if beat.linear:
+    if beat.linear and (beat.whole or _on_half_divisions(images, beat)):
         return images
     a, b = beat.source
     if _maps_straight(positions, beat, spans):
@@ -180,6 +199,11 @@ def _keeps(
 
 
 _BEAT_LEVEL = 2
+
+
+def _on_half_divisions(images: Sequence[mpq], beat: _Beat) -> bool:
+    half = (beat.end - beat.start) / (2 * max(beat.divisions, 1))
+    return all(((image - beat.start) / half).denominator == 1 for image in images)
 
 
 def _maps_straight(positions: Sequence[mpq], beat: _Beat, spans: Sequence[Span]) -> bool:

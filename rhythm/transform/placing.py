@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from rhythm.exact.errors import RequestError
 from rhythm.score.model import Bar, Mark, Part, Score
 from rhythm.score.passages import bars_named
-from rhythm.score.splice import concat, extract
+from rhythm.score.splice import concat, extract, says_signs
 
 __all__ = ["PLACES", "chosen_bars", "placed", "returned"]
 
@@ -59,19 +59,21 @@ def returned(score: Score, passage: Score) -> Score:
             marks.append(Mark(at, count, "rehearsal", order=-1, text=letter))
         bars = _renumbered(part.bars, count)
         head = _said_in(score.parts[i])
-        kept = tuple(m for m in marks if not (m.bar == count and _states(m) == head))
+        kept = tuple(m for m in marks if m.bar != count or not head or _states(m) != head)
         parts.append(part.replace(marks=kept, bars=bars))
     return _closed(joined.replace(parts=tuple(parts)))
 
 
 def _said_in(part: Part) -> tuple[object, ...]:
-    """Everything the part's ``attributes`` say, in order: what is in force at its end."""
-    return tuple(m.source for m in part.marks if m.kind == "attributes" and m.source is not None)
+    """The keys, clefs and the like of a part, in order: what is in force at its end."""
+    return tuple(mark.source for mark in part.marks if says_signs(mark))
 
 
 def _states(mark: Mark) -> tuple[object, ...]:
-    """The sources of a mark that states what is in force; empty for any other."""
-    return mark.source if isinstance(mark.source, tuple) else ()
+    """The sources of a mark that says keys, clefs and the like; empty for any other."""
+    if not says_signs(mark):
+        return ()
+    return mark.source if isinstance(mark.source, tuple) else (mark.source,)
 
 
 def _closed(score: Score) -> Score:
