@@ -26,6 +26,7 @@ _ZERO = mpq(0)
 _WHOLE = mpq(1)
 _LONG = frozenset({"whole", "breve", "long", "maxima"})
 _FORWARD_GRID = 64
+_PLAIN = (1, 1)
 
 
 class Clock:
@@ -33,6 +34,7 @@ class Clock:
 
     def __init__(self) -> None:
         self.divisions: mpq | None = None
+        self._agreed: dict[tuple[str, str, int, tuple[int, int]], mpq] = {}
         self._unit: mpq | None = None
         self._values: dict[str, mpq | None] = {}
         self.bar_length = _WHOLE
@@ -42,11 +44,13 @@ class Clock:
         """Begin a bar; ``length`` is its metre's (a whole note where there is none)."""
         self.position = _ZERO
         self.tick = _ZERO
-        self.known: dict[mpq, mpq] = {_ZERO: _ZERO}
+        self._true = True
+        self._reached = [_ZERO]
+        self._known: dict[mpq, mpq] = {}
         self.rounded = 0
         self.guessed = 0
         self.bar_length = length or _WHOLE
-        self.ratio = (1, 1)
+        self.ratio = _PLAIN
         self.remarks: list[Remark] = []
 
     def set_divisions(self, divisions: mpq) -> None:
@@ -56,6 +60,7 @@ class Clock:
         self.divisions = divisions
         self._unit = 1 / (4 * divisions)
         self._values = {}
+        self._agreed = {}
 
     def ticks_value(self, text: str) -> mpq | None:
         """The length that a ``duration`` text stands for, None where nothing says."""
@@ -69,22 +74,51 @@ class Clock:
 
     def place(self, note: Written) -> None:
         """Give ``note`` its offset and duration and move the cursor past it."""
-        if self.position < 0 or self.tick < 0:
+        if self.tick < 0:
             self.position = self.tick = _ZERO
-        note.offset = self.position
+        note.offset = position = self.position
+        key = (note.ticks, note.type, note.dots, note.ratio)
+        agreed = self._agreed.get(key)
+        if agreed is not None and not note.measure_rest:
+            note.value = note.duration = agreed
+            note.end = self.position = position + agreed
+            if self._true:
+                self.tick = self.position
+                self._reached.append(position)
+            else:
+                self.tick += agreed
+                self._known.setdefault(self.tick, self.position)
+        else:
+            self._place_slowly(note, key)
+        self.ratio = note.ratio
+
+    def _place_slowly(self, note: Written, key: tuple[str, str, int, tuple[int, int]]) -> None:
+        """Place a note whose ticks and written value have not yet been seen to agree."""
         note.value = value = self.ticks_value(note.ticks)
         if note.type:
             written = exact_value(note.type, note.dots, *note.ratio)
-            if written == value and not note.measure_rest:
+            if written == value:
+                self._agreed[key] = written
                 note.duration = written
             else:
                 note.duration = self._weigh(note, written, value)
         else:
             note.duration = self._by_ticks(note, value)
-        self.position += note.duration
-        self.tick += self._undivided(note.ticks, note.duration) if value is None else value
-        self.known.setdefault(self.tick, self.position)
-        self.ratio = note.ratio
+        moved = self._undivided(note.ticks, note.duration) if value is None else value
+        note.end = self.position = self.position + note.duration
+        self.tick += moved
+        if self._true and self.tick == self.position:
+            self._reached.append(note.offset)
+        else:
+            self._lose_truth(note.offset)
+            self._known.setdefault(self.tick, self.position)
+
+    def _lose_truth(self, here: mpq) -> None:
+        """Past ``here``, ticks and positions are not the same thing until the bar ends."""
+        if self._true:
+            self._true = False
+            self._known = {place: place for place in self._reached}
+            self._known[here] = here
 
     @staticmethod
     def _undivided(text: str, otherwise: mpq) -> mpq:
@@ -113,7 +147,7 @@ class Clock:
                 self.rounded += 1
                 self._remark("rounded", note, written, value)
                 return written
-        if note.tremolo and note.ratio == (1, 1) and written == 2 * value:
+        if note.tremolo and note.ratio == _PLAIN and written == 2 * value:
             return value
         self._remark("contradiction", note, written, value)
         return value
@@ -137,7 +171,12 @@ class Clock:
         if ticks is None:
             ticks = self._undivided(text, _ZERO)
         self.tick += -ticks if back else ticks
-        found = self.known.get(self.tick)
+        if self._true and self.tick >= 0 and (back or self.ratio == _PLAIN):
+            self._reached.append(self.position)
+            self.position = self.tick
+            return
+        self._lose_truth(self.position)
+        found = self._known.get(self.tick)
         if found is None:
             found = self._find(_ZERO if back else ticks)
             if found < 0:
@@ -147,7 +186,7 @@ class Clock:
                     self.remarks.append(Remark(kind, "", _ZERO, None, self.tick))
                 found = _ZERO
             elif self.tick >= 0:
-                self.known[self.tick] = found
+                self._known[self.tick] = found
         self.position = found
 
     def _find(self, step: mpq) -> mpq:
@@ -162,12 +201,12 @@ class Clock:
             if self.rounded < 1:
                 slack = unit / 2
             slack = min(slack, self.bar_length / 16)
-            near = min(self.known, key=lambda tick: abs(tick - self.tick))
+            near = min(self._known, key=lambda tick: abs(tick - self.tick))
             if abs(near - self.tick) <= slack:
                 self.tick = near
-                return self.known[near]
-            below = max((tick for tick in self.known if tick <= self.tick), default=_ZERO)
-        exact = self.known[below] + self.tick - below
+                return self._known[near]
+            below = max((tick for tick in self._known if tick <= self.tick), default=_ZERO)
+        exact = self._known[below] + self.tick - below
         if step > 0 and self.ratio[0] != self.ratio[1]:
             return self._on_tuplet_grid(exact, step, unit)
         return exact

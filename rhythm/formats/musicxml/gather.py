@@ -23,6 +23,7 @@ __all__ = ["Gathered", "PlacedSign", "gather"]
 
 _ZERO = mpq(0)
 _ADVANCING = frozenset({"note", "backup", "forward"})
+_PLAIN = (1, 1)
 _MEASURE_ATTRIBUTES = frozenset({"number", "implicit", "width"})
 
 
@@ -55,6 +56,7 @@ class Gathered:
     left: Barline | None = None
     right: Barline | None = None
     remarks: list[Remark] = field(default_factory=list)
+    tuplets: bool = False
     slack: mpq = field(default_factory=mpq)
     reached: mpq = field(default_factory=mpq)
 
@@ -105,15 +107,17 @@ class _Bar:
             elif tag == "backup" or tag == "forward":
                 if tag == "backup":
                     self._close_stream()
+                    if clock.position > bar.reached:
+                        bar.reached = clock.position
                 clock.move(child.findtext("duration") or "", tag == "backup")
-                if clock.position > bar.reached:
-                    bar.reached = clock.position
             else:
                 if tag == "attributes":
                     later = self._attributes(child) or later
                 elif tag == "barline":
                     self._barline(child)
                 self._keep(child, tag if isinstance(tag, str) else _other(child), order)
+        if clock.position > bar.reached:
+            bar.reached = clock.position
         self._close_stream()
         self._end_graces()
         bar.remarks = clock.remarks
@@ -134,6 +138,8 @@ class _Bar:
         voice = note.voice
         self.clock.place(note)
         self.bar.notes.append(note)
+        if note.ratio != _PLAIN or note.tuplet_marks:
+            self.bar.tuplets = True
         if voice in self.graces:
             note.graces = self.graces.pop(voice)
         self.head = self.latest[voice] = note
@@ -142,8 +148,6 @@ class _Bar:
             for sign in self.pending:
                 sign.stream = voice
             self.pending.clear()
-        if self.clock.position > self.bar.reached:
-            self.bar.reached = self.clock.position
 
     def _grace(self, note: Written) -> None:
         if note.chord and self.grace_head is not None:
@@ -202,8 +206,8 @@ class _Bar:
             note.voice, note.kind, note.pitch = voice, "rest", None
             note.hidden, note.members, note.tuplet_marks = False, None, None
             note.tie_start = note.tie_stop = False
-            note.type, note.dots, note.ratio, note.beams = "", 0, (1, 1), ()
-            note.offset = note.duration = _ZERO
+            note.type, note.dots, note.ratio, note.beams = "", 0, _PLAIN, ()
+            note.offset = note.duration = note.end = _ZERO
             note.graces = elements
             self.bar.notes.append(note)
 

@@ -32,16 +32,12 @@ class VoiceBuilder:
         if self.open and onset == self.end and self._continues(note):
             self.run.append(note)
         else:
-            self._close()
-            self.run.append(note)
+            if self.run:
+                self._close()
+            self.run = [note]
             self.onset = onset
-        self.end = onset + note.duration
-        self.open = (
-            note.tie_start
-            and not note.after
-            and note.kind != "rest"
-            and all(member.tie_start for member in note.members or ())
-        )
+        self.end = start + note.end
+        self.open = note.tie_start and _is_open(note)
 
     def _continues(self, note: Written) -> bool:
         last = self.run[-1]
@@ -63,30 +59,39 @@ class VoiceBuilder:
 
     def finish(self) -> tuple[Event, ...]:
         """The events of the voice."""
-        self._close()
+        if self.run:
+            self._close()
         return tuple(self.events)
 
     def _close(self) -> None:
+        """Make an event of the notes gathered so far."""
         run = self.run
-        if not run:
-            return
         first, last = run[0], run[-1]
+        hidden = first.hidden
+        if hidden and first.members is not None:
+            hidden = all(member.hidden for member in first.members)
         self.events.append(
             Event(
                 self.onset,
-                self.end - self.onset,
+                self.end - self.onset if last is not first else first.duration,
                 first.bar,
-                _notes(run) if first.grace is False else (),
-                tuple([_piece(note) for note in run]) if first.grace is False else (),
+                () if first.grace else _notes(run),
+                () if first.grace else tuple([_piece(note) for note in run]),
                 () if first.graces is None else tuple(first.graces),
                 () if last.after is None else tuple(last.after),
-                first.hidden and all(member.hidden for member in first.members or ()),
+                hidden,
                 first.cue,
                 (),
-                _verses(run),
+                first.verses if last is first and first.members is None else _verses(run),
             )
         )
-        self.run = []
+
+
+def _is_open(note: Written) -> bool:
+    """May a note that starts a tie go on in the next?"""
+    if note.after or note.kind == "rest":
+        return False
+    return note.members is None or all(member.tie_start for member in note.members)
 
 
 def _verses(run: list[Written]) -> tuple[str, ...]:

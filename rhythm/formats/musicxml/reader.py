@@ -97,7 +97,7 @@ def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
         reached = max(reached, bar.reached)
         alone: frozenset[str] | None = None
         for note in bar.notes:
-            end = note.offset + note.duration
+            end = note.end
             if note.hidden or note.cue:
                 hidden = max(hidden, end)
             elif end <= visible:
@@ -153,7 +153,8 @@ def _part(
         filled = _settle(bar, lengths[index])
         if bar.reached > filled:
             bar.remarks.append(Remark("reached", "", bar.reached))
-        _bracket(bar)
+        if bar.tuplets:
+            _bracket(bar)
         for note in bar.notes:
             note.bar = index
             builder = builders.get(note.voice)
@@ -179,9 +180,9 @@ def _settle(bar: Gathered, length: mpq) -> mpq:
                 untyped = not note.type and bar.metre and note.duration == bar.metre.length
                 signed = note.measure_rest or note.type == "whole" or untyped
                 if signed or (off <= bar.slack and 16 * off <= length):
-                    note.duration = length
+                    note.duration = note.end = length
                     note.measure_rest = True
-        end = note.offset + note.duration
+        end = note.end
         if end > filled and not note.hidden and not note.cue:
             filled = end
     return filled
@@ -205,6 +206,8 @@ def _remark_brackets(bars: Sequence[Gathered]) -> None:
     """Remark tuplet marks that lack their other end in the same bar or the next."""
     waiting: dict[str, tuple[Gathered, list[Written]]] = {}
     for bar in bars:
+        if not bar.tuplets and not waiting:
+            continue
         voices: dict[str, list[Written]] = {voice: [] for voice in waiting}
         for note in bar.notes:
             if note.tuplet_marks:

@@ -56,6 +56,7 @@ class Written:
     cue = False
     dots = 0
     duration: mpq
+    end: mpq
     grace = False
     graces: list[etree._Element] | None = None
     kind = "rest"
@@ -118,7 +119,9 @@ def parse_note(element: etree._Element) -> Written:
         elif tag == "time-modification":
             note.ratio = _read_ratio(child)
         elif tag == "lyric":
-            note.verses += (child.get("number") or "1",)
+            verse = child.get("number") or "1"
+            if verse not in note.verses:
+                note.verses += (verse,)
         elif tag == "grace":
             note.grace = True
         elif tag == "cue":
