@@ -3,7 +3,8 @@
 An excerpt may hold the end of a slur without its beginning, and a retrograde brings the end before
 the beginning. No reader can draw either. A span here is what has a start and a stop: slurs, wedges,
 octave shifts, dashes, brackets, pedals, glissandos, slides and wavy lines, told apart by their
-number.
+number and by the voice (or, for directions, the staff) they stand in. One that starts again before
+it stopped has lost its end.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ class _End(NamedTuple):
     bar: int
     tick: mpq
     order: int
-    key: tuple[str, str]
+    key: tuple[str, str, str]
     starts: bool
     element: etree._Element
 
@@ -35,17 +36,17 @@ class _End(NamedTuple):
 def drop_loose_ends(root: etree._Element) -> None:
     """Remove every start that no stop follows in its part, every stop that no start precedes."""
     for part in root.iterchildren("part"):
-        waiting: dict[tuple[str, str], list[etree._Element]] = {}
+        waiting: dict[tuple[str, str, str], etree._Element] = {}
         loose: list[etree._Element] = []
         for end in sorted(_ends(part), key=lambda end: end[:3]):
-            held = waiting.setdefault(end.key, [])
+            held = waiting.pop(end.key, None)
             if end.starts:
-                held.append(end.element)
-            elif held:
-                held.pop(0)
-            else:
+                waiting[end.key] = end.element
+                if held is not None:
+                    loose.append(held)
+            elif held is None:
                 loose.append(end.element)
-        for element in (*loose, *(each for held in waiting.values() for each in held)):
+        for element in (*loose, *waiting.values()):
             _drop(element)
 
 
@@ -63,10 +64,10 @@ def _ends(part: etree._Element) -> Iterator[_End]:
                     onset = tick
                     tick += _ticks(child)
                 inside = child.iterchildren("notations")
-                names, at = _ON_NOTES, onset
+                names, at, home = _ON_NOTES, onset, child.findtext("voice") or ""
             elif child.tag == "direction":
                 inside = child.iterchildren("direction-type")
-                names, at = _IN_DIRECTIONS, tick
+                names, at, home = _IN_DIRECTIONS, tick, child.findtext("staff") or ""
             else:
                 continue
             for element in (
@@ -75,7 +76,7 @@ def _ends(part: etree._Element) -> Iterator[_End]:
                 order += 1
                 type = element.get("type") or ""
                 if type in _STARTS or type == "stop":
-                    key = (str(element.tag), element.get("number") or "1")
+                    key = (str(element.tag), element.get("number") or "1", home)
                     yield _End(bar, at, order, key, type != "stop", element)
 
 
