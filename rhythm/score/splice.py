@@ -70,13 +70,9 @@ def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
     if said:
         found.append(Mark(mpq(0), 0, "attributes", order=-2, source=tuple(said)))
     tempi = [m for m in marks if m.bar < first and (m.tempo is not None or m.metronome)]
-    opens_with_tempo = any(
-        m.bar == first and (m.tempo is not None or m.metronome) for m in marks
-    )
+    opens_with_tempo = any(m.bar == first and (m.tempo is not None or m.metronome) for m in marks)
     if tempi and not opens_with_tempo:
-        found.append(
-            tempi[-1].replace(onset=mpq(0), bar=0, order=-1, stream="", reach=mpq(0))
-        )
+        found.append(tempi[-1].replace(onset=mpq(0), bar=0, order=-1, stream="", reach=mpq(0)))
     return found
 
 
@@ -90,27 +86,29 @@ def _cut(event: Event, bars: Sequence[Bar], first: int, last: int) -> Event | No
     onset = bars[opening.bar].start + opening.offset
     end = bars[closing.bar].start + closing.end
     cut_in, cut_out = kept[0] > 0, kept[-1] < len(pieces) - 1
+    edges = onset <= bars[first].start, end >= bars[last].end
     return event.replace(
         onset=onset - bars[first].start,
         duration=end - onset,
         bar=opening.bar - first,
         pieces=tuple(replace(pieces[i], bar=pieces[i].bar - first) for i in kept),
-        notes=tuple(_cut_note(note, kept, len(pieces), cut_in, cut_out) for note in event.notes),
+        notes=tuple(_cut_note(note, kept, len(pieces), *edges) for note in event.notes),
         graces=() if cut_in else event.graces,
         after=() if cut_out else event.after,
         additions=() if cut_in else event.additions,
     )
 
 
-def _cut_note(note: Note, kept: Sequence[int], count: int, cut_in: bool, cut_out: bool) -> Note:
+def _cut_note(note: Note, kept: Sequence[int], count: int, opens: bool, closes: bool) -> Note:
+    """The note with the sources of the pieces kept; no tie leads over the passage's edges."""
     sources = note.sources
     if len(sources) == count:
         sources = tuple(sources[i] for i in kept)
     return replace(
         note,
         sources=sources,
-        tie_in=note.tie_in and not cut_in,
-        tie_out=note.tie_out and not cut_out,
+        tie_in=note.tie_in and not opens,
+        tie_out=note.tie_out and not closes,
     )
 
 
