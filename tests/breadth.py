@@ -46,8 +46,8 @@ KINDS = {
     "folk tunes": ("corpus/ryansMammoth", 16),
     "quartets": ("corpus/beethoven corpus/haydn corpus/mozart", 16),
     "keyboard, songs": (
-        "corpus/schumann_robert corpus/schumann_clara corpus/schubert corpus/joplin corpus/leadSheet"
-        " corpus/cpebach corpus/johnson_j_r corpus/liliuokalani corpus/beach corpus/weber"
+        "corpus/schumann_robert corpus/schumann_clara corpus/schubert corpus/joplin"
+        " corpus/leadSheet corpus/cpebach corpus/johnson_j_r corpus/liliuokalani corpus/beach corpus/weber"
         " corpus/verdi corpus/handel corpus/corelli corpus/webern corpus/schoenberg corpus/demos",
         14,
     ),
@@ -162,10 +162,7 @@ READERS: Mapping[str, tuple[Callable[[bytes], Onsets], bool]] = {
 def agrees(reader: str, score: Score, data: bytes) -> bool:
     """Does the reader have every note of ``data`` where ``score`` has it?"""
     onsets, members = READERS[reader]
-    try:
-        return onsets(data) == our_onsets(score, members=members)
-    except Exception:
-        return False
+    return onsets(data) == our_onsets(score, members=members)
 
 
 def examine(source: Source, job: Job) -> tuple[str, str]:
@@ -192,7 +189,8 @@ def examine(source: Source, job: Job) -> tuple[str, str]:
                 return f"{reader} differs", ""
             unasked.append(reader)
     if heard := engraver_warnings(data):
-        heard -= source.warnings
+        times = -(-len(result.bars) // len(source.score.bars))  # a return says everything twice
+        heard -= Counter({text: n * times for text, n in source.warnings.items()})
     if heard:
         return "engraver warns", "; ".join(f"{n} x {text}" for text, n in heard.items())
     return "written", ", ".join(unasked)

@@ -1,4 +1,4 @@
-"""What other programs make of a file: where notes begin for music21 and partitura, what verovio says.
+"""What others make of a file: onsets for music21 and partitura, warnings of the engraver.
 
 Conventions
 -----------
@@ -21,7 +21,7 @@ from typing import Any
 
 from rhythm.score.model import Score
 
-Onsets = Counter[Fraction]
+Onsets = Counter[object]
 
 
 def our_onsets(score: Score, *, members: bool) -> Onsets:
@@ -44,7 +44,10 @@ def music21_onsets(data: bytes) -> Onsets:
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        theirs = music21.converter.parseData(data.decode(), format="musicxml")
+        try:
+            theirs = music21.converter.parseData(data.decode(), format="musicxml")
+        except Exception as error:  # it knows no such thing, whatever that may be
+            return Counter({str(error): 1})
     found: Onsets = Counter()
     for part in theirs.parts:
         for bar in part.getElementsByClass(music21.stream.Measure):
@@ -67,7 +70,10 @@ def partitura_onsets(data: bytes) -> Onsets:
         path = os.path.join(folder, "score.musicxml")
         with open(path, "wb") as file:
             file.write(data)
-        theirs = partitura.load_musicxml(path)
+        try:
+            theirs = partitura.load_musicxml(path)
+        except Exception as error:
+            return Counter({str(error): 1})
         for part in theirs.parts:
             quarters = _quarters(part)
             for kind in (model.Note, model.UnpitchedNote):
