@@ -44,7 +44,7 @@ class _Writer:
     def write(self, content: Content) -> list[etree._Element]:
         head, streams, tail = self._sort(content.marks)
         self._head(head)
-        for voice, lines in content.voices.items():
+        for voice, lines in sorted(content.voices.items(), key=_staff):
             self._voice(lines, streams.pop(voice, []))
         for marks in streams.values():
             self._marks(marks)
@@ -100,36 +100,37 @@ class _Writer:
         following = 0
         start = self.bar.start
         for at, line in enumerate(lines):
-            until = following
-            while until < len(marks) and marks[until].onset - start <= line.offset:
-                until += 1
-            self._marks(marks[following:until])
-            following = until
-            self._go(line.offset)
-            if line.index == 0:
-                self.out.extend(_grace(element) for element in line.event.graces)
-            if line.piece is None:
+            while following < len(marks) and marks[following].onset - start <= line.offset:
+                self._marks(marks[following : following + 1])
+                following += 1
+            event, piece = line.event, line.piece
+            if line.offset != self.cursor:
+                self._go(line.offset)
+            if event.graces and line.index == 0:
+                self.out.extend([_grace(element) for element in event.graces])
+            if piece is None:
                 continue
             chord = False
-            for element in line.elements:
+            for element, note in zip(line.elements, event.notes, strict=True):
                 stem = self.setter.set(
                     element,
-                    line.piece,
+                    piece,
                     chord=chord,
                     ends=() if chord else ends[at],
                     keep_tuplets=kept[at],
+                    loose=not (note.tie_in or note.tie_out or len(event.pieces) > 1),
                 )
                 if stem is not None:
                     line.stems.append(stem)
                 self.out.append(element)
                 chord = True
-            if line.event.additions and line.index == 0 and line.elements:
-                _add(line.event, line.elements[0])
-            self.cursor = line.offset + line.piece.duration
+            if event.additions and line.index == 0 and line.elements:
+                _add(event, line.elements[0])
+            self.cursor = line.offset + piece.duration
             if self.cursor > self.furthest:
                 self.furthest = self.cursor
-            if line.index == len(line.event.pieces) - 1:
-                self.out.extend(_grace(element) for element in line.event.after)
+            if event.after and line.index == len(event.pieces) - 1:
+                self.out.extend([_grace(element) for element in event.after])
         free_stems(_joined(lines))
         self._marks(marks[following:])
 
@@ -159,6 +160,13 @@ class _Writer:
         self.out.append(move)
         self.cursor = offset
         self.furthest = max(self.furthest, offset)
+
+
+def _staff(stream: tuple[str, list[Line]]) -> int:
+    """The staff a voice of a bar begins on: a new voice goes with its own staff."""
+    notes = stream[1][0].event.notes
+    name = notes[0].staff if notes else ""
+    return int(name) if name.isdecimal() else 0
 
 
 def _location(mark: Mark) -> str:
