@@ -14,15 +14,13 @@ layout) travels as an opaque ``source`` that only the format which made it can o
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
-from dataclasses import dataclass, field, fields
-from functools import cache
-from operator import attrgetter
-from typing import Any, TypeVar, cast
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.score.quick import changed, quick
 
 __all__ = [
     "Addition",
@@ -40,23 +38,6 @@ __all__ = [
     "Tuplet",
     "Voice",
 ]
-
-
-_T = TypeVar("_T")
-
-
-@cache
-def _layout(kind: Hashable) -> tuple[tuple[str, ...], attrgetter[tuple[Any, ...]]]:
-    names = tuple(field.name for field in fields(cast(Any, kind)))
-    return names, attrgetter(*names)
-
-
-def _changed(value: _T, changes: dict[str, object]) -> _T:
-    """A copy of a frozen value; scores hold tens of thousands, so it does not look at fields."""
-    names, values = _layout(cast(Hashable, type(value)))
-    merged = dict(zip(names, values(value), strict=True))
-    merged.update(changes)
-    return type(value)(**merged)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +60,7 @@ class Pitch:
         return mpq(base) + self.alter + 12 * (self.octave + 1)
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Note:
     """One member of an event: a pitch, an unpitched stroke, or the silence of a rest.
@@ -96,6 +78,7 @@ class Note:
     tie_out: bool = False
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Tuplet:
     """A group of ``actual`` units in the time of ``normal``, over a span inside one bar.
@@ -113,6 +96,7 @@ class Tuplet:
     bracket: bool = True
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One written symbol of an event. An event held over a beat or bar line has several, tied.
@@ -151,6 +135,7 @@ class Addition:
     number: str = ""
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Event:
     """What one voice does from ``onset`` for ``duration``: a note, a chord or a rest.
@@ -195,7 +180,7 @@ class Event:
 
     def replace(self, **changes: object) -> Event:
         """A copy with ``changes``."""
-        return _changed(self, changes)
+        return changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +196,7 @@ class Metronome:
     other: mpq | None = None
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Mark:
     """Anything else at a position: direction, harmony, key or clef change, sound, print, barline.
@@ -240,7 +226,7 @@ class Mark:
 
     def replace(self, **changes: object) -> Mark:
         """A copy with ``changes``."""
-        return _changed(self, changes)
+        return changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,6 +258,7 @@ class Remark:
     ticks: mpq | None = None
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One bar of one part.
@@ -306,7 +293,7 @@ class Bar:
 
     def replace(self, **changes: object) -> Bar:
         """A copy with ``changes``."""
-        return _changed(self, changes)
+        return changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,6 +311,7 @@ class Voice:
         return tuple(event for event in self.events if event.bar == index)
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part: id and name, bars, voices, and marks in written order."""
@@ -337,9 +325,10 @@ class Part:
 
     def replace(self, **changes: object) -> Part:
         """A copy with ``changes``."""
-        return _changed(self, changes)
+        return changed(self, changes)
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Score:
     """A whole score. ``path`` names the file it came from, ``source`` is opaque to this layer.
@@ -376,10 +365,8 @@ class Score:
 
     def replace(self, **changes: object) -> Score:
         """A copy with ``changes``."""
-        return _changed(self, changes)
+        return changed(self, changes)
 
-    def map_parts(self, changed: Mapping[int, Part]) -> Score:
+    def map_parts(self, others: Mapping[int, Part]) -> Score:
         """A copy in which the parts at these indices are replaced."""
-        return self.replace(
-            parts=tuple(changed.get(i, part) for i, part in enumerate(self.parts))
-        )
+        return self.replace(parts=tuple(others.get(i, part) for i, part in enumerate(self.parts)))

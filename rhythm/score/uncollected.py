@@ -11,11 +11,18 @@ __all__ = ["uncollected"]
 
 @contextmanager
 def uncollected() -> Iterator[None]:
-    """Build a score without looking for reference cycles in it: it has none, and many objects."""
+    """Build a score without looking for reference cycles in it: it has none, and many objects.
+
+    What was built is then counted among the objects that have been looked at before; else the
+    collector would walk through all of it at the very next allocation.
+    """
     running = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         if running:
+            if not gc.get_freeze_count():  # never thaw what somebody else has frozen
+                gc.freeze()
+                gc.unfreeze()
             gc.enable()
