@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.musicxml.note_writer import is_tied, make_pieces
+from rhythm.formats.musicxml.note_writer import make_pieces
 from rhythm.score.model import Event, Mark, Note, Part, Piece
 
 __all__ = ["Content", "Line", "contents"]
@@ -75,7 +75,7 @@ def _single(event: Event, note: Note, voice: str) -> etree._Element:
     """One member of an event of one piece: mostly a plain copy."""
     if len(note.sources) == 1 and not (note.tie_in or note.tie_out):
         source = note.sources[0]
-        if isinstance(source, etree._Element) and not is_tied(source):
+        if isinstance(source, etree._Element):
             return copy(source)
     return make_pieces(event, note, voice)[0]
 

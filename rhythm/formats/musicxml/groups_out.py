@@ -23,6 +23,13 @@ class End(NamedTuple):
     explicit: bool = False
 
 
+_LEVELS = tuple("12345678")
+
+
+def _is_beam(beam: etree._Element, word: str, level: str) -> bool:
+    return beam.text == word and beam.get("number") == level
+
+
 def set_beams(
     element: etree._Element,
     beams: list[etree._Element],
@@ -30,6 +37,8 @@ def set_beams(
     chord: bool,
 ) -> None:
     """Make the ``beams`` of a note these words, by level; members after the head have none."""
+    if len(beams) == len(words) and all(map(_is_beam, beams, words, _LEVELS)):
+        return
     had = {beam.get("number") or "1": (beam.text or "").strip() for beam in beams}
     wanted = {str(level): word for level, word in enumerate(words, 1) if word}
     if had == wanted and len(had) == len(beams):

@@ -10,7 +10,6 @@ stay as the source had them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import copy
 
 from gmpy2 import mpq
 from lxml import etree
@@ -20,13 +19,14 @@ from rhythm.exact.values import NOTE_TYPES
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.groups_out import End, set_beams, set_tuplets, unit_name
 from rhythm.formats.musicxml.payload import share
-from rhythm.formats.musicxml.ties_out import set_ties
+from rhythm.formats.musicxml.ties_out import set_ties, untie
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Event, Note, Piece
 
-__all__ = ["NoteSetter", "decimal_text", "is_tied", "make_pieces", "ticks_text"]
+__all__ = ["NoteSetter", "decimal_text", "make_pieces", "ticks_text"]
 
 _STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
+_NOT_RHYTHM = frozenset({"pitch", "voice", "staff", "accidental", "lyric", "instrument"})
 _TICK_ATTRIBUTES = ("attack", "release")
 
 
@@ -46,16 +46,9 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
         pieces = [_fresh(event, note, voice) for _ in range(count)]
         set_ties(pieces, pieces[:1], note)
         return pieces
-    if count == len(sources) == 1 and not (note.tie_in or note.tie_out or is_tied(sources[0])):
-        return [copy(sources[0])]
     pieces = share(sources, count)
     set_ties(pieces, sources, note)
     return pieces
-
-
-def is_tied(source: etree._Element) -> bool:
-    """Does a note carry a tie or the sign of one?"""
-    return next(source.iter("tie", "tied"), None) is not None
 
 
 def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
@@ -114,17 +107,20 @@ class NoteSetter:
         chord: bool,
         ends: Sequence[End],
         keep_tuplets: bool,
+        loose: bool,
     ) -> etree._Element | None:
         """Make ``element`` say what ``piece`` says; ``chord`` for members after the head.
 
-        Returns the stem of the note, if it has one.
+        ``loose`` says that no tie leads to the note or from it. Returns its stem, if it has one.
         """
         duration = type = ratio = stem = None
-        has_chord = has_notations = False
+        has_chord = has_notations = has_tie = False
         dots: list[etree._Element] = []
         beams: list[etree._Element] = []
         for child in element:
             tag = child.tag
+            if tag in _NOT_RHYTHM:
+                continue
             if tag == "duration":
                 duration = child
             elif tag == "type":
@@ -145,6 +141,10 @@ class NoteSetter:
                     element.remove(child)
             elif tag == "rest":
                 _set_rest(child, piece)
+            elif tag == "tie":
+                has_tie = True
+        if loose and (has_tie or has_notations):
+            untie(element)
         self._set_duration(element, duration, piece)
         if chord and not has_chord:
             order.insert(element, etree.Element("chord"), order.NOTE)

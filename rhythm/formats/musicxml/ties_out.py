@@ -15,7 +15,7 @@ from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.order import drop, notations_of
 from rhythm.score.model import Note
 
-__all__ = ["set_ties"]
+__all__ = ["set_ties", "untie"]
 
 
 def _outer(source: etree._Element, type: str) -> list[tuple[str, etree._Element]]:
@@ -26,6 +26,14 @@ def _outer(source: etree._Element, type: str) -> list[tuple[str, etree._Element]
             ("tied", tied) for tied in notations.iterchildren("tied") if tied.get("type") == type
         )
     return found
+
+
+def untie(note: etree._Element) -> None:
+    """Take every tie, and the sign of every tie, off a note that no longer has one."""
+    if next(note.iter("tie", "tied"), None) is not None:
+        for type in ("stop", "start"):
+            for _, element in _outer(note, type):
+                drop(element)
 
 
 def set_ties(
