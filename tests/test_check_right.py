@@ -17,6 +17,9 @@ SILENT = {
     "a second voice on the second beat of a triplet that the first voice spells out": [
         "e:3/2 e:3/2 e:3/2 h. <1760 v2 >0 A4e:3/2"
     ],
+    "a second voice that stops inside a triplet": [
+        "e:3/2 e:3/2 e:3/2 h. <1920 v2 e:3/2 e:3/2"
+    ],
     "a voice that crosses staves": ["st1 q q st2 q q", "st1 h h <1920 v5 st2 w"],
     "a second voice that stops early on a staff it shares": ["st1 w <1920 v2 h <960 v5 st2 w"],
     "a voice that goes to the other staff and stops": ["st1 w <1920 v5 st2 q st1 q"],
@@ -33,6 +36,12 @@ SILENT = {
     "grace notes that close a bar": ["q q q q g g"],
     "a rest with no type": ["r=1920", "q r=1440"],
     "a whole rest in a bar of three": [bar("rw=1440", "3/4"), bar("rw", "3/4")],
+    "a triplet that the upbeat begins and the last bar ends": [
+        bar("e:3/2", number="0", implicit=True), "w", "h. e:3/2 e:3/2",
+    ],
+    "a triplet in two halves of a split bar": [
+        "w", bar("h. e:3/2", right="||"), "e:3/2 e:3/2", "w",
+    ],
     "a double tremolo": ["h% h% h"],
     "a chord": ["q q+ q q+ h h+"],
     "a triplet of a quarter and an eighth": ["q:3/2 e:3/2 h."],
@@ -49,7 +58,7 @@ SILENT = {
     "a metre of thirty-six quarters": [bar("w " * 9, "36/4")],
     "seven thirty-seconds": [bar("t " * 7, "7/32")],
     "two sixty-fourths": [bar("x x", "2/64")],
-    "thirty-one eighths": [bar("w w w q. q.", "31/8"), bar("e " * 31, "31/8")],
+    "thirty-one eighths": [bar("w w w q. h", "31/8"), bar("e " * 31, "31/8")],
     "an additive metre": [bar("q. q", "3+2/8"), bar("e e e e e", "3+2/8")],
     "a composite metre": [bar("q. q h.", "3+2/8+3/4")],
     "no metre measured": [bar("w w q", "senza"), bar("h", "senza")],
@@ -117,6 +126,7 @@ NOTED = {
     "a tuplet's bracket that does not end": (
         ["e:3/2[ e:3/2 e:3/2 h."], [("1", "1", "bracket")],
     ),
+    "most of a first bar": (["h.", "w", "w"], [("1", "1", "upbeat")]),
     "a section that starts with an upbeat": (
         ["w", bar("w", right="||"), "q", "w"], [("3", "1", "upbeat")],
     ),

@@ -94,6 +94,12 @@ WRONG = {
         ("2", "1", "tuplet", "0", None, "a tuplet stops midway: 1/6 of a whole note from 0 to 1/6",
          ""),
     ),
+    "a triplet that stops midway beside a voice that goes on": (
+        ["h. e:3/2 e:3/2 <1760 v2 w"],
+        ("1", "1", "tuplet", "3/4", "-1/12",
+         "a tuplet stops midway: 1/6 of a whole note from 3/4 to 11/12",
+         "an eighth triplet more would complete it"),
+    ),
     "a triplet that the end of the bar cuts off": (
         ["w", "h. e:3/2 e:3/2", "w"],
         ("2", "1", "tuplet", "3/4", "-1/12",

@@ -30,9 +30,9 @@ def judge_bar(
     kind = verdict.role.kind
     metre = column[0].metre
     common = verdict.common
+    if broken and not is_plain(common):
+        return
     if kind in ("short", "long"):
-        if broken and not is_plain(common):
-            return
         if cadenza:
             message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
             fix = "a cadenza, or a bar line is missing"
@@ -42,12 +42,19 @@ def judge_bar(
     elif kind == "last":
         message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
         desk.note("last", _sole_voice(column), common, message, common - metre)
-    elif kind == "upbeat" and column[0].bar.index and not verdict.role.partners:
-        message = f"a section starts with {a_value(common)} of {desk.bar_text(metre)}"
+    elif kind == "upbeat" and not verdict.role.partners and _is_odd_upbeat(column, common):
+        what = "a section" if column[0].bar.index else "the piece"
+        message = f"{what} starts with {a_value(common)} of {desk.bar_text(metre)}"
         desk.note("upbeat", _sole_voice(column), ZERO, message, common - metre)
     elif kind == "implicit":
         message = f"an uncounted bar of {desk.held(common)} that no other bar completes"
         desk.note("implicit", _sole_voice(column), common, message, common - metre)
+
+
+def _is_odd_upbeat(column: Sequence[PartBar], common: mpq) -> bool:
+    """Inside a piece, or most of a first bar that the file counts as one."""
+    bar = column[0].bar
+    return bar.index > 0 or (not is_extra(bar) and 2 * common > column[0].metre)
 
 
 def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: Desk) -> None:

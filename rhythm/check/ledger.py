@@ -7,8 +7,6 @@ from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 
-from gmpy2 import mpq
-
 from rhythm.check.entries import Wanted, find_wanted, findings_of, rows_of
 from rhythm.check.findings import Desk
 from rhythm.check.judging import hold_to_plan, judge_bar
@@ -114,21 +112,21 @@ def _check_bar(
         desk = desks[which]
         if slot.bar.remarks:
             check_remarks(slot, desk)
-        broken = _check_tuplets(columns, index, which, target, desk)
+        broken = _check_tuplets(columns, index, which, verdict, desk)
         found |= broken
         check_voices(slot, target, desk, broken)
     return found
 
 
 def _check_tuplets(
-    columns: Sequence[Sequence[PartBar]], index: int, which: int, target: mpq, desk: Desk
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, verdict: Verdict, desk: Desk
 ) -> bool:
     slot = columns[index][which]
     found = False
     for stretch in slot.voices.values():
         if not stretch.tuplets:
             continue
-        run = tuplet_run(columns, index, which, stretch, target)
+        run = tuplet_run(columns, index, which, stretch, verdict)
         if run is None:
             continue
         start, end = run

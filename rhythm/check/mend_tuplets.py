@@ -22,10 +22,9 @@ def mend_tuplets(score: Score) -> Score:
     lengths: dict[int, mpq] = {}
     columns = survey(score)
     for index, verdict in enumerate(judge_lengths(columns)):
-        for which, target in enumerate(verdict.targets):
-            slot = columns[index][which]
+        for which, slot in enumerate(columns[index]):
             for name, stretch in slot.voices.items():
-                run = tuplet_run(columns, index, which, stretch, target)
+                run = tuplet_run(columns, index, which, stretch, verdict)
                 missing = slot.metre - stretch.end
                 if run is not None and missing > 0:
                     events = draft.voices[which]

@@ -12,9 +12,10 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.lengths import BROKEN
+from rhythm.check.lengths import BROKEN, Verdict
 from rhythm.check.survey import PartBar, Stretch
 from rhythm.exact.values import is_power_of_two
+from rhythm.score.bars import Role
 from rhythm.score.model import Piece
 
 __all__ = ["is_plain", "tuplet_run"]
@@ -33,12 +34,17 @@ def _is_tuplet(piece: Piece) -> bool:
 
 
 def tuplet_run(
-    columns: Sequence[Sequence[PartBar]], index: int, which: int, stretch: Stretch, target: mpq
+    columns: Sequence[Sequence[PartBar]],
+    index: int,
+    which: int,
+    stretch: Stretch,
+    verdict: Verdict,
 ) -> tuple[mpq, mpq] | None:
     """Where an incomplete run of a voice starts and ends in this bar, None where there is none.
 
-    ``index`` is the bar, ``which`` the part, ``target`` what the bar should hold. Where written
-    values and durations contradict each other nothing is said.
+    ``index`` is the bar, ``which`` the part. Where written values and durations contradict each
+    other nothing is said. An upbeat may start midway, and its complement or the first half of a
+    split bar may end so.
     """
     if not stretch.tuplets:
         return None
@@ -47,7 +53,19 @@ def tuplet_run(
         return None
     before = _neighbour(columns, index - 1, which, stretch.voice)
     after = _neighbour(columns, index + 1, which, stretch.voice)
-    return _broken_run(stretch, before, after, target)
+    role = verdict.role
+    if role.kind == "upbeat" and not (role.partners or slot.bar.implicit):
+        # Most of a first bar is no upbeat that starts midway in a tuplet, but lacks a note of it.
+        role = Role(role.kind, role.shift if 2 * verdict.common <= slot.metre else mpq(0))
+    target = verdict.targets[which]
+    # A voice that stops where another goes on inside a tuplet leaves the rest of it to that one.
+    leads = stretch.written == stretch.end and not any(
+        piece.offset == stretch.end or piece.end == stretch.end
+        for other in slot.voices.values()
+        if other is not stretch
+        for piece, _ in (*other.shown, *other.unseen)
+    )
+    return _broken_run(stretch, before, after, target, role, leads)
 
 
 def _neighbour(
@@ -60,11 +78,18 @@ def _neighbour(
 
 
 def _broken_run(
-    stretch: Stretch, before: Stretch | None, after: Stretch | None, target: mpq
+    stretch: Stretch,
+    before: Stretch | None,
+    after: Stretch | None,
+    target: mpq,
+    role: Role,
+    leads: bool,
 ) -> tuple[mpq, mpq] | None:
+    shift = role.shift
     pieces = [piece for piece, _ in stretch.shown]
-    if all(is_plain(piece.end) for piece in pieces):
+    if all(is_plain(shift + piece.end) for piece in pieces):
         return None
+    open_ended = role.kind in ("split", "complement")
     begin: mpq | None = None
     for index, piece in enumerate(pieces):
         if not _is_tuplet(piece):
@@ -73,14 +98,17 @@ def _broken_run(
         if begin is None:
             begin = piece.offset
         last = index + 1 == len(pieces)
-        if is_plain(piece.end):
+        if is_plain(shift + piece.end):
             begin = None
             continue
         if not last and (_is_tuplet(pieces[index + 1]) or pieces[index + 1].offset != piece.end):
             continue
-        if last and piece.end < target and stretch.written != stretch.end:
+        if last and piece.end < target and not leads:
             continue
-        if last and after is not None and is_plain(piece.end + _opening(after)):
+        if last and (
+            (open_ended and piece.end == target)
+            or (after is not None and is_plain(piece.end + _opening(after)))
+        ):
             continue
         if not begin and before is not None and is_plain(piece.end + _closing(before)):
             continue
