@@ -143,6 +143,47 @@ def test_joined_notes_keep_what_the_later_pieces_carried() -> None:
     assert errors(to_bytes(joined)) == []
 
 
+@pytest.mark.parametrize("kept", [0, 1])
+def test_a_note_held_into_a_bar_kept_as_it_was_leaves_there_what_stands_there(kept: int) -> None:
+    """Only the other bar is split, so nothing may move over the bar line or be written twice."""
+    bars = [
+        note(
+            "C4",
+            16,
+            "whole",
+            ties=tie,
+            inside='<slur type="stop"/><fermata/><articulations><accent/></articulations>',
+            after=f"<lyric><text>{text}</text></lyric>",
+        )
+        for tie, text in (("start", "one"), ("stop", "two"))
+    ]
+    score = read(partwise(*bars))
+    (event,) = score.parts[0].voices[0].events
+    pieces = [
+        piece
+        for old in event.pieces
+        for piece in (
+            (old,) if old.bar == kept else (replace(p, bar=old.bar) for p in quarters(4))
+        )
+    ]
+    made = with_pieces(score, tuple(pieces))
+    part = made.parts[0]
+    both = tuple(
+        score.parts[0].bars[i] if i == kept else part.bars[i] for i in range(len(part.bars))
+    )
+    made = made.replace(parts=(part.replace(bars=both),))
+    assert count(to_tree(made)) == count(to_tree(score))
+    written = [len(list(measure.iter("note"))) for measure in to_tree(made).iter("measure")]
+    assert written == [1 if i == kept else 4 for i in range(2)]
+    (again,) = read(to_bytes(made)).parts[0].voices[0].events
+    assert again.duration == 2 and len(again.pieces) == 5
+
+
+def test_rests_in_several_pieces_are_not_tied() -> None:
+    made = with_pieces(read(partwise(note("rest", 16, "whole"))), quarters(4))
+    assert not list(to_tree(made).iter("tie", "tied"))
+
+
 def test_a_tie_that_leads_out_goes_on_from_the_last_piece() -> None:
     bar = note("C4", 8, "half", inside='<tied type="start" orientation="over"/>')
     score = read(partwise(bar.replace("<voice>", '<tie type="start"/><voice>')))

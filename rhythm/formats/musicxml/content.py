@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.musicxml.note_writer import make_pieces
+from rhythm.formats.musicxml.note_writer import make_pieces, make_some_pieces
 from rhythm.score.model import Event, Mark, Note, Part, Piece
 
 __all__ = ["Content", "Line", "contents"]
@@ -61,7 +61,7 @@ def contents(part: Part) -> list[Content]:
                     found[piece.bar].add(name, Line(event, 0, piece, elements, piece.offset))
             elif pieces:
                 if any(fresh[piece.bar] for piece in pieces):
-                    _add_pieces(found, fresh, name, event)
+                    _add_pieces(found, part, name, event)
             elif fresh[event.bar]:
                 offset = event.onset - part.bars[event.bar].start
                 found[event.bar].add(name, Line(event, 0, None, [], offset))
@@ -80,9 +80,17 @@ def _single(event: Event, note: Note, voice: str) -> etree._Element:
     return make_pieces(event, note, voice)[0]
 
 
-def _add_pieces(found: list[Content], fresh: list[bool], voice: str, event: Event) -> None:
-    members = [make_pieces(event, note, voice) for note in event.notes]
-    for index, piece in enumerate(event.pieces):
-        if fresh[piece.bar]:
-            elements = [member[index] for member in members]
-            found[piece.bar].add(voice, Line(event, index, piece, elements, piece.offset))
+def _add_pieces(found: list[Content], part: Part, voice: str, event: Event) -> None:
+    """The pieces of an event that stand in bars to be written afresh."""
+    bars, pieces = part.bars, event.pieces
+    wanted = [index for index, piece in enumerate(pieces) if bars[piece.bar].source is None]
+    if len(wanted) == len(pieces) or not all(note.sources for note in event.notes):
+        whole = [make_pieces(event, note, voice) for note in event.notes]
+        members = [[member[index] for index in wanted] for member in whole]
+    else:
+        kept = {id(bars[piece.bar].source) for piece in pieces}
+        members = [make_some_pieces(note, wanted, len(pieces), kept) for note in event.notes]
+    for place, index in enumerate(wanted):
+        piece = pieces[index]
+        elements = [member[place] for member in members]
+        found[piece.bar].add(voice, Line(event, index, piece, elements, piece.offset))

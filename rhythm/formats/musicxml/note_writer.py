@@ -9,7 +9,7 @@ stay as the source had them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from gmpy2 import mpq
 from lxml import etree
@@ -18,12 +18,12 @@ from rhythm.exact.errors import ProofError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.groups_out import End, set_beams, set_tuplets, unit_name
-from rhythm.formats.musicxml.payload import share
+from rhythm.formats.musicxml.payload import bare, share
 from rhythm.formats.musicxml.ties_out import set_ties, untie
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Event, Note, Piece
 
-__all__ = ["NoteSetter", "decimal_text", "make_pieces", "ticks_text"]
+__all__ = ["NoteSetter", "decimal_text", "make_pieces", "make_some_pieces", "ticks_text"]
 
 _STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
 _NOT_RHYTHM = frozenset({"pitch", "voice", "staff", "accidental", "lyric", "instrument"})
@@ -44,10 +44,34 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
     sources = [source for source in note.sources if isinstance(source, etree._Element)]
     if not sources:
         pieces = [_fresh(event, note, voice) for _ in range(count)]
-        set_ties(pieces, pieces[:1], note)
+        if note.kind != "rest":
+            set_ties(pieces, pieces[:1], note)
         return pieces
     pieces = share(sources, count)
-    set_ties(pieces, sources, note)
+    if note.kind != "rest":
+        set_ties(pieces, sources, note)
+    return pieces
+
+
+def make_some_pieces(
+    note: Note, wanted: Sequence[int], count: int, kept: Container[int]
+) -> list[etree._Element]:
+    """The pieces with the indices ``wanted`` of ``count``: the others are in bars kept as read.
+
+    ``kept`` holds the ``id`` of the contents of those bars. What stands there is not written
+    again, so only the payload of the sources outside them is shared out.
+    """
+    sources = [source for source in note.sources if isinstance(source, etree._Element)]
+    outside = [source for source in sources if id(source.getparent()) not in kept]
+    pieces = share(outside or [bare(sources[-1])], len(wanted))
+    if note.kind != "rest":
+        set_ties(
+            pieces,
+            outside or sources[-1:],
+            note,
+            before=wanted[0] > 0,
+            after=wanted[-1] < count - 1,
+        )
     return pieces
 
 

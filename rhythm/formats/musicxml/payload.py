@@ -15,7 +15,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml import order
 
-__all__ = ["share", "tail_kind"]
+__all__ = ["bare", "share", "tail_kind"]
 
 _ONCE = frozenset({"accidental", "footnote", "level", "lyric", "play", "listen"})
 _OWNED = frozenset({"tied", "tuplet"})
@@ -33,6 +33,15 @@ def tail_kind(element: etree._Element) -> bool:
     if tag in _FROM_THE_END:
         return element.get("type") == "start"
     return tag in _AT_THE_END
+
+
+def bare(source: etree._Element) -> etree._Element:
+    """A copy of a note without anything it carries once."""
+    piece = copy(source)
+    _take(piece, _all)
+    if piece.get("id") is not None:
+        del piece.attrib["id"]
+    return piece
 
 
 def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:

@@ -37,17 +37,26 @@ def untie(note: etree._Element) -> None:
 
 
 def set_ties(
-    pieces: Sequence[etree._Element], sources: Sequence[etree._Element], note: Note
+    pieces: Sequence[etree._Element],
+    sources: Sequence[etree._Element],
+    note: Note,
+    *,
+    before: bool = False,
+    after: bool = False,
 ) -> None:
-    """Ties between the pieces, and at both ends those that lead outside."""
+    """Ties between the pieces, and at both ends those that lead outside.
+
+    ``before`` and ``after`` say that the event has more pieces there, in bars kept as they were.
+    """
     last = len(pieces) - 1
-    if last == 0 and len(sources) == 1 and _plain(sources[0], note):
+    alone = not (before or after or last)
+    if alone and len(sources) == 1 and _plain(sources[0], note):
         return
     same = len(pieces) == len(sources)
     for index, piece in enumerate(pieces):
         for type, inner, end, reaches in (
-            ("stop", index > 0, sources[0], note.tie_in),
-            ("start", index < last, sources[-1], note.tie_out),
+            ("stop", index > 0 or before, sources[0], note.tie_in),
+            ("start", index < last or after, sources[-1], note.tie_out),
         ):
             had = _outer(piece, type)
             if inner and same:
