@@ -124,7 +124,7 @@ class Metre:
             relation=relation,
         )
 
-    @property
+    @cached_property
     def signature(self) -> tuple[tuple[str, str], ...]:
         """The pairs of beats and beat-type as text; empty for a senza misura."""
         return pairs_of(self.terms)

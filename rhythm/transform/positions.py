@@ -19,9 +19,12 @@ from rhythm.score.model import Bar, Event, Piece, Voice
 from rhythm.transform.fit import fit_bar
 from rhythm.transform.targets import BarMap
 
-__all__ = ["Fitter", "VoiceBar", "end_of", "voice_bars"]
+__all__ = ["Fitter", "Reach", "VoiceBar", "voice_bars"]
 
 Span = tuple[mpq, mpq]
+
+Reach = tuple[mpq, int, mpq]
+"""Where an event begins in its bar, the bar it ends in, and where in that."""
 
 
 @dataclass(slots=True)
@@ -45,35 +48,38 @@ def _slot(found: dict[int, VoiceBar], index: int) -> VoiceBar:
     return slot
 
 
-def voice_bars(voice: Voice, bars: Sequence[Bar]) -> dict[int, VoiceBar]:
-    """The positions of a voice, bar by bar."""
+def voice_bars(voice: Voice, bars: Sequence[Bar]) -> tuple[dict[int, VoiceBar], list[Reach]]:
+    """The positions of a voice, bar by bar; and where each of its events begins and ends."""
     found: dict[int, VoiceBar] = {}
-    previous: Event | None = None
+    reaches: list[Reach] = []
+    previous: Event | None = None  # a visible rest right before the event
     for event in voice.events:
-        slot = _slot(found, event.bar)
-        offset = event.onset - bars[event.bar].start
+        index = event.bar
+        offset = event.onset - bars[index].start
+        last, end = _end_of(event, bars)
+        reaches.append((offset, last, end))
+        slot = found.get(index) or _slot(found, index)
         slot.positions.add(offset)
+        if last == index:
+            slot.positions.add(end)
+        else:
+            _slot(found, last).positions.add(end)
+            for later in range(index + 1, last + 1):
+                _slot(found, later).held = True
+        rest = event.is_rest and event.visible
         if (
-            previous is not None
-            and previous.bar == event.bar
-            and previous.is_rest
-            and event.is_rest
-            and previous.visible
-            and event.visible
+            rest
+            and previous is not None
+            and previous.bar == index
             and previous.end == event.onset
             and event.duration > 0
         ):
             slot.seams.add(offset)
-        last = end_of(event, bars)
-        end_slot = _slot(found, last[0])
-        end_slot.positions.add(last[1])
-        for index in range(event.bar + 1, last[0] + 1):
-            _slot(found, index).held = True
         for piece in event.pieces:
-            if piece.ratio != (1, 1):
+            if piece.tuplets and piece.ratio != (1, 1):
                 _add_tuplet(_slot(found, piece.bar), piece)
-        previous = event
-    return found
+        previous = event if rest else None
+    return found, reaches
 
 
 def _add_tuplet(slot: VoiceBar, piece: Piece) -> None:
@@ -81,7 +87,7 @@ def _add_tuplet(slot: VoiceBar, piece: Piece) -> None:
         slot.tuplets.add((tuplet.offset, tuplet.offset + tuplet.length))
 
 
-def end_of(event: Event, bars: Sequence[Bar]) -> tuple[int, mpq]:
+def _end_of(event: Event, bars: Sequence[Bar]) -> tuple[int, mpq]:
     """The bar an event ends in and the offset there; a hidden voice may run past its bar."""
     if event.pieces:
         last = event.pieces[-1]

@@ -30,7 +30,7 @@ from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
 from rhythm.transform.placing import PLACES, chosen_bars, placed, returned
-from rhythm.transform.positions import Fitter, end_of, voice_bars
+from rhythm.transform.positions import Fitter, Reach, voice_bars
 from rhythm.transform.rebar import rebar
 from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
 from rhythm.transform.tempo import TEMPI, common_beat, follow_tempo
@@ -171,8 +171,7 @@ def restate_bars(
     changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
     with uncollected():
         parts = tuple(
-            _restate_part(part, maps, timeline, fitter, tempo, report, tidy)
-            for part in score.parts
+            _restate_part(part, maps, timeline, fitter, tempo, report, tidy) for part in score.parts
         )
         result = spell_score(score.replace(parts=parts), bars=changed)
         require_conserved(score, result)
@@ -230,7 +229,9 @@ def _part_bars(
 
 
 def _alike(one: Metre | None, other: Metre | None) -> bool:
-    return one is not None and other is not None and one.signature == other.signature
+    if one is None or other is None:
+        return False
+    return one is other or one.signature == other.signature
 
 
 def _restate_part(
@@ -247,7 +248,8 @@ def _restate_part(
     voices: list[Voice] = []
     for voice in part.voices:
         places: Places = {}
-        for index, slot in voice_bars(voice, part.bars).items():
+        slots, reaches = voice_bars(voice, part.bars)
+        for index, slot in slots.items():
             bar_map = maps[index]
             if bar_map is None:
                 continue
@@ -255,13 +257,14 @@ def _restate_part(
             places[index] = image
             report.see(Sighting(part.bars[index], slot, image, bar_map))
         by_voice[voice.name] = places
-        events = tuple(_move(event, part.bars, timeline, places) for event in voice.events)
-        voices.append(Voice(voice.name, events))
-        for event in voice.events:
-            if event.bar in places and event.notes:
+        events: list[Event] = []
+        for event, reach in zip(voice.events, reaches, strict=True):
+            events.append(_move(event, reach, timeline, places))
+            here = places.get(event.bar)
+            if here is not None and event.notes:
                 staff = by_staff.setdefault(event.notes[0].staff, {}).setdefault(event.bar, {})
-                offset = event.onset - part.bars[event.bar].start
-                staff.setdefault(offset, places[event.bar][offset])
+                staff.setdefault(reach[0], here[reach[0]])
+        voices.append(Voice(voice.name, tuple(events)))
     marks = tuple(
         _move_mark(mark, part.bars, timeline, maps, by_voice, by_staff, tempo)
         for mark in part.marks
@@ -271,19 +274,21 @@ def _restate_part(
     )
 
 
-def _move(
-    event: Event, bars: Sequence[Bar], timeline: Sequence[Bar], places: Places
-) -> Event:
-    offset = event.onset - bars[event.bar].start
-    image = places.get(event.bar)
-    onset = timeline[event.bar].start + (offset if image is None else image[offset])
-    last, end_offset = end_of(event, bars)
-    image = places.get(last)
-    end = timeline[last].start + (end_offset if image is None else image[end_offset])
-    moved = event.replace(onset=onset, duration=end - onset)
-    if event.is_rest and places.get(event.bar) is not None:
-        return moved.replace(pieces=())  # silence is written anew, whatever stood there
-    return moved
+def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -> Event:
+    offset, last, end = reach
+    index = event.bar
+    here = places.get(index)
+    there = here if last == index else places.get(last)
+    if here is not None:
+        offset = here[offset]
+    if there is not None:
+        end = there[end]
+    onset = timeline[index].start + offset
+    duration = end - offset if last == index else timeline[last].start + end - onset
+    if here is not None and event.is_rest:
+        # Silence is written anew, whatever stood there.
+        return event.replace(onset=onset, duration=duration, pieces=())
+    return event.replace(onset=onset, duration=duration)
 
 
 def _move_mark(
