@@ -121,7 +121,11 @@ class _VoiceSpeller:
         by_bar: dict[int, list[_Share]] = {}
         for i, event in enumerate(self.events):
             for share in self._shares(i, event):
-                by_bar.setdefault(share.bar, []).append(share)
+                shares = by_bar.get(share.bar)
+                if shares is None:
+                    by_bar[share.bar] = [share]
+                else:
+                    shares.append(share)
         for index in sorted(by_bar):
             shares = by_bar[index]
             if self.chosen is None or index in self.chosen:
@@ -171,11 +175,14 @@ class _VoiceSpeller:
         items = [self._item(group, keys) for group in groups]
         written = spell_bar(bar.metre, bar.length, bar.shift, items)
         for group, pieces in zip(groups, written, strict=True):
+            event = group[0].event
             placed = [_placed(piece, bar.index) for piece in pieces]
-            if self.events[group[0].event].is_rest:
+            if self.events[event].is_rest:
                 self._put_rests(group, placed)
+            elif event in self.pieces:
+                self.pieces[event] += placed
             else:
-                self.pieces.setdefault(group[0].event, []).extend(placed)
+                self.pieces[event] = placed
 
     def _keep_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
         """Leave a bar that was not asked for as it is, where it still fits."""
@@ -195,20 +202,21 @@ class _VoiceSpeller:
 
     def _merged(self, shares: Sequence[_Share]) -> list[list[_Share]]:
         groups: list[list[_Share]] = []
+        silent = False
         for share in shares:
-            if groups and self._joins(groups[-1][-1], share):
+            rest = self.events[share.event].is_rest
+            if rest and silent and self._joins(groups[-1][-1], share):
                 groups[-1].append(share)
             else:
                 groups.append([share])
+            silent = rest
         return groups
 
     def _joins(self, before: _Share, share: _Share) -> bool:
-        """True where two neighbouring rests are one silence."""
+        """True where two rests, one after the other, are one silence."""
         left, right = self.events[before.event], self.events[share.event]
         return (
-            left.is_rest
-            and right.is_rest
-            and before.offset + before.duration == share.offset
+            before.offset + before.duration == share.offset
             and left.visible
             and right.visible
             and left.notes[:1] == right.notes[:1]
@@ -220,6 +228,8 @@ class _VoiceSpeller:
         if not self.hints or len(event.pieces) != 1:
             return ()
         piece = event.pieces[0]
+        if not piece.tuplets:
+            return ()
         return tuple(
             _Group(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets
         )
@@ -228,16 +238,18 @@ class _VoiceSpeller:
         first = group[0]
         event = self.events[first.event]
         duration = first.duration
-        for share in group[1:]:
-            duration += share.duration
+        if len(group) > 1:
+            for share in group[1:]:
+                duration += share.duration
         hints: tuple[Hint, ...] = ()
-        if self.hints:
+        groups = self._written_tuplets(event)
+        if groups:
             hints = tuple(
-                Hint(key.actual, key.normal, keys.setdefault(key, len(keys)))
-                for key in self._written_tuplets(event)
+                Hint(key.actual, key.normal, keys.setdefault(key, len(keys))) for key in groups
             )
-        written = self._written(event, first) if self.keep and not event.is_rest else ()
-        return Item(first.offset, duration, event.is_rest, self.dots, hints, written)
+        rest = event.is_rest
+        written = self._written(event, first) if self.keep and not rest else ()
+        return Item(first.offset, duration, rest, self.dots, hints, written)
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
         """The old symbols of this share of the event, where they fill it exactly."""
