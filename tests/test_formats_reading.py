@@ -89,6 +89,10 @@ def test_written_value_and_ticks_are_weighed(
     assert remarks(score) == ([kind] if kind else [])
 
 
+def test_a_note_with_a_hundred_dots_goes_by_its_ticks() -> None:
+    assert durations(read(partwise(note("C4", 4, "quarter", dots=100)))) == ["1/4"]
+
+
 def test_a_rest_of_type_whole_lasts_its_ticks_without_a_remark() -> None:
     score = read(parts((note("rest", 12, "whole"),), (note("C4", 12, "half", dots=1),), time="3/4"))
     assert durations(score) == ["3/4"]

@@ -535,6 +535,12 @@ def test_marks_made_in_python_are_written(mark: Mark, path: str) -> None:
     assert errors(to_bytes(made)) == []
 
 
+@pytest.mark.parametrize("said", ["", ' standalone="no"', ' standalone="yes"'])
+def test_the_declaration_of_the_file_is_kept(said: str) -> None:
+    declared = f'<?xml version="1.0" encoding="UTF-8"{said}?>\n'.encode()
+    assert to_bytes(read(declared + partwise(note("C4", 16, "whole")))).startswith(declared)
+
+
 def test_a_part_taken_away_leaves_the_part_list_too() -> None:
     bar = note("C4", 16, "whole")
     score = read(parts((bar,), (bar,)))

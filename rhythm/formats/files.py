@@ -26,7 +26,7 @@ from rhythm.exact.errors import FileError, Place
 
 __all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save"]
 
-MAX_BYTES = 200_000_000
+MAX_BYTES = 100_000_000
 """No score is larger than this, packed or unpacked."""
 
 MAX_RATIO = 200

@@ -27,8 +27,11 @@ __all__ = ["to_bytes", "to_tree"]
 def to_bytes(score: Score) -> bytes:
     """The score as a UTF-8 MusicXML file."""
     tree = to_tree(score)
+    document = score.source if isinstance(score.source, Document) else None
+    alone = document.tree.docinfo.standalone if document is not None else None
+    said = {True: ' standalone="yes"', False: ' standalone="no"', None: ""}[alone]
     data = etree.tostring(tree, xml_declaration=False, encoding="UTF-8")
-    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + data + b"\n"
+    return f'<?xml version="1.0" encoding="UTF-8"{said}?>\n'.encode() + data + b"\n"
 
 
 def to_tree(score: Score) -> etree._ElementTree:

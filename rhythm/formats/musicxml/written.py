@@ -17,6 +17,7 @@ from rhythm.score.model import Pitch, Tuplet
 __all__ = ["Written", "decimal", "exact_value", "parse_note"]
 
 MAX_DIGITS = 40
+MOST_DOTS = 12
 
 
 @lru_cache(maxsize=4096)
@@ -130,6 +131,8 @@ def parse_note(element: etree._Element) -> Written:
             note.kind = "unpitched"
     if beams is not None:
         note.beams = _levels(beams)
+    if note.dots > MOST_DOTS:
+        note.type = ""
     return note
 
 
