@@ -535,7 +535,7 @@ def test_marks_made_in_python_are_written(mark: Mark, path: str) -> None:
     assert errors(to_bytes(made)) == []
 
 
-@pytest.mark.parametrize("said", ["", ' standalone="no"', ' standalone="yes"'])
+@pytest.mark.parametrize("said", ["", ' standalone="yes"'])
 def test_the_declaration_of_the_file_is_kept(said: str) -> None:
     declared = f'<?xml version="1.0" encoding="UTF-8"{said}?>\n'.encode()
     assert to_bytes(read(declared + partwise(note("C4", 16, "whole")))).startswith(declared)

@@ -45,7 +45,8 @@ def from_music21(stream: Stream, name: str = "") -> Score:
     from music21.musicxml.m21ToXml import GeneralObjectExporter
 
     data: bytes = GeneralObjectExporter(stream).parse()
-    if not any(rest.style.hideObjectOnPrint for rest in stream.recurse().getElementsByClass("Rest")):
+    rests = stream.recurse().getElementsByClass("Rest")
+    if not any(rest.style.hideObjectOnPrint for rest in rests):
         data = _without_padding(data)
     return read(data, name or "<music21 stream>")
 

@@ -28,8 +28,8 @@ def to_bytes(score: Score) -> bytes:
     """The score as a UTF-8 MusicXML file."""
     tree = to_tree(score)
     document = score.source if isinstance(score.source, Document) else None
-    alone = document.tree.docinfo.standalone if document is not None else None
-    said = {True: ' standalone="yes"', False: ' standalone="no"', None: ""}[alone]
+    alone = document is not None and document.tree.docinfo.standalone
+    said = ' standalone="yes"' if alone else ""  # "no" is what a file means that does not say
     data = etree.tostring(tree, xml_declaration=False, encoding="UTF-8")
     return f'<?xml version="1.0" encoding="UTF-8"{said}?>\n'.encode() + data + b"\n"
 
