@@ -21,7 +21,7 @@ import argparse
 import random
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from multiprocessing import Pool
 from pathlib import Path
@@ -34,9 +34,13 @@ from rhythm.score.beams import FLAGS
 from rhythm.score.model import Bar, Event, Part, Piece, Score
 from rhythm.score.spelling import spell_score
 from rhythm.score.symbols import symbol_of
+from tests.remainder import kind_of
 
 CHORALES = 60
 """How many of the 400 chorales are taken, spread evenly; of everything else, all."""
+
+COMMON = 30
+"""Metres with fewer bars than this share a row."""
 
 _LETTERS = {
     "maxima": "X", "long": "L", "breve": "B", "whole": "1", "half": "2", "quarter": "4",
@@ -70,6 +74,7 @@ class Difference:
     """One bar where we differ: what is compared, where, and both rhythms as text."""
 
     what: str
+    kind: str
     score: str
     part: str
     bar: str
@@ -229,6 +234,7 @@ def _compare_part(result: Result, theirs: Part, ours: Part) -> None:
                 result.differences.append(
                     Difference(
                         what,
+                        kind_of(what, bar.metre, row, other),
                         result.path,
                         theirs.id,
                         bar.number,
@@ -279,7 +285,14 @@ def report(results: list[Result]) -> Iterator[str]:
             by_folder[folder].join(tally)
             total.join(tally)
     ranked = sorted(by_metre, key=lambda m: -by_metre[m].counted["values"])
-    yield from _table("metre", ((m, metre_scores[m], by_metre[m]) for m in ranked))
+    rows = [(m, metre_scores[m], by_metre[m]) for m in ranked]
+    common = [row for row in rows if row[2].counted["values"] >= COMMON]
+    rare = Tally()
+    for _, _, tally in rows[len(common) :]:
+        rare.join(tally)
+    named = f"{len(rows) - len(common)} others"
+    among = sum(count for _, count, _ in rows[len(common) :])
+    yield from _table("metre", [*common, (named, among, rare)] if among else common)
     yield ""
     yield from _table("from", ((f, folder_scores[f], by_folder[f]) for f in sorted(by_folder)))
     yield ""
@@ -289,13 +302,35 @@ def report(results: list[Result]) -> Iterator[str]:
     yield f"Bars counted: {base}."
 
 
-def _show(differences: list[Difference], count: int, what: str, order: int) -> Iterator[str]:
-    chosen = [d for d in differences if not what or d.what == what]
+def remainder(differences: Sequence[Difference]) -> Iterator[str]:
+    """The differences counted by kind."""
+    counts = Counter((d.what, d.kind) for d in differences if not d.what.endswith("joined"))
+    scores: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for d in differences:
+        scores[d.what, d.kind].add(d.score)
+    yield ""
+    yield "| compared | kind | bars | scores |"
+    yield "|---|---|---|---|"
+    for (what, kind), count in sorted(counts.items(), key=lambda pair: (pair[0][0], -pair[1])):
+        yield f"| {what} | {kind} | {count} | {len(scores[what, kind])} |"
+    yield ""
+
+
+def _shuffled(differences: list[Difference], count: int, order: int) -> Iterator[str]:
+    chosen = list(differences)
     random.Random(order).shuffle(chosen)
     for d in chosen[:count]:
-        yield f"{d.what}: {d.score} part {d.part} bar {d.bar} voice {d.voice}, {d.metre}"
+        yield f"{d.what} ({d.kind}): {d.score} part {d.part} bar {d.bar} voice {d.voice}, {d.metre}"
         yield f"    editor  {d.theirs}"
         yield f"    ours    {d.ours}"
+
+
+def _equal(differences: list[Difference], count: int, order: int) -> Iterator[str]:
+    kinds = Counter((d.what, d.kind, d.metre, d.theirs, d.ours) for d in differences)
+    for (what, kind, metre, theirs, ours), times in kinds.most_common(count):
+        yield f"{times} times {what} ({kind}), {metre}"
+        yield f"    editor  {theirs}"
+        yield f"    ours    {ours}"
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -306,7 +341,8 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--what", default="", help="only differences of this kind")
     parser.add_argument("--order", type=int, default=1, help="which shuffle of the differences")
     parser.add_argument("--everything", action="store_true", help="all chorales too")
-    parser.add_argument("--kinds", action="store_true", help="count equal differences")
+    parser.add_argument("--kind", default="", help="only differences of this kind")
+    parser.add_argument("--equal", action="store_true", help="count equal differences instead")
     options = parser.parse_args(arguments)
     paths = options.paths or corpus_paths(options.everything)
     with Pool(2) as pool:
@@ -318,17 +354,14 @@ def main(arguments: list[str] | None = None) -> int:
         if result.error:
             write(f"not read: {result.path}: {result.error}\n")
     differences = [d for r in results for d in r.differences]
-    if options.kinds:
-        kinds = Counter(
-            (d.what, d.metre, d.theirs, d.ours)
-            for d in differences
-            if not options.what or d.what == options.what
-        )
-        for (what, metre, theirs, ours), n in kinds.most_common(options.differences or 20):
-            write(f"{n:5} {what} {metre}\n    editor  {theirs}\n    ours    {ours}\n")
-    else:
-        for line in _show(differences, options.differences, options.what, options.order):
-            write(line + "\n")
+    for line in remainder(differences):
+        write(line + "\n")
+    wanted = [
+        d for d in differences if options.what in ("", d.what) and options.kind in ("", d.kind)
+    ]
+    lines = _equal if options.equal else _shuffled
+    for line in lines(wanted, options.differences, options.order):
+        write(line + "\n")
     return 0
 
 

@@ -1,13 +1,13 @@
 """Which notes share a beam, and at how many levels.
 
 Beams show the beats. Notes are joined by the beat; eighths, where a stretch holds nothing shorter,
-by the half-bar in 4/4 (never across its middle) and by the whole bar in 3/4 and 3/8, in 2/4 where
-an eighth would else stand alone beside its neighbours; half-note beats by their quarters as soon
-as anything shorter than an eighth is there; compound metres by the dotted beat, additive ones by
-the group (OpenLearn music notation 4.2; Open Music Theory). Each of two neighbouring tuplets has a
-beam of its own. A short note with no neighbour at its level gets a hook. A rest ends a beam, but
-for the two figures in which editors carry it across: the eighth, sixteenth rest and sixteenth that
-fill a quarter, and the eighths around a rest that fill a compound beat (counted in
+by the half-bar in 4/4 (never across its middle), by the whole bar where six of them fill 3/4, and
+in 2/4 where one would else stand alone beside its neighbours; half-note beats by their quarters as
+soon as anything shorter than an eighth is there; compound metres by the dotted beat, additive ones
+by the group (OpenLearn music notation 4.2; Open Music Theory). Each of two neighbouring tuplets
+has a beam of its own. A short note with no neighbour at its level gets a hook. A rest ends a beam,
+but for the two figures in which editors carry it across: the eighth, sixteenth rest and sixteenth
+that fill a quarter, and the eighths around a rest that fill a compound beat (counted in
 docs/spelling.md).
 """
 
@@ -32,7 +32,6 @@ FLAGS = {
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
-_HALF = mpq(1, 2)
 
 
 class Stem(NamedTuple):
@@ -152,29 +151,25 @@ def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_Stretch]:
 
 
 def _descend(cell: Cell, stems: Sequence[Stem], found: list[_Stretch]) -> None:
-    whole = cell.beat and (cell.length != _HALF or _only_eighths(cell, stems))
-    if whole or (_joins_eighths(cell, stems) and _only_eighths(cell, stems)):
+    if cell.compound or cell.length <= _QUARTER or _joins_eighths(cell, stems):
         found.append(_Stretch(cell.start, cell.end, cell.compound))
-        return
-    if cell.beat:
-        found += [_Stretch(part.start, part.end) for part in cell.parts]
         return
     for part in cell.parts:
         _descend(part, stems, found)
 
 
 def _joins_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
-    """Half a bar of 4/4, a bar of 3/4, or one of 2/4 in which a beat has one eighth alone."""
+    """Half a 4/4 bar, a full 3/4 bar, or a 2/4 bar in which a beat has one eighth alone."""
     parts = cell.parts
-    if not all(part.beat and part.length == _QUARTER for part in parts):
+    if any(part.length != _QUARTER for part in parts) or not _only_eighths(cell, stems):
         return False
-    if len(parts) == 2 and cell.rank == 0:
-        counts = [
-            sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
-            for p in parts
-        ]
-        return 1 in counts
-    return len(parts) in (2, 3)
+    counts = [
+        sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
+        for p in parts
+    ]
+    if len(parts) == 2:
+        return cell.rank > 0 or 1 in counts
+    return counts == [2, 2, 2]
 
 
 def _only_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
@@ -207,7 +202,9 @@ def _levels(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
 
 def _breaks(grid: Grid, stem: Stem, level: int) -> bool:
     """True where secondary beams start afresh: at a beat inside a longer primary beam."""
-    return level > 1 and grid.rank(stem.start) <= 2
+    if level == 1 or grid.rank(stem.start) > 2:
+        return False
+    return grid.beats(stem.start, stem.end)[0].length >= _QUARTER
 
 
 def _hook(grid: Grid, stems: Sequence[Stem], i: int, last: int) -> str:

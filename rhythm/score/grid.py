@@ -92,9 +92,10 @@ class Cell:
         return self._parts
 
     @property
-    def is_even(self) -> bool:
-        """True where all parts are equally long."""
-        return len({part.length for part in self.parts}) == 1
+    def is_even_pair(self) -> bool:
+        """True for two equal parts."""
+        parts = self.parts
+        return len(parts) == 2 and parts[0].length == parts[1].length
 
     @property
     def is_dotted(self) -> bool:
@@ -156,6 +157,8 @@ class Grid:
         return known
 
     def _find_rank(self, at: mpq) -> int:
+        if (at / FINEST).denominator != 1:
+            return OFF  # however far cells have been halved by now
         cell = self.top
         while cell._parts:
             cell = next(part for part in cell._parts if at < part.end)

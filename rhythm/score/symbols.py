@@ -69,7 +69,7 @@ def _stands_whole(
         return False
     if first <= rank:
         return True
-    even = parent is None or len(parent.parts) != 2 or parent.is_even
+    even = parent is None or len(parent.parts) != 2 or parent.is_even_pair
     if dots:
         return last <= rank or (dots == 1 and even and first == rank + 1 <= grid.pulse)
     reach = rank + 1 if grid.pulse == 2 or end - start < _QUARTER else rank + 2
@@ -89,4 +89,19 @@ def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:
     cut = places[0]
     if grid.rank(start) <= rank:
         cut = next((p for p in reversed(places) if symbol_of(p - start, dots)), places[-1])
-    return [*split_note(grid, start, cut, dots), *split_note(grid, cut, end, dots)]
+    symbols = [*split_note(grid, start, cut, dots), *split_note(grid, cut, end, dots)]
+    return _in_two(grid, start, end, dots) or symbols if len(symbols) == 3 else symbols
+
+
+def _in_two(grid: Grid, start: mpq, end: mpq, dots: int) -> list[Symbol]:
+    """Two symbols, cut at a beat, where the strongest boundary would make more: 2~ 8. in 4/4."""
+    for beat in grid.beats(start, end):
+        if start < beat.start < end:
+            halves = (start, beat.start), (beat.start, end)
+            found = [symbol_of(b - a, dots) for a, b in halves]
+            if all(
+                symbol and _stands_whole(grid, a, b, symbol[1], crossed(grid, a, b))
+                for symbol, (a, b) in zip(found, halves, strict=True)
+            ):
+                return [Symbol(*half, *s) for half, s in zip(halves, found, strict=True) if s]
+    return []

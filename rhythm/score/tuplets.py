@@ -2,10 +2,10 @@
 
 A boundary between notes that no halving of the metre reaches needs a tuplet around it. Of the
 stretches that could be one (cells of the metric tree, or plain values laid from the last boundary
-on the grid) the one that takes the fewest symbols is chosen, then the shortest. In a plain span
-``n`` notes stand in the time of the largest power of two below ``n`` (3:2, 5:4, 7:4, 9:8); in a
-dotted one of three times a power of two (2:3, 4:3, 5:6, 7:6, 8:6). What is still off the grid
-inside a tuplet is a tuplet in it. A ratio the source wrote is kept where it still holds.
+on the grid) the one that takes the fewest symbols is chosen, then a beat, then the shortest. In a
+plain span ``n`` notes stand in the time of the largest power of two below ``n`` (3:2, 5:4, 7:4,
+9:8); in a dotted one of three times a power of two (2:3, 4:3, 5:6, 7:6, 8:6). What is still off
+the grid inside a tuplet is a tuplet in it. A ratio the source wrote is kept where it still holds.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ from rhythm.score.symbols import split_note, symbol_of
 
 __all__ = ["Window", "window_over", "write_slots"]
 
-_DEEPEST = 3
+_DEEPEST = 2
+_MOST_UNITS = 99
 _HIDING = 3
 _QUARTER = mpq(1, 4)
 _ZERO = mpq(0)
@@ -207,21 +208,21 @@ def _usual_windows(
 
 
 def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
-    """Two or four in the time of three, or a triplet whose middle note is cut in two; else 0.
+    """Two, four or eight in the time of three, or a triplet whose middle note is cut; else 0.
 
-    Two and four are for compound beats cut evenly by notes, and for four even notes in 3/4. The
+    The even ones are for compound beats cut evenly by notes, and for four even notes in 3/4. The
     cut triplet would else pass for two quick ones, which six even notes are.
     """
     if not inside:
         return 0
     if cell.triple:
-        fourth = cell.length / 4
-        places = {(edge - cell.start) / fourth for edge in inside}
+        eighth = cell.length / 8
+        places = {(edge - cell.start) / eighth for edge in inside}
         if not struck >= set(inside) or any(place.denominator != 1 for place in places):
             return 0
-        if places == {2} and cell.compound:
-            return 2
-        return 4 if cell.compound or len(places) == 3 else 0
+        if not cell.compound:
+            return 4 if places == {2, 4, 6} else 0
+        return 2 if places == {4} else 4 if places <= {2, 4, 6} else 8
     if not cell.beat or cell.length > _QUARTER:
         return 0
     sixth = cell.length / 6
@@ -345,6 +346,8 @@ def _with_ratios(spans: Sequence[_Span], run: Sequence[mpq]) -> Iterator[list[Wi
         counts = [count, *(d for d in range(3, count, 2) if count % d == 0)]
         if count == 1:
             counts = [2, 4]
+        elif count > _MOST_UNITS:
+            return
         found = [w for n in counts if (w := window_over(span.start, span.length, n))]
         if not found:
             return
@@ -361,14 +364,15 @@ def _cost(signs: Sequence[Sign]) -> int:
 
 def _full_cost(
     grid: Grid, slots: Sequence[Slot], windows: Sequence[Window], depth: int
-) -> tuple[int, int, mpq, int]:
+) -> tuple[int, int, int, mpq]:
     bare = [slot._replace(hints=()) for slot in slots]
     signs = _write_around(grid, bare, windows, depth)
     meant = {w.start for w in windows}
     loose = sum(1 for sign in signs if sign.tuplets and sign.tuplets[0].offset not in meant)
     hidden = sum(_HIDING for w in windows if _hides_beats(grid, w, slots))
+    odd = sum(1 for w in windows if w.length != grid.beats(w.start, w.end)[0].length)
     spread = sum((w.length for w in windows), _ZERO)
-    return loose, _cost(signs) + hidden, spread, len(windows)
+    return loose, _cost(signs) + hidden, odd, spread
 
 
 def _hides_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
