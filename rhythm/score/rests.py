@@ -2,9 +2,9 @@
 
 A cell of the metre that is wholly silent takes one rest where one symbol has its length, else its
 parts are looked at in turn; so a rest never hides a beat. Dotted rests stand for whole compound
-beats and what is made of them, and for the first three quarters of a quarter or less; the first
-two divisions of a compound beat share one rest, the last two do not (Read, Music Notation; Open
-Music Theory).
+beats and what is made of them, for the groups of 6/4 and 9/4, and for the first three quarters of
+a quarter or less; the first two divisions of a compound beat share one rest, the last two do not
+(Read, Music Notation; Open Music Theory).
 """
 
 from __future__ import annotations
@@ -23,20 +23,28 @@ def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
     """The rests that fill ``start`` to ``end``, in order."""
     found: list[Symbol] = []
     for root in grid.roots(start, end):
-        _fill(root, start, end, found)
+        _fill(root, start, end, found, threes=_in_threes(root))
     return found
 
 
-def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol]) -> None:
+def _in_threes(root: Cell) -> bool:
+    """True for 6/4, 9/4 ...: a bar of nothing but groups of three, which rests show as beats."""
+    return len(root.parts) > 1 and all(part.triple and not part.beat for part in root.parts)
+
+
+def _fill(
+    cell: Cell, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False
+) -> None:
     if cell.end <= start or cell.start >= end:
         return
     if start <= cell.start and cell.end <= end:
         symbol = symbol_of(cell.length)
-        if symbol is not None and (not symbol[1] or cell.is_dotted):
+        if symbol is not None and (not symbol[1] or cell.is_dotted or (threes and cell.triple)):
             found.append(Symbol(cell.start, cell.end, *symbol))
             return
     parts = cell.parts
-    if cell.joins_rests and start <= cell.start and parts[1].end <= end:
+    joins = cell.joins_rests or (threes and cell.triple)
+    if joins and start <= cell.start and parts[1].end <= end:
         symbol = symbol_of(parts[1].end - cell.start)
         if symbol is not None and not symbol[1]:
             found.append(Symbol(cell.start, parts[1].end, *symbol))
@@ -48,7 +56,7 @@ def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol]) -> None:
             found.append(Symbol(cell.start, stop, *symbol))
             return
     for part in parts:
-        _fill(part, start, end, found)
+        _fill(part, start, end, found, threes=threes)
 
 
 def _takes_dotted(cell: Cell, start: mpq, end: mpq) -> bool:

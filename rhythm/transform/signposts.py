@@ -136,10 +136,17 @@ def _moved(
         onset = place(at)
         closes = mark.onset >= bar.end and bar.length > 0
         index = edges.before(onset) if closes else edges.at(onset)
+    reach = place(at + mark.reach) - onset if mark.reach else mpq(0)
+    if reach and mark.onset + mark.reach < bar.end:
+        # An offset that a new bar line falls into would leave its sign in the wrong bar.
+        there = edges.at(onset + reach)
+        if there > index:
+            reach += onset - edges.starts[there - edges.first]
+            index, onset = there, edges.starts[there - edges.first]
     order = mark.order + _RANK * (mark.bar - index)
     changes: dict[str, object] = {"onset": edges.base + onset, "bar": index, "order": order}
     if mark.reach:
-        changes["reach"] = place(at + mark.reach) - onset
+        changes["reach"] = reach
     if mark.length:
         changes["length"] = abs(place(at + mark.length) - onset)
     return mark.replace(**changes)
