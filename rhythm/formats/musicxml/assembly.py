@@ -167,7 +167,8 @@ def _lay_out(measure: etree._Element, space: str) -> None:
     measure.text, measure.tail = inner, outer
     child = None
     for child in measure:
-        child.tail = inner
+        if child.tail != inner:
+            child.tail = inner
         if len(child) and (child.text is None or child[-1].tail != inner):
             etree.indent(child, space=space, level=3)
     if child is not None:

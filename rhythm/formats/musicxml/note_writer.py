@@ -10,6 +10,7 @@ stay as the source had them.
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
+from functools import lru_cache
 
 from gmpy2 import mpq
 from lxml import etree
@@ -30,6 +31,7 @@ _NOT_RHYTHM = frozenset({"pitch", "voice", "staff", "accidental", "lyric", "inst
 _TICK_ATTRIBUTES = ("attack", "release")
 
 
+@lru_cache(maxsize=4096)
 def ticks_text(length: mpq, divisions: int) -> str:
     """The ticks of a length; ProofError if it is no whole number of them."""
     ticks = length * 4 * divisions
@@ -192,8 +194,12 @@ class NoteSetter:
         if duration is None:
             duration = etree.Element("duration")
             order.insert(element, duration, order.NOTE)
-        elif duration.text != text and any(name in element.attrib for name in _TICK_ATTRIBUTES):
-            _rescale(element, duration.text or "", text)
+        else:
+            old = duration.text
+            if old == text:
+                return
+            if element.get("attack") is not None or element.get("release") is not None:
+                _rescale(element, old or "", text)
         duration.text = text
 
 

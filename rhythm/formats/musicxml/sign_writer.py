@@ -16,7 +16,7 @@ from rhythm.exact.values import MAX_DOTS, symbol
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.attributes_out import merged
 from rhythm.formats.musicxml.note_writer import decimal_text, ticks_text
-from rhythm.formats.musicxml.signs import read_metronome, read_sign
+from rhythm.formats.musicxml.signs import Sign, read_metronome, read_sign
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Mark, Metronome
 
@@ -37,8 +37,9 @@ def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
         return element
     element = copy(mark.source)
     if isinstance(element.tag, str):
-        _rescale(element, mark, divisions)
-        _retime(element, mark)
+        sign = read_sign(element)
+        _rescale(element, mark, sign, divisions)
+        _retime(element, mark, sign)
         if element.tag == "print":
             for name in ("measure-layout",):
                 for child in element.findall(name):
@@ -46,9 +47,8 @@ def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
     return element
 
 
-def _rescale(element: etree._Element, mark: Mark, divisions: int) -> None:
+def _rescale(element: etree._Element, mark: Mark, sign: Sign, divisions: int) -> None:
     """Put ``offset`` and figured bass ``duration`` in ticks of ``divisions``."""
-    sign = read_sign(element)
     if sign.reach:
         old = decimal(sign.reach)
         new = mark.reach * 4 * divisions
@@ -62,9 +62,8 @@ def _rescale(element: etree._Element, mark: Mark, divisions: int) -> None:
             child.text = ticks_text(mark.length, divisions)
 
 
-def _retime(element: etree._Element, mark: Mark) -> None:
+def _retime(element: etree._Element, mark: Mark, sign: Sign) -> None:
     """Write the metronome mark and the sound tempo that ``mark`` now says."""
-    sign = read_sign(element)
     if mark.tempo is not None and mark.tempo != sign.tempo:
         for sound in (element,) if element.tag == "sound" else tuple(element.iterchildren("sound")):
             if sound.get("tempo") is not None:
