@@ -103,8 +103,7 @@ def command(
             outcomes.append(outcome)
             if outcome.error:
                 click.echo(f"remetre check: {outcome.error}", err=True)
-            if outcome.lines:
-                tell(outcome.lines)
+            tell(outcome.lines)
     if form in ("full", "line"):
         click.echo(_total(outcomes))
     raise click.exceptions.Exit(max(outcome.code for outcome in outcomes))

@@ -134,7 +134,7 @@ def _size(files: Sequence[str]) -> int:
 def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]:
     """A bar on a terminal while ``count`` results come; call the yielded with each one's lines."""
     if count < 2 or not lively or not sys.stderr.isatty():
-        yield click.echo
+        yield lambda lines: click.echo(lines) if lines else None
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
@@ -144,7 +144,9 @@ def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]
         task = bar.add_task("", total=count)
 
         def tell(lines: str) -> None:
-            if sys.stdout.isatty():
+            if not lines:
+                pass
+            elif sys.stdout.isatty():
                 bar.console.print(lines, markup=False, highlight=False, soft_wrap=True)
             else:
                 click.echo(lines)

@@ -158,6 +158,16 @@ def test_whole_bar_rests_fit_the_bar_that_the_other_parts_hold():
     assert list(check(score).findings) == []
 
 
+def test_a_part_that_ends_before_the_others_is_noted_once():
+    ledger = check(sheet(["w", "w", "w", "w"], ["w", "w"]))
+    assert faults(ledger) == []
+    assert [(each.part, each.number, str(each)) for each in ledger.notes] == [
+        ("P2", "3", "the part ends 2 bars before the others")
+    ]
+    ledger = check(sheet(["w", "w"], ["w", "w", "h"]))
+    assert [(each.part, each.kind) for each in ledger.notes] == [("P1", "empty"), ("P1", "last")]
+
+
 def test_parts_in_two_metres_may_share_their_bars():
     score = sheet([bar("q. q.", "6/8"), "q. q."], [bar("q q q", "3/4"), "h."], time="")
     assert list(check(score).findings) == []

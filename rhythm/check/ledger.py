@@ -7,6 +7,8 @@ from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 
+from gmpy2 import mpq
+
 from rhythm.check.entries import Wanted, find_wanted, findings_of, rows_of
 from rhythm.check.findings import Desk
 from rhythm.check.judging import hold_to_plan, judge_bar
@@ -110,6 +112,12 @@ def _check_bar(
         if slot.plain_end == target:
             continue
         desk = desks[which]
+        if slot.absent:
+            if index and not columns[index - 1][which].absent:
+                left = len(columns) - index
+                message = f"the part ends {left} bar{'s' * (left > 1)} before the others"
+                desk.note("empty", "", mpq(0), message)
+            continue
         if slot.bar.remarks:
             check_remarks(slot, desk)
         broken = _check_tuplets(columns, index, which, verdict, desk)

@@ -203,7 +203,7 @@ def _check_cover(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
         return
     stretches = [each for each in slot.voices.values() if each.shown or each.unseen]
     if not stretches:
-        if not slot.absent and slot.metre:
+        if slot.metre:
             desk.note("empty", "", ZERO, "holds nothing, not even a rest")
         return
     if not any(each.shown for each in stretches):
