@@ -49,7 +49,19 @@ def hemiola(passage: Passage) -> Passage:
             "there are no two bars of three beats together",
             legal="a hemiola needs bars of 3/4, 3/2, 3/8 or 6/8",
         )
-    return replace(passage, bars=tuple(plan))
+    return replace(passage, bars=tuple(_in_step(plan, i) for i in range(len(plan))))
+
+
+def _in_step(plan: Sequence[BarPlan], i: int) -> BarPlan:
+    """The bar; an upbeat, or one that a repeat cuts short, in the metre it leads to or follows."""
+    bar, beside = plan[i], i + 1 if plan[i].shift else i - 1
+    if bar.length == bar.full or not 0 <= beside < len(plan):
+        return bar
+    metre = plan[beside].metre
+    if metre is None or metre == bar.metre or bar.length > metre.length:
+        return bar
+    shift = metre.length - bar.length if bar.shift else mpq(0)
+    return replace(bar, metre=metre, shift=shift, tail=bar.tail and shift > 0)
 
 
 def _has_three(bar: BarPlan) -> bool:
