@@ -195,7 +195,18 @@ def _events(
             reached = max((piece.bar for piece in old.pieces), default=old.bar)
             touched.update(range(old.bar, reached + 1))
     within = range(edges.first, edges.first + len(edges.starts))
-    return found, {bar for bar in touched if bar in within}
+    return _before_the_next(found, edges), {bar for bar in touched if bar in within}
+
+
+def _before_the_next(events: list[Event], edges: Edges) -> list[Event]:
+    """Grace notes that closed a bar go to the note that now follows them in it."""
+    for i in range(len(events) - 1):
+        event, following = events[i], events[i + 1]
+        closes = edges.before(event.end - edges.base)
+        if event.after and event.end <= following.onset and following.bar == closes:
+            events[i] = event.replace(after=())
+            events[i + 1] = following.replace(graces=(*event.after, *following.graces))
+    return events
 
 
 def _unchanged(each: Laid, old: Event, base: mpq) -> bool:

@@ -42,9 +42,10 @@ class _Writer:
         self.setter = NoteSetter(plan.divisions)
 
     def write(self, content: Content) -> list[etree._Element]:
-        head, streams, tail = self._sort(content.marks)
+        voices = sorted(content.voices.items(), key=_staff)
+        head, streams, tail = self._sort(content.marks, voices[0][0] if voices else "")
         self._head(head)
-        for voice, lines in sorted(content.voices.items(), key=_staff):
+        for voice, lines in voices:
             self._voice(lines, streams.pop(voice, []))
         for marks in streams.values():
             self._marks(marks)
@@ -55,9 +56,13 @@ class _Writer:
         return self.out
 
     def _sort(
-        self, marks: Sequence[Mark]
+        self, marks: Sequence[Mark], first: str
     ) -> tuple[list[Mark], dict[str, list[Mark]], list[Mark]]:
-        """The marks at the bar's head, those in each voice's stream, and closing bar lines."""
+        """The marks at the bar's head, those in each voice's stream, and closing bar lines.
+
+        What stood at a bar's head and is inside a bar now goes with the ``first`` voice, so that
+        spans begin before they end in the order of the file too.
+        """
         head: list[Mark] = []
         streams: dict[str, list[Mark]] = {}
         tail: list[Mark] = []
@@ -65,10 +70,12 @@ class _Writer:
             location = _location(mark)
             if location == "right":
                 tail.append(mark)
-            elif location == "left" or not mark.stream:
+            elif location == "left":
                 head.append(mark)
+            elif stream := mark.stream or (first if mark.onset > self.bar.start else ""):
+                streams.setdefault(stream, []).append(mark)
             else:
-                streams.setdefault(mark.stream, []).append(mark)
+                head.append(mark)
         head.sort(key=lambda mark: mark.onset)
         for found in streams.values():
             found.sort(key=lambda mark: mark.onset)
