@@ -115,8 +115,10 @@ def _cut_note(note: Note, kept: Sequence[int], count: int, opens: bool, closes: 
 def concat(scores: Sequence[Score]) -> Score:
     """The scores one after another, in the parts of the first.
 
-    All must have the same number of parts. Voices are joined by name. Raises MusicError otherwise.
+    All must have the same number of parts. Voices are joined by name; a part with fewer bars than
+    the others rests to their end. Raises MusicError otherwise.
     """
+    scores = [_even(score) for score in scores]
     head = scores[0]
     for score in scores[1:]:
         if len(score.parts) != len(head.parts):
@@ -128,6 +130,32 @@ def concat(scores: Sequence[Score]) -> Score:
         _concat_part([score.parts[i] for score in scores]) for i in range(len(head.parts))
     )
     return head.replace(parts=parts, excerpt=True)
+
+
+def _even(score: Score) -> Score:
+    """The score with whole-bar rests where a part has fewer bars than the others."""
+    bars = score.bars
+    if all(len(part.bars) == len(bars) for part in score.parts):
+        return score
+    parts = []
+    for part in score.parts:
+        missing = [
+            bar.replace(
+                left=None, right=None, remarks=(), source=None, filled=bar.length, divisions=None
+            )
+            for bar in bars[len(part.bars) :]
+        ]
+        silent = tuple(_silence(bar) for bar in missing)
+        name = part.voices[0].name if part.voices else "1"
+        head = part.voices[0].events if part.voices else ()
+        voices = (Voice(name, (*head, *silent)), *part.voices[1:])
+        parts.append(part.replace(bars=(*part.bars, *missing), voices=voices))
+    return score.replace(parts=tuple(parts))
+
+
+def _silence(bar: Bar) -> Event:
+    piece = Piece(bar.index, mpq(0), bar.length, "", whole_bar=True)
+    return Event(bar.start, bar.length, bar.index, (Note("rest"),), (piece,))
 
 
 def _concat_part(parts: Sequence[Part]) -> Part:

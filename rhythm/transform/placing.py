@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from gmpy2 import mpq
+
 from rhythm.exact.errors import RequestError
-from rhythm.score.model import Bar, Mark, Part, Score
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
 from rhythm.score.passages import bars_named
+from rhythm.score.spelling import spell_score
 from rhythm.score.splice import concat, extract, says_signs
 
 __all__ = ["PLACES", "chosen_bars", "placed", "returned"]
@@ -49,19 +52,56 @@ def placed(source: Score, result: Score, chosen: Sequence[int] | None, place: st
 def returned(score: Score, passage: Score) -> Score:
     """The score, a double bar, and the passage after it under a rehearsal mark."""
     count = len(score.bars)
-    joined = concat([_opened(score), passage])
+    joined = concat([_completed(_opened(score), passage.bars[0]), passage])
     letter = _next_letter(score)
     parts = []
     for i, part in enumerate(joined.parts):
         marks = list(part.marks)
         if i == 0:
-            at = part.bars[count].start
+            at = joined.bars[count].start
             marks.append(Mark(at, count, "rehearsal", order=-1, text=letter))
         bars = _renumbered(part.bars, count)
         head = _said_in(score.parts[i])
         kept = tuple(m for m in marks if m.bar != count or not head or _states(m) != head)
         parts.append(part.replace(marks=kept, bars=bars))
     return _closed(joined.replace(parts=tuple(parts)))
+
+
+def _completed(score: Score, opening: Bar) -> Score:
+    """The score with rests in a short last bar, unless ``opening`` is the upbeat it waits for."""
+    last = score.bars[-1]
+    if last.metre is None or not last.metre.length or (last.right and last.right.repeat):
+        return score
+    missing = last.metre.length - last.shift - last.length
+    if missing <= 0 or (opening.shift and opening.metre and _make_a_bar(last, opening)):
+        return score
+    parts = []
+    for part in score.parts:
+        bars = part.bars
+        if len(bars) == len(score.bars):
+            longer = bars[-1].replace(length=last.length + missing, source=None)
+            if bars[-1].filled == last.length:
+                longer = longer.replace(filled=longer.length)
+            voices = tuple(_rested(voice, last, missing) for voice in part.voices)
+            part = part.replace(bars=(*bars[:-1], longer), voices=voices)
+        parts.append(part)
+    return spell_score(score.replace(parts=tuple(parts)), bars={last.index}, keep=True)
+
+
+def _make_a_bar(last: Bar, opening: Bar) -> bool:
+    """Do a last bar and an upbeat make one, each in its own metre?"""
+    assert last.metre is not None and opening.metre is not None
+    return last.length / last.metre.length + opening.length / opening.metre.length == 1
+
+
+def _rested(voice: Voice, last: Bar, missing: mpq) -> Voice:
+    """The voice with a rest of ``missing`` after it, where it lasts to the end of the bar."""
+    ending = [e for e in voice.events if e.end == last.end and e.duration and e.visible]
+    if not ending:
+        return voice
+    staff = ending[-1].notes[0].staff
+    rest = Event(last.end, missing, last.index, (Note("rest", staff=staff),))
+    return Voice(voice.name, (*voice.events, rest))
 
 
 def _said_in(part: Part) -> tuple[object, ...]:
@@ -105,7 +145,7 @@ def _opened(score: Score) -> Score:
     parts = []
     for part in score.parts:
         last = part.bars[-1]
-        if last.right is not None and last.right.repeat:
+        if last.index + 1 < len(score.bars) or (last.right is not None and last.right.repeat):
             parts.append(part)
             continue
         marks = tuple(
