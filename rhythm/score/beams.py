@@ -5,9 +5,10 @@ by the half-bar in 4/4 (never across its middle), by the whole bar where six of 
 in 2/4 where one would else stand alone beside its neighbours; half-note beats by their quarters as
 soon as anything shorter than an eighth is there; compound metres by the dotted beat, additive ones
 by the group (OpenLearn music notation 4.2; Open Music Theory). Each of two neighbouring tuplets
-has a beam of its own. A short note with no neighbour at its level gets a hook. A rest ends a beam,
-but for the two figures in which editors carry it across: the eighth, sixteenth rest and sixteenth
-that fill a quarter, and the eighths around a rest that fill a compound beat (counted in
+has a beam of its own; a triplet within a simple beat shares the beat's. A short note with no
+neighbour at its level gets a hook. A rest ends a beam, but for the two figures in which editors
+carry it across: the eighth, sixteenth rest and sixteenth that fill a quarter, and the eighths
+around a rest that fill a compound beat (counted in
 docs/spelling.md).
 """
 
@@ -104,7 +105,8 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
                 open_key = None
             continue
         key = _key(stem, stretches)
-        if key == open_key and stems[i - 1].end == stem.start:
+        joined = i > 0 and stems[i - 1].end == stem.start and not _are_apart(stems[i - 1], stem)
+        if key == open_key and joined:
             groups[-1].append(i)
         else:
             groups.append([i])
@@ -135,11 +137,22 @@ class _Stretch(NamedTuple):
     end: mpq
     compound: bool = False
 
+    def holds(self, start: mpq, end: mpq) -> bool:
+        """True where all from ``start`` to ``end`` lies in it."""
+        return self.start <= start and end <= self.end
+
 
 def _key(stem: Stem, stretches: Sequence[_Stretch]) -> object:
-    if stem.tuplet:
+    """What a stem shares with those on its beam: the stretch, or a tuplet that is more than it."""
+    home = next((s for s in stretches if s.start <= stem.start < s.end), None)
+    if stem.tuplet and (home is None or home.compound or not home.holds(*stem.tuplet)):
         return stem.tuplet
-    return next((s.start for s in stretches if s.start <= stem.start < s.end), None)
+    return home.start if home is not None else None
+
+
+def _are_apart(stem: Stem, after: Stem) -> bool:
+    """True for the end of one tuplet and the start of the next."""
+    return stem.tuplet is not None and after.tuplet is not None and stem.tuplet != after.tuplet
 
 
 def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_Stretch]:
@@ -151,7 +164,8 @@ def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_Stretch]:
 
 
 def _descend(cell: Cell, stems: Sequence[Stem], found: list[_Stretch]) -> None:
-    if cell.compound or cell.length <= _QUARTER or _joins_eighths(cell, stems):
+    group = cell.beat and cell.length.numerator != 1  # a dotted beat, or a group of five
+    if group or cell.compound or cell.length <= _QUARTER or _joins_eighths(cell, stems):
         found.append(_Stretch(cell.start, cell.end, cell.compound))
         return
     for part in cell.parts:

@@ -162,11 +162,12 @@ def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Score:
 
 
 def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
-    """The groups of one bar as the cells that beams may fill."""
+    """The groups of one bar as the cells that beams may fill, each whole as a dotted beat is."""
     turn = heads(sizes, unit, bar.start, bar.end, origin=origin)
     edges = sorted({bar.start, *turn, bar.end})
     cells = tuple(
-        Cell(a - bar.start, b - a, 2, beat=True) for a, b in itertools.pairwise(edges)
+        Cell(a - bar.start, b - a, 2, beat=True, compound=True)
+        for a, b in itertools.pairwise(edges)
     )
     return Grid(Cell(mpq(0), bar.length, 0, cells), mpq(0))
 
