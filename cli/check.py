@@ -22,8 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["command", "row_object", "show"]
 
 FAULT, REQUEST = 1, 2
-_LARGE = 500  # bars
-_left: list[object] = []
+_kept: list[Ledger] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,23 +111,12 @@ def command(
 
 
 def _alone(name: str, wish: Wish) -> Ledger:
-    """The only file: the process ends before a search for reference cycles could pay.
+    """The only file: its ledger is kept, so that the process ends without taking it apart."""
+    from rhythm.score.uncollected import uncollected
 
-    Nor does it pay to take a large score apart object by object at the end; the system frees it.
-    """
-    import gc
-
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        ledger = _ledger(name, wish)
-        if ledger.summary.bars >= _LARGE:
-            _left.append((ledger, _left))
-            gc.freeze()
-        return ledger
-    finally:
-        if running:
-            gc.enable()
+    with uncollected():
+        _kept[:] = [_ledger(name, wish)]
+    return _kept[0]
 
 
 def _attempt(wish: Wish, name: str) -> Outcome:

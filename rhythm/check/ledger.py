@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Collection, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Collection, Sequence
 from functools import partial
 
 from gmpy2 import mpq
@@ -24,6 +22,7 @@ from rhythm.check.words import a_value
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.model import Score
+from rhythm.score.uncollected import uncollected
 
 __all__ = ["check"]
 
@@ -45,20 +44,8 @@ def check(
     plan that cannot be read, and for bars, a part or a voice that the score does not have.
     """
     wanted = find_wanted(score, bars, part, voice)
-    with _uncollected():
+    with uncollected():
         return _check(score, against, wanted)
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Make no search for reference cycles: there are many objects here, and no cycles."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def _check(score: Score, against: MetrePattern | str | None, wanted: Wanted) -> Ledger:

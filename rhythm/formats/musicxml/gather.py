@@ -97,7 +97,7 @@ class _Bar:
         """Read the bar; a signature written after its first note is for the next bar."""
         bar, clock = self.bar, self.clock
         clock.start_bar(bar.metre.length if bar.metre else _ZERO)
-        if set(measure.keys()) - _MEASURE_ATTRIBUTES:
+        if not _MEASURE_ATTRIBUTES.issuperset(measure.keys()):
             self._keep(measure, "measure", -1)
         later: Metre | None = None
         for order, child in enumerate(bar.source):
