@@ -12,7 +12,9 @@ from tests.tiny import melody, written
 
 SPELLED = [
     pytest.param(
-        "6/4", "r3/4 r1/2 1/4", "r:half. r:half quarter",
+        "6/4",
+        "r3/4 r1/2 1/4",
+        "r:half. r:half quarter",
         id="a silent half of 6/4 is one rest (a chorale, 4/4 to 6/4)",
     ),
 ]

@@ -32,9 +32,7 @@ def _in_threes(root: Cell) -> bool:
     return len(root.parts) > 1 and all(part.triple and not part.beat for part in root.parts)
 
 
-def _fill(
-    cell: Cell, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False
-) -> None:
+def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False) -> None:
     if cell.end <= start or cell.start >= end:
         return
     if start <= cell.start and cell.end <= end:
