@@ -23,8 +23,28 @@ def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
     """The rests that fill ``start`` to ``end``, in order."""
     found: list[Symbol] = []
     for root in grid.roots(start, end):
-        _fill(root, start, end, found, threes=_in_threes(root))
+        if grid.tuplet and len(root.parts) > 3:
+            _fill_units(root.parts, start, end, found)
+        else:
+            _fill(root, start, end, found, threes=_in_threes(root))
     return found
+
+
+def _fill_units(
+    units: Sequence[Cell], start: mpq, end: mpq, found: list[Symbol]
+) -> None:
+    """Fill a tuplet of five, seven or more: its units have no order, so as few rests as can be."""
+    at = start
+    for i, unit in enumerate(units):
+        if unit.start < at:
+            continue
+        most = next(
+            n
+            for n in (4, 2, 1)
+            if n == 1 or (i + n <= len(units) and units[i + n - 1].end <= end)
+        )
+        if most > 1 and unit.start == at:
+            at = units[i + most - 1].end
 
 
 def _in_threes(root: Cell) -> bool:
