@@ -29,6 +29,7 @@ from rhythm.score.uncollected import uncollected
 from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
+from rhythm.transform.halves import joined_halves
 from rhythm.transform.placing import PLACES, chosen_bars, placed, returned
 from rhythm.transform.positions import Fitter, Reach, voice_bars
 from rhythm.transform.rebar import rebar
@@ -165,6 +166,7 @@ def restate_bars(
 
     With ``tidy`` a bar that stays loses a signature that has become the one before it.
     """
+    score, maps = joined_halves(score, maps)
     report = Report(lilt=lilt, maps=tuple(dict.fromkeys(m for m in maps if m is not None)))
     timeline = _new_bars(score.bars, maps)
     fitter = Fitter(fit)
