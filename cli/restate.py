@@ -41,9 +41,8 @@ __all__ = ["command", "explain"]
 @click.option(
     "--fit",
     type=click.Choice(["idiomatic", "exact"]),
-    default="idiomatic",
-    show_default=True,
-    help="Move notes to places that are read at sight, or leave them where the map sends them.",
+    help="Move notes to places that are read at sight, or leave them where the map sends them.  "
+    "[default: idiomatic, but a ratio such as 3:2 is kept]",
 )
 @click.option(
     "--tempo",
@@ -74,7 +73,7 @@ def command(
     to: Target,
     by: str,
     lilt: str,
-    fit: str,
+    fit: str | None,
     tempo: str,
     mapping: str | None,
     bars: str | None,

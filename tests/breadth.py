@@ -49,8 +49,9 @@ KINDS = {
     "quartets": ("corpus/beethoven corpus/haydn corpus/mozart", 16),
     "keyboard, songs": (
         "corpus/schumann_robert corpus/schumann_clara corpus/schubert corpus/joplin"
-        " corpus/leadSheet corpus/cpebach corpus/johnson_j_r corpus/liliuokalani corpus/beach corpus/weber"
-        " corpus/verdi corpus/handel corpus/corelli corpus/webern corpus/schoenberg corpus/demos",
+        " corpus/leadSheet corpus/cpebach corpus/johnson_j_r corpus/liliuokalani corpus/beach"
+        " corpus/weber corpus/verdi corpus/handel corpus/corelli corpus/webern"
+        " corpus/schoenberg corpus/demos",
         14,
     ),
     "madrigals": ("corpus/monteverdi corpus/luca corpus/lusitano", 9),

@@ -251,7 +251,7 @@ def test_symbols_are_counted_by_plain_and_dotted_values(units: int, symbols: int
 
 
 def test_an_unknown_way_to_fit_is_refused() -> None:
-    with pytest.raises(RequestError, match="use idiomatic or exact"):
+    with pytest.raises(RequestError, match="use idiomatic, ratio, exact"):
         fitted("2/4", "6/8", "1/4", mode="loose")
 
 

@@ -14,7 +14,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from gmpy2 import mpq
+from gmpy2 import lcm, mpq
 
 from rhythm.exact.values import format_value
 from rhythm.score.model import Bar
@@ -36,19 +36,16 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class BeatChange:
-    """A distinct beat pattern, its image, how often it came, how far the fit moved a note."""
+    """A distinct beat pattern, its image, how often it came, how far from the map's own image.
+
+    ``why`` says why it is not the map's own image; it is empty where it is.
+    """
 
     source: str
     image: str
     count: int
     moved: mpq
-
-    @property
-    def why(self) -> str:
-        """Why the fit moved a note, or "" where it did not."""
-        if not self.moved:
-            return ""
-        return f"moved by {format_value(self.moved)} to a place that is read at sight"
+    why: str
 
 
 @dataclass(slots=True)
@@ -66,11 +63,11 @@ class Report:
     @property
     def beats(self) -> list[BeatChange]:
         """Every distinct beat pattern, the commonest first."""
-        counts: Counter[tuple[str, str, mpq]] = Counter()
+        counts: Counter[tuple[str, str, mpq, str]] = Counter()
         for sighting in self.sightings:
             counts.update(_beats_of(sighting))
         ranked = sorted(counts.items(), key=lambda item: (-item[1], item[0][0], item[0][1]))
-        return [BeatChange(source, image, n, moved) for (source, image, moved), n in ranked]
+        return [BeatChange(key[0], key[1], n, key[2], key[3]) for key, n in ranked]
 
     @property
     def points(self) -> list[tuple[BarMap, tuple[tuple[mpq, mpq], ...]]]:
@@ -80,12 +77,12 @@ class Report:
         ]
 
 
-def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq]]:
+def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq, str]]:
     bar, image, bar_map = sighting.bar, sighting.image, sighting.bar_map
     ordered = [p for p in sorted(image) if p not in sighting.slot.seams]
     if not ordered:
         return []
-    found: list[tuple[str, str, mpq]] = []
+    found: list[tuple[str, str, mpq, str]] = []
     base = bar_map(bar.shift)
     start, beats = -bar.shift, list(bar_map.source.beats)
     turn = 0
@@ -102,9 +99,29 @@ def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq]]:
             source = _pattern(inside, start, edge_in, opens, not closed)
             target = _pattern([image[p] for p in inside], *new_edges, opens, not closed)
             moved = max(abs(image[p] - (bar_map(p + bar.shift) - base)) for p in inside)
-            found.append((source, target, moved))
+            why = _why(sighting, (start, end), inside, new_edges[0], moved) if moved else ""
+            found.append((source, target, moved, why))
         start = end
     return found
+
+
+def _why(
+    sighting: Sighting, beat: tuple[mpq, mpq], inside: list[mpq], new_start: mpq, moved: mpq
+) -> str:
+    """Why a beat did not come out as its map has it."""
+    bar, image, bar_map = sighting.bar, sighting.image, sighting.bar_map
+    if bar_map.refit is not None:
+        return bar_map.reason
+    start, end = beat
+    if any(a < end and b > start and (a < start or b > end) for a, b in sighting.slot.tuplets):
+        return "part of a tuplet over several beats, taken straight"
+    base = bar_map(bar.shift)
+    slope = (bar_map(end + bar.shift) - base - new_start) / (end - start)
+    if all(image[p] == new_start + (p - start) * slope for p in inside):
+        parts = lcm(1, *(((p - start) / (end - start)).denominator for p in inside))
+        name = {3: "triplet", 2: "duplet"}.get(int(parts), "tuplet")
+        return f"a {name} already, taken straight"
+    return f"moved by {format_value(moved)} to a place that is read at sight"
 
 
 def _pattern(places: list[mpq], start: mpq, end: mpq, opens: bool, runs_on: bool) -> str:

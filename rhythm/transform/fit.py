@@ -46,8 +46,9 @@ from rhythm.exact.warp import Warp
 
 __all__ = ["MODES", "fit_bar", "fit_beat", "symbols_needed"]
 
-MODES = ("idiomatic", "exact")
-"""``idiomatic`` is the rule above; ``exact`` keeps the warp's own image."""
+MODES = ("idiomatic", "ratio", "exact")
+"""``idiomatic`` is the rule above; ``exact`` keeps the warp's own image; ``ratio`` keeps it too,
+but for beats that are divided in the target's own manner, which map straight."""
 
 _GRIDS = (2, 4)
 """Places in a division, tried in this order."""
@@ -93,13 +94,13 @@ def fit_bar(
     :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
-        raise RequestError(f"{mode!r} is no way to fit", legal="use " + " or ".join(MODES))
+        raise RequestError(f"{mode!r} is no way to fit", legal="use " + ", ".join(MODES))
     if mode == "exact":
         return tuple(warp(position) for position in positions)
     ordered = tuple(positions)
-    return _fit_bar(
-        ordered, warp, source, target, tuple(sorted(straight)), frozenset(fixed), held
-    )
+    spans = tuple(sorted(straight))
+    free = mode == "idiomatic"
+    return _fit_bar(ordered, warp, source, target, spans, frozenset(fixed), held, free)
 
 
 @lru_cache(maxsize=16384)
@@ -111,6 +112,7 @@ def _fit_bar(
     spans: tuple[Span, ...],
     fixed: frozenset[mpq],
     held: bool,
+    free: bool,
 ) -> tuple[mpq, ...]:
     beats = _beats(warp, source, target)
     bounds = [beat.start for beat in beats]
@@ -131,7 +133,7 @@ def _fit_bar(
         filled = held or first > 0
         held_fast = frozenset(i for i, position in enumerate(inside) if position in fixed)
         done[first:last] = _fit_stretch(
-            inside, images[first:last], beat, source, spans, held_fast, filled
+            inside, images[first:last], beat, source, spans, held_fast, filled, free
         )
     return tuple(images[i] if place is None else place for i, place in enumerate(done))
 
@@ -170,8 +172,9 @@ def _fit_stretch(
     spans: Sequence[Span],
     fixed: frozenset[int],
     filled: bool,
+    free: bool,
 ) -> Sequence[mpq]:
-    """The places of the onsets in one beat of the target."""
+    """The places of the onsets in one beat of the target; not ``free``: no grid is looked at."""
     if beat.linear and (beat.whole or _on_half_divisions(images, beat)):
         return images
     a, b = beat.source
@@ -179,6 +182,8 @@ def _fit_stretch(
         slope = (beat.end - beat.start) / (b - a)
         places = [beat.start + (position - a) * slope for position in positions]
         return places if all(places[i] == images[i] for i in fixed) else images
+    if not free:
+        return images
     length = beat.end - beat.start
     pinned = frozenset(
         i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL

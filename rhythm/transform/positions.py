@@ -15,6 +15,7 @@ from itertools import pairwise
 
 from gmpy2 import mpq
 
+from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Event, Piece, Voice
 from rhythm.transform.fit import fit_bar
 from rhythm.transform.targets import BarMap
@@ -101,8 +102,10 @@ def _end_of(event: Event, bars: Sequence[Bar]) -> tuple[int, mpq]:
 class Fitter:
     """Fits the positions of voices to the target's grid, remembering every bar it has seen."""
 
-    def __init__(self, mode: str) -> None:
+    def __init__(self, mode: str | None, share: mpq | None = None) -> None:
+        """``mode`` None: idiomatic, unless a ratio's ``share`` of the beat is on no grid."""
         self._mode = mode
+        self._share = share
         self._known: dict[object, dict[mpq, mpq]] = {}
 
     def fit(self, slot: VoiceBar, bar: Bar, bar_map: BarMap) -> dict[mpq, mpq]:
@@ -162,8 +165,9 @@ class Fitter:
         held: bool,
         bar_map: BarMap,
     ) -> tuple[mpq, ...]:
+        mode = self._mode or _usual_mode(bar_map.target, self._share)
         if bar_map.refit is not None:
-            return bar_map.refit(here, tuplets, self._mode)
+            return bar_map.refit(here, tuplets, mode)
         return fit_bar(
             here,
             bar_map.warp,
@@ -172,8 +176,17 @@ class Fitter:
             straight=tuplets,
             fixed=edges,
             held=held,
-            mode=self._mode,
+            mode=mode,
         )
+
+
+def _usual_mode(target: Metre, share: mpq | None) -> str:
+    """``ratio`` where the split of some beat would fall beside its half divisions."""
+    if share is None:
+        return "idiomatic"
+    cells = (2 * len(node.children) for node in target.beat_nodes)
+    on_grid = all((share * count).denominator == 1 for count in cells)
+    return "idiomatic" if on_grid else "ratio"
 
 
 def _between(image: dict[mpq, mpq], seam: mpq) -> mpq:

@@ -26,6 +26,7 @@ from rhythm.score.model import Bar, Event, Mark, Part, Score, Voice
 from rhythm.score.spelling import spell_score
 from rhythm.score.splice import extract
 from rhythm.score.uncollected import uncollected
+from rhythm.transform.align import Lilt
 from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
@@ -58,7 +59,7 @@ def restate(
     *,
     by: str | None = None,
     lilt: str = "trochee",
-    fit: str = "idiomatic",
+    fit: str | None = None,
     tempo: str = "beat",
     bars: str | Collection[int] | None = None,
     place: str = "here",
@@ -84,7 +85,7 @@ def restated(
     *,
     by: str | None = None,
     lilt: str = "trochee",
-    fit: str = "idiomatic",
+    fit: str | None = None,
     tempo: str = "beat",
     bars: str | Collection[int] | None = None,
     place: str = "here",
@@ -95,18 +96,19 @@ def restated(
     ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
     one of the words compound, simple, triplets, duplets. ``by`` ``bar`` (the default) keeps the
     bars and maps each to one of the target; ``beat`` maps beat to beat and redraws the bar lines.
-    ``lilt`` is
-    trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact; ``tempo`` beat or value.
-    ``bars`` names a passage (``5-8``), ``place`` says whether it is restated here, written alone,
-    or appended as a return. ``mapping`` replaces the aligned map by pairs
-    (``1/8=1/4, 1/4=3/8``) within the beat or, with ``by="bar"``, within the bar; bars are kept.
+    ``lilt`` is trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact (None: idiomatic,
+    but a ratio that falls on no grid, such as 3:2, is kept); ``tempo`` beat or value. ``bars``
+    names a passage (``5-8``), ``place`` says whether it is restated here, written alone, or
+    appended as a return. ``mapping`` replaces the aligned map by pairs (``1/8=1/4, 1/4=3/8``)
+    within the beat or, with ``by="bar"``, within the bar; bars are kept.
 
     Raises RequestError for an illegal option and MusicError where the music cannot be written.
     """
     target = parse_target(to)
     by = by or ("beat" if mapping else "bar")
     _legal("by", by, BYS)
-    _legal("fit", fit, FITS)
+    if fit is not None:
+        _legal("fit", fit, FITS)
     _legal("tempo", tempo, TEMPI)
     _legal("place", place, PLACES)
     chosen = chosen_bars(score, bars)
@@ -127,7 +129,7 @@ def _restated_by_beat(
     score: Score,
     target: Target,
     lilt: str,
-    fit: str,
+    fit: str | None,
     tempo: str,
     chosen: Sequence[int] | None,
     place: str,
@@ -158,7 +160,7 @@ def restate_bars(
     maps: Sequence[BarMap | None],
     *,
     lilt: str = "trochee",
-    fit: str = "idiomatic",
+    fit: str | None = None,
     tempo: str = "beat",
     tidy: bool = True,
 ) -> Restated:
@@ -169,7 +171,7 @@ def restate_bars(
     score, maps = joined_halves(score, maps)
     report = Report(lilt=lilt, maps=tuple(dict.fromkeys(m for m in maps if m is not None)))
     timeline = _new_bars(score.bars, maps)
-    fitter = Fitter(fit)
+    fitter = Fitter(fit, Lilt.parse(lilt).share)
     changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
     with uncollected():
         parts = tuple(

@@ -36,7 +36,8 @@ class BarMap:
 
     ``warp`` maps one whole bar. ``scale`` brings the image into the ``written`` metre: 2/3 where
     a compound image is written as triplets, 3/2 for duplets, else 1. ``refit`` takes the place of
-    the fit where only some beats are touched (:mod:`rhythm.transform.swing`).
+    the fit where only some beats are touched (:mod:`rhythm.transform.swing`); ``reason`` says
+    what it does to a beat.
     """
 
     source: Metre
@@ -45,6 +46,7 @@ class BarMap:
     warp: Warp
     scale: mpq
     refit: Refit | None = None
+    reason: str = ""
 
     def __call__(self, position: mpq) -> mpq:
         """The exact image of a position counted from the start of the metre.
@@ -162,13 +164,13 @@ def _bar_map(
     force: bool,
 ) -> BarMap | None:
     same = Warp.linear(source.length, source.length)
-    refit = None
     if wanted == ("compound" if source.is_compound else "simple"):
-        refit = loosened(source)
-    elif split is not None and _is_here(wanted, source):
-        refit = swung(source, *split)
-    if refit is not None:
-        return BarMap(source, source, source, same, mpq(1), refit)
+        reason = f"a {'duplet' if source.is_compound else 'triplet'}, undone"
+        return BarMap(source, source, source, same, mpq(1), loosened(source), reason)
+    if split is not None and _is_here(wanted, source):
+        even = split[1] == mpq(1, 2)
+        reason = "a long-short pair, made even" if even else f"an even pair, made {lilt}"
+        return BarMap(source, source, source, same, mpq(1), swung(source, *split), reason)
     if wanted in WORDS and source.is_compound == (wanted in ("compound", "triplets")):
         return BarMap(source, source, source, same, mpq(1)) if force else None
     if wanted == "compound":
