@@ -1,7 +1,7 @@
 """What a good copyist would have written, found by engraving results and looking at them.
 
 Each case is the exact spelling of a bar that once came out otherwise. The rules are common
-practice (see docs/spelling.md); the scores in which the cases were seen are named in the ids.
+practice (see docs/spelling.md); where a case was seen is named in its id.
 """
 
 from __future__ import annotations
@@ -10,16 +10,55 @@ import pytest
 
 from tests.tiny import melody, written
 
-SPELLED = [
-    pytest.param(
+SPELLED = {
+    "a rest does not draw the next beat into the bracket (a rag in triplets)": (
+        "4/4",
+        "1/2 r1/6 1/12 1/4",
+        "half 3:2(r:quarter eighth) quarter",
+    ),
+    "no dotted value inside a wide bracket hides the beat (a rag in triplets)": (
+        "4/4",
+        "1/6 1/4 1/12 1/2",
+        "3:2(quarter eighth~) 3:2(quarter eighth) half",
+    ),
+    "a bracket over two beats is for notes on its own grid": (
+        "4/4",
+        "1/6 1/6 1/6 1/2",
+        "3:2(quarter quarter quarter) half",
+    ),
+    "nine over three beats are three triplets (a sonata squeezed 3:2)": (
+        "4/4",
+        "1/4 r1/12 1/3 1/6 1/6",
+        "quarter 3:2(r:eighth quarter~) 3:2(quarter eighth~) 3:2(eighth quarter)",
+    ),
+    "a siciliano in simple time has one bracket (an organ part, 12/8 to 4/4)": (
+        "4/4",
+        "1/8 1/24 1/12 3/4",
+        "3:2(eighth. 16th eighth) half.",
+    ),
+    "rests complete a quintuplet in few symbols (a sonata squeezed 5:4)": (
+        "4/4",
+        "1/20 r1/5 3/4",
+        "5:4(16th r:quarter) half.",
+    ),
+    "a short note before silence in duple feel is bracketed (a scherzo in duplets)": (
+        "6/8",
+        "3/32 r9/32 3/8",
+        "4:3(eighth r:eighth r:quarter) quarter.",
+    ),
+    "no nine in the time of six for one long note (a quartet augmented by 4/3)": (
+        "6/8",
+        "1/3 r5/12",
+        "3:2(half r:quarter) r:eighth r:eighth",
+    ),
+    "a silent half of 6/4 is one rest (a chorale, 4/4 to 6/4)": (
         "6/4",
         "r3/4 r1/2 1/4",
         "r:half. r:half quarter",
-        id="a silent half of 6/4 is one rest (a chorale, 4/4 to 6/4)",
     ),
-]
+}
 
 
-@pytest.mark.parametrize(("metre", "durations", "symbols"), SPELLED)
+@pytest.mark.parametrize(("metre", "durations", "symbols"), SPELLED.values(), ids=SPELLED)
 def test_a_bar_is_written_as_a_copyist_would(metre: str, durations: str, symbols: str) -> None:
     assert written(melody(metre, durations)) == symbols

@@ -4,10 +4,13 @@ A cell of the metre that is wholly silent takes one rest where one symbol has it
 parts are looked at in turn; so a rest never hides a beat. Dotted rests stand for whole compound
 beats and what is made of them, for the groups of 6/4 and 9/4, and for the first three quarters of
 a quarter or less; the first two divisions of a compound beat share one rest, the last two do not
-(Read, Music Notation; Open Music Theory).
+(Read, Music Notation; Open Music Theory). The units of a quintuplet or septuplet make no halves: a
+silence among them takes the fewest rests.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
@@ -30,21 +33,20 @@ def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
     return found
 
 
-def _fill_units(
-    units: Sequence[Cell], start: mpq, end: mpq, found: list[Symbol]
-) -> None:
-    """Fill a tuplet of five, seven or more: its units have no order, so as few rests as can be."""
-    at = start
-    for i, unit in enumerate(units):
-        if unit.start < at:
-            continue
-        most = next(
-            n
-            for n in (4, 2, 1)
-            if n == 1 or (i + n <= len(units) and units[i + n - 1].end <= end)
-        )
-        if most > 1 and unit.start == at:
-            at = units[i + most - 1].end
+def _fill_units(units: Sequence[Cell], start: mpq, end: mpq, found: list[Symbol]) -> None:
+    """Fill a tuplet of five, seven or more, whose units make no halves: few rests, large first."""
+    i = 0
+    while i < len(units):
+        first = units[i].start
+        silent = [k for k in range(i, len(units)) if start <= first and units[k].end <= end]
+        last = next((k for k in (i + 3, i + 1) if k in silent), i)
+        symbol = symbol_of(units[last].end - first, 0)
+        if last > i and symbol is not None:
+            found.append(Symbol(first, units[last].end, *symbol))
+        else:
+            _fill(units[i], start, end, found)
+            last = i
+        i = last + 1
 
 
 def _in_threes(root: Cell) -> bool:

@@ -28,6 +28,7 @@ __all__ = ["Window", "window_over", "write_slots"]
 _DEEPEST = 2
 _MOST_UNITS = 99
 _HIDING = 3
+_USUAL = 7
 _QUARTER = mpq(1, 4)
 _ZERO = mpq(0)
 
@@ -75,8 +76,7 @@ def window_over(start: mpq, length: mpq, actual: int) -> Window | None:
         return None
     normal = tuplet_normal(actual, dotted)
     window = Window(start, length, actual, normal)
-    found = symbol_of(window.unit, 0)
-    return window if found else None
+    return window if actual != normal and symbol_of(window.unit, 0) else None
 
 
 def _plain(grid: Grid, slots: Iterable[Slot]) -> Iterator[Sign]:
@@ -210,19 +210,22 @@ def _usual_windows(
 def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
     """Two, four or eight in the time of three, or a triplet whose middle note is cut; else 0.
 
-    The even ones are for compound beats cut evenly by notes, and for four even notes in 3/4. The
-    cut triplet would else pass for two quick ones, which six even notes are.
+    The even ones are for compound beats cut evenly, and for four even notes in 3/4. A dotted note
+    before a rest is no duplet. The cut triplet would else pass for two quick ones, which six even
+    notes are.
     """
     if not inside:
         return 0
     if cell.triple:
         eighth = cell.length / 8
         places = {(edge - cell.start) / eighth for edge in inside}
-        if not struck >= set(inside) or any(place.denominator != 1 for place in places):
+        if any(place.denominator != 1 for place in places):
             return 0
         if not cell.compound:
-            return 4 if places == {2, 4, 6} else 0
-        return 2 if places == {4} else 4 if places <= {2, 4, 6} else 8
+            return 4 if places == {2, 4, 6} and struck >= set(inside) else 0
+        if places == {4} or not places <= {2, 4, 6}:
+            return (2 if places == {4} else 8) if struck >= set(inside) else 0
+        return 4
     if not cell.beat or cell.length > _QUARTER:
         return 0
     sixth = cell.length / 6
@@ -235,6 +238,10 @@ def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> b
         return False
     if any(a.end != b.start for a, b in pairwise(members)):
         return False
+    if odd_part(window.actual) > 1 and not any(
+        grid.rank(slot.start) == OFF for slot in members[1:]
+    ):
+        return False  # plain values say the same
     inside = _write_inside(window, members, depth)
     if any(len(slot.hints) > 1 for slot in members):
         # Brackets within a bracket say how the group is made: one bracket for all may cost less.
@@ -369,21 +376,40 @@ def _full_cost(
     signs = _write_around(grid, bare, windows, depth)
     meant = {w.start for w in windows}
     loose = sum(1 for sign in signs if sign.tuplets and sign.tuplets[0].offset not in meant)
-    hidden = sum(_HIDING for w in windows if _hides_beats(grid, w, slots))
+    hidden = sum(_hidden_beats(grid, w, slots) + _is_broken(grid, w, slots) for w in windows)
+    hidden += sum(2 for w in windows if w.actual > _USUAL)
     odd = sum(1 for w in windows if w.length != grid.beats(w.start, w.end)[0].length)
     spread = sum((w.length for w in windows), _ZERO)
     return loose, _cost(signs) + hidden, odd, spread
 
 
-def _hides_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
-    """True where a tuplet over several beats could be one for each, or has notes under its unit."""
+def _hidden_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> int:
+    """What it costs that a tuplet over several beats could be one for each, or is cut finer."""
     if grid.tuplet:
-        return False
+        return 0
     beat = grid.beats(window.start, window.end)[0].length
     if window.length <= beat:
-        return False
+        return 0
     if (window.actual * beat / window.length).denominator == 1:
-        return True
+        return 3 * _HIDING
     step = window.length / window.actual
-    edges = {e for slot in slots for e in (slot.start, slot.end) if window.start < e < window.end}
-    return any((edge - window.start) % step for edge in edges)
+    inside = _inner_edges(window, slots)
+    return _HIDING if any((edge - window.start) % step for edge in inside) else 0
+
+
+def _is_broken(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
+    """True for 8 3:2(16 8) in one beat: 3:2(8. 16 8) shows the triplet that it is part of."""
+    if grid.tuplet or window.actual != 3:
+        return False
+    beat = grid.beats(window.start, window.end)[0]
+    return (
+        not beat.compound
+        and window.start == beat.start + beat.length / 2
+        and window.end == beat.end
+        and _inner_edges(window, slots) == {window.start + window.length / 3}
+    )
+
+
+def _inner_edges(window: Window, slots: Sequence[Slot]) -> set[mpq]:
+    edges = {edge for slot in slots for edge in (slot.start, slot.end)}
+    return {edge for edge in edges if window.start < edge < window.end}
