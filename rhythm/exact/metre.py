@@ -124,6 +124,14 @@ class Metre:
             relation=relation,
         )
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        """Reckoned once: metres are looked up for every bar. Numbers hash alike in any process."""
+        return hash((self.terms, self.grouping))
+
     @cached_property
     def signature(self) -> tuple[tuple[str, str], ...]:
         """The pairs of beats and beat-type as text; empty for a senza misura."""

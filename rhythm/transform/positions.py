@@ -54,32 +54,38 @@ def voice_bars(voice: Voice, bars: Sequence[Bar]) -> tuple[dict[int, VoiceBar], 
     found: dict[int, VoiceBar] = {}
     reaches: list[Reach] = []
     previous: Event | None = None  # a visible rest right before the event
+    current = -1
     for event in voice.events:
         index = event.bar
-        offset = event.onset - bars[index].start
+        if index != current:
+            current, slot, start = index, _slot(found, index), bars[index].start
+            reached = None
+        offset = event.onset - start
+        if offset != reached:
+            slot.positions.add(offset)
         last, end = _end_of(event, bars)
         reaches.append((offset, last, end))
-        slot = found.get(index) or _slot(found, index)
-        slot.positions.add(offset)
         if last == index:
             slot.positions.add(end)
+            reached = end
         else:
             _slot(found, last).positions.add(end)
             for later in range(index + 1, last + 1):
                 _slot(found, later).held = True
-        rest = event.is_rest and event.visible
+        for piece in event.pieces:
+            if piece.tuplets and piece.ratio != (1, 1):
+                _add_tuplet(_slot(found, piece.bar), piece)
+        if not event.is_rest or not event.visible:
+            previous = None
+            continue
         if (
-            rest
-            and previous is not None
+            previous is not None
             and previous.bar == index
             and previous.end == event.onset
             and event.duration > 0
         ):
             slot.seams.add(offset)
-        for piece in event.pieces:
-            if piece.tuplets and piece.ratio != (1, 1):
-                _add_tuplet(_slot(found, piece.bar), piece)
-        previous = event if rest else None
+        previous = event
     return found, reaches
 
 
