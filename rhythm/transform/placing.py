@@ -12,7 +12,7 @@ from rhythm.score.passages import bars_named
 from rhythm.score.spelling import spell_score
 from rhythm.score.splice import concat, extract, says_signs
 
-__all__ = ["PLACES", "chosen_bars", "placed", "returned"]
+__all__ = ["PLACES", "chosen_bars", "placed", "set_apart"]
 
 PLACES = ("here", "alone", "append")
 
@@ -32,24 +32,26 @@ def chosen_bars(score: Score, bars: str | Collection[int] | None) -> tuple[int, 
     return chosen
 
 
-def placed(source: Score, result: Score, chosen: Sequence[int] | None, place: str) -> Score:
-    """``result`` (restated in place) as ``place`` asks: here, alone, or appended to ``source``.
+def set_apart(score: Score, chosen: Sequence[int] | None) -> tuple[Score, int]:
+    """The passage as a score of its own, and the index of its first bar; None is the whole score.
 
-    Raises RequestError for a passage with holes that is to stand apart.
+    Raises RequestError for a passage with holes.
     """
-    if place == "here":
-        return result  # the writer shows the metre again in the first bar after the passage
-    first, last = (chosen[0], chosen[-1]) if chosen else (0, len(source.bars) - 1)
+    first, last = (chosen[0], chosen[-1]) if chosen else (0, len(score.bars) - 1)
     if chosen and last - first + 1 != len(chosen):
         raise RequestError(
             "the passage has holes and cannot be set apart",
             legal="name one run of bars, such as 5-8, to write it alone or append it",
         )
-    passage = extract(result, first, last)
-    return _closed(passage) if place == "alone" else returned(source, passage)
+    return extract(score, first, last), first
 
 
-def returned(score: Score, passage: Score) -> Score:
+def placed(source: Score, passage: Score, place: str) -> Score:
+    """``passage``, set apart and restated, alone or appended to the ``source`` it came from."""
+    return _closed(passage) if place == "alone" else _returned(source, passage)
+
+
+def _returned(score: Score, passage: Score) -> Score:
     """The score, a double bar, and the passage after it under a rehearsal mark."""
     count = len(score.bars)
     joined = concat([_completed(_opened(score), passage.bars[0]), passage])

@@ -24,14 +24,13 @@ from rhythm.exact.pattern import MetrePattern
 from rhythm.score.conserve import require_conserved
 from rhythm.score.model import Bar, Event, Mark, Part, Score, Voice
 from rhythm.score.spelling import spell_score
-from rhythm.score.splice import extract
 from rhythm.score.uncollected import uncollected
 from rhythm.transform.align import Lilt
 from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
 from rhythm.transform.halves import joined_halves
-from rhythm.transform.placing import PLACES, chosen_bars, placed, returned
+from rhythm.transform.placing import PLACES, chosen_bars, placed, set_apart
 from rhythm.transform.positions import Fitter, Reach, voice_bars
 from rhythm.transform.rebar import rebar
 from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
@@ -115,14 +114,14 @@ def restated(
     if by == "beat" and mapping is None:
         return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
     custom = parse_map(mapping, by) if mapping else None
-    maps = bar_maps(score, target, lilt=lilt, mapping=custom)
-    if chosen is not None:
-        inside = set(chosen)
-        maps = [bar_map if i in inside else None for i, bar_map in enumerate(maps)]
-    found = restate_bars(
-        score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=chosen is None or place != "here"
-    )
-    return Restated(placed(score, found.score, chosen, place), found.report)
+    maps = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
+    if place == "here":
+        tidy = chosen is None  # else the metre is shown again in the first bar after the passage
+        return restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
+    passage, first = set_apart(score, chosen)
+    inside = maps[first : first + len(passage.bars)]
+    found = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
+    return Restated(placed(score, found.score, place), found.report)
 
 
 def _restated_by_beat(
@@ -146,13 +145,11 @@ def _restated_by_beat(
             "beat by beat, a passage takes another number of bars than it had",
             legal="place it alone or append it, or restate by bar",
         )
-    passage = score if chosen is None else extract(score, chosen[0], chosen[-1])
+    passage = score if place == "here" else set_apart(score, chosen)[0]
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
     found = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
     result = rebar(found.score, target)
-    if place == "append":
-        result = returned(score, result)
-    return Restated(result, found.report)
+    return Restated(result if place == "here" else placed(score, result, place), found.report)
 
 
 def restate_bars(

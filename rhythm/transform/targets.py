@@ -9,6 +9,7 @@ in compound metres. A :class:`BarMap` is what one bar undergoes; bars whose map 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from gmpy2 import mpq
@@ -110,13 +111,17 @@ def bar_maps(
     *,
     lilt: str = "trochee",
     mapping: Mapping | None = None,
+    bars: Collection[int] | None = None,
     force: bool = False,
 ) -> list[BarMap | None]:
     """The map of every bar, ``None`` where the target leaves the bar as it is.
 
-    ``mapping`` replaces the aligned map (see :mod:`rhythm.transform.custom`). With ``force`` bars
-    whose map is the identity are mapped like any other instead of being left alone.
+    ``mapping`` replaces the aligned map (see :mod:`rhythm.transform.custom`). ``bars`` (indices)
+    limits it to a passage, where a cycle of metres begins anew. With ``force`` bars whose map is
+    the identity are mapped like any other instead of being left alone.
     """
+    chosen = frozenset(bar.index for bar in score.bars) if bars is None else frozenset(bars)
+    opening = min(chosen, default=0)
     felt = felt_metres(score)
     split = None if mapping else _split(score, lilt)
     table = {m.signature: t for m, t in target.items()} if isinstance(target, dict) else {}
@@ -124,7 +129,8 @@ def bar_maps(
     maps: list[BarMap | None] = []
     turn = 0
     for bar in score.bars:
-        if bar.length <= 0 or (bar.metre is not None and bar.metre.length == 0):
+        measured = bar.length > 0 and (bar.metre is None or bar.metre.length > 0)
+        if not measured or bar.index not in chosen:
             maps.append(None)
             continue
         source = bar.metre or metre_that_holds(bar.length)
@@ -132,7 +138,7 @@ def bar_maps(
         wanted: Metre | str | None
         if isinstance(target, MetrePattern):
             # An upbeat belongs to the first metre; the second half of a split bar to its first.
-            continues = bar.shift > 0 and bar.index > 0
+            continues = bar.shift > 0 and bar.index > opening
             if continues:
                 turn -= 1
             wanted = target.metre_of(turn)
