@@ -1,0 +1,253 @@
+"""Any metre to any other, through the whole of restate: bars, beats, cycles, tables, own maps.
+
+The tables are this project's choice (docs/restating.md); common practice, no source, except where
+one is named.
+"""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+
+from rhythm.exact.errors import RequestError
+from rhythm.score.model import Score
+from rhythm.transform.restate import restate
+from tests.tiny import durations, melody, written
+
+# source, target, lilt, a bar of the source, what it becomes
+BARS = [
+    ("4/4", "12/8", "trochee", "1/8 1/8 1/8 1/8 1/2", "1/4 1/8 1/4 1/8 3/4"),
+    # the after-dance in triple time (saltarello, galliard, tripla)
+    ("2/4", "3/4", "trochee", "1/4 1/4", "1/2 1/4"),
+    ("4/4", "3/2", "trochee", "1/2 1/2", "1 1/2"),
+    ("4/4", "3/4", "trochee", "1/4 1/4 1/4 1/4", "1/4 1/4 1/8 1/8"),
+    ("3/4", "4/4", "trochee", "1/4 1/4 1/4", "1/4 1/4 1/2"),
+    ("3/4", "4/4", "iamb", "1/4 1/4 1/4", "1/2 1/4 1/4"),
+    ("4/4", "3+2/4", "trochee", "1/4 1/4 1/4 1/4", "1/2 1/4 1/4 1/4"),
+    ("4/4", "2+3/4", "iamb", "1/4 1/4 1/4 1/4", "1/4 1/4 1/4 1/2"),
+    ("4/4", "2+2+3/8", "trochee", "1/4 1/4 1/4 1/4", "1/4 1/4 1/4 1/8"),
+    ("4/4", "3+2+2/8", "trochee", "1/4 1/4 1/4 1/4", "1/4 1/8 1/4 1/4"),
+    ("3/4", "2/4", "trochee", "1/2 1/4", "1/4 1/4"),
+    ("12/8", "4/4", "trochee", "1/4 1/8 1/4 1/8 3/4", "1/8 1/8 1/8 1/8 1/2"),
+    ("2/4", "3/4", "even", "1/4 1/4", "3/8 3/8"),
+    ("4/4", "12/8", "iamb", "1/8 1/8 1/8 1/8 1/2", "1/8 1/4 1/8 1/4 3/4"),
+]  # fmt: skip
+IDS = [f"{source} to {target}, {lilt}: {bar}" for source, target, lilt, bar, _ in BARS]
+
+
+@pytest.mark.parametrize(("source", "target", "lilt", "bar", "image"), BARS, ids=IDS)
+def test_a_bar_becomes_a_bar(source: str, target: str, lilt: str, bar: str, image: str) -> None:
+    result = restate(melody(source, bar, bar), target, lilt=lilt)
+    assert durations(result) == f"{image} | {image}"
+    assert {str(each.metre) for each in result.bars} == {target}
+
+
+@pytest.mark.parametrize(("source", "target", "lilt", "bar", "image"), BARS, ids=IDS)
+def test_the_way_back_under_the_same_lilt_gives_the_bar_back(
+    source: str, target: str, lilt: str, bar: str, image: str
+) -> None:
+    there = restate(melody(source, bar), target, lilt=lilt)
+    assert durations(restate(there, source, lilt=lilt)) == bar
+
+
+@pytest.mark.parametrize(
+    ("target", "bars", "metres"),
+    [
+        ("9/8", "3/8 3/8 3/8 | 3/8 3/8 1/4 1/8 | 3/8 3/8 3/8 | 3/8 3/8 3/8", ["9/8"] * 4),
+        ("6/8", "3/8 3/8 | 3/8 3/8 | 3/8 1/4 1/8 | 3/8 3/8 | 3/8 3/8 | 3/8 3/8", ["6/8"] * 6),
+        (
+            "3/4 2/4",
+            "1/4 1/4 1/4 | 1/4 1/4 | 1/8 1/8 1/4 1/4 | 1/4 1/4 | 1/4 1/4 r1/4",
+            ["3/4", "2/4", "3/4", "2/4", "3/4"],
+        ),
+    ],
+)
+def test_beat_by_beat_the_bar_lines_are_redrawn(target: str, bars: str, metres: list[str]) -> None:
+    four = "1/4 1/4 1/4 1/4"
+    result = restate(melody("4/4", four, "1/4 1/8 1/8 1/4 1/4", four), target, by="beat")
+    assert durations(result) == bars
+    assert [str(bar.metre) for bar in result.bars] == metres
+
+
+def test_beat_by_beat_an_upbeat_leads_to_the_first_bar_line() -> None:
+    four = "1/4 1/4 1/4 1/4"
+    score = melody("4/4", "1/4", four, four, "1/4 1/4 1/4", upbeat=True)
+    result = restate(score, "9/8", by="beat")
+    assert [bar.length for bar in result.bars] == [mpq(n, 8) for n in (3, 9, 9, 9, 6)]
+    assert result.bars[0].implicit
+    assert result.bars[0].shift == mpq(3, 4)
+
+
+@pytest.mark.parametrize("place", ["alone", "append"])
+def test_beat_by_beat_a_passage_stands_apart(place: str) -> None:
+    four = "1/4 1/4 1/4 1/4"
+    result = restate(melody("4/4", *[four] * 5), "9/8", by="beat", bars="2-4", place=place)
+    new = [str(bar.metre) for bar in result.bars if str(bar.metre) != "4/4"]
+    assert new == ["9/8"] * 4
+    assert len(result.bars) == (4 if place == "alone" else 9)
+
+
+def test_beat_by_beat_a_passage_has_no_room_where_it_stands() -> None:
+    with pytest.raises(RequestError, match="another number of bars than it had; place it alone"):
+        restate(melody("4/4", "1", "1"), "9/8", by="beat", bars="1")
+
+
+@pytest.mark.parametrize("to", ["compound", "4/4:12/8"])
+def test_beat_by_beat_needs_a_metre(to: str) -> None:
+    with pytest.raises(RequestError, match="beat by beat needs a metre"):
+        restate(melody("4/4", "1"), to, by="beat")
+
+
+def metres(score: Score) -> list[str]:
+    return [str(bar.metre) for bar in score.bars]
+
+
+def test_a_cycle_of_metres_turns_bar_by_bar() -> None:
+    result = restate(melody("4/4", *["1/4 1/4 1/4 1/4"] * 4), "7/8 7/8 5/8")
+    assert metres(result) == ["7/8", "7/8", "5/8", "7/8"]
+    assert durations(result) == (
+        "1/4 1/4 1/4 1/8 | 1/4 1/4 1/4 1/8 | 1/4 1/8 1/8 1/8 | 1/4 1/4 1/4 1/8"
+    )
+
+
+def test_a_cycle_begins_anew_in_a_passage() -> None:
+    result = restate(melody("4/4", *["1"] * 5), "7/8 5/8", bars="2-4")
+    assert metres(result) == ["4/4", "7/8", "5/8", "7/8", "4/4"]
+
+
+def test_an_upbeat_belongs_to_the_first_metre_of_a_cycle() -> None:
+    four = "1/4 1/4 1/4 1/4"
+    result = restate(melody("4/4", "1/4", four, four, four, upbeat=True), "7/8 5/8")
+    assert metres(result) == ["7/8", "7/8", "5/8", "7/8"]
+    assert [bar.length for bar in result.bars] == [mpq(n, 8) for n in (1, 7, 5, 7)]
+
+
+def test_each_bar_is_restated_from_its_own_metre() -> None:
+    score = melody(["4/4", "3/4", "6/8"], "1/4 1/4 1/4 1/4", "1/4 1/4 1/4", "3/8 3/8")
+    result = restate(score, "5/4")
+    assert durations(result) == "1/2 1/4 1/4 1/4 | 1/2 1/4 1/2 | 3/4 1/2"
+    assert [bar.shows_metre for bar in result.bars] == [True, False, False]
+
+
+def test_a_table_sends_each_metre_its_own_way_and_leaves_the_rest() -> None:
+    score = melody(["4/4", "6/4", "2/4"], "1/8 1/8 1/4 1/2", " ".join(["1/4"] * 6), "1/8 1/8 1/4")
+    result = restate(score, "4/4:12/8, 6/4:18/8")
+    assert metres(result) == ["12/8", "18/8", "2/4"]
+    assert durations(result) == ("1/4 1/8 3/8 3/4 | 3/8 3/8 3/8 3/8 3/8 3/8 | 1/8 1/8 1/4")
+
+
+@pytest.mark.parametrize(
+    ("pairs", "by", "image"),
+    [
+        ("1/8=1/4, 1/4=3/8", "beat", "1/4 1/8 3/8 3/4"),
+        ("1/8=1/8, 1/4=3/8", "beat", "1/8 1/4 3/8 3/4"),
+        ("1/4=3/8", "beat", "3/16 3/16 3/8 3/4"),
+        ("1/4=1/2, 1/2=3/4, 1=3/2", "bar", "1/4 1/4 1/4 3/4"),
+    ],
+)
+def test_a_map_of_one_s_own_takes_the_place_of_the_lilt(pairs: str, by: str, image: str) -> None:
+    score = melody("4/4", "1/8 1/8 1/4 1/2")
+    assert durations(restate(score, "12/8", mapping=pairs, by=by)) == image
+
+
+@pytest.mark.parametrize(
+    ("pairs", "message"),
+    [
+        ("1/4=1/8, 1/8=3/8", "the map does not rise from 1/4=1/8 to 1/8=3/8"),
+        ("1/8=1/4", "bar 1: the map ends at 1/8=1/4, the beat at 1/4=3/8"),
+        ("1/8", "'1/8' is not a pair of positions; write rising pairs"),
+        ("x=1/4, 1/4=3/8", "'x' names no note value"),
+    ],
+)
+def test_a_map_that_cannot_be_is_refused_in_a_line(pairs: str, message: str) -> None:
+    with pytest.raises(RequestError, match=message):
+        restate(melody("4/4", "1"), "12/8", mapping=pairs)
+
+
+def test_a_map_of_the_beat_needs_as_many_beats() -> None:
+    with pytest.raises(RequestError, match="bar 1: 4/4 has 4 beats and 6/8 2"):
+        restate(melody("4/4", "1"), "6/8", mapping="1/8=1/4, 1/4=3/8")
+
+
+def test_a_map_is_not_asked_about_bars_outside_the_passage() -> None:
+    score = melody(["4/4", "6/8", "4/4"], "1/8 1/8 3/4", "3/4", "1")
+    result = restate(score, "12/8", mapping="1/8=1/4, 1/4=3/8", bars="1")
+    assert durations(result) == "1/4 1/8 9/8 | 3/4 | 1"
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"by": "moon"}, "by 'moon' is not known; legal are bar, beat"),
+        ({"fit": "loose"}, "fit 'loose' is not known; legal are idiomatic, exact"),
+        ({"tempo": "rubato"}, "tempo 'rubato' is not known; legal are beat, value"),
+        ({"place": "there"}, "place 'there' is not known; legal are here, alone, append"),
+        ({"lilt": "waltz"}, "'waltz' is no lilt; use trochee, iamb, even, or a ratio"),
+        ({"bars": "9"}, "no bar '9' in the score"),
+        ({"bars": [0, 2], "place": "alone"}, "the passage has holes"),
+        ({"bars": [7]}, "bar indices run from 0 to 2"),
+    ],
+)
+def test_what_is_not_known_is_refused_with_what_is(
+    options: dict[str, object], message: str
+) -> None:
+    with pytest.raises(RequestError, match=message):
+        restate(melody("4/4", "1", "1", "1"), "12/8", **options)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("to", "message"),
+    [
+        ("banana", "'banana' is not a target; legal are compound, simple, triplets, duplets"),
+        ("4/4:12/8, x", "'x' is not a pair of metres; write a table as"),
+        ("0/4", "0/4 is no time signature"),
+        ("7/8 x", "'x' says nothing here"),
+    ],
+)
+def test_a_target_that_is_none_is_refused(to: str, message: str) -> None:
+    with pytest.raises(RequestError, match=message):
+        restate(melody("4/4", "1"), to)
+
+
+# Swing: 2:1 as triplets, 3:1 as dotted eighth and sixteenth, and straight again.
+# Unequal pairs that the source writes stay.
+def test_straight_eighths_are_swung_as_triplets() -> None:
+    result = restate(melody("2/4", "1/8 1/8 3/16 1/16", "1/4 1/8 1/8"), "triplets", lilt="2:1")
+    assert written(result) == ("3:2(quarter eighth) eighth. 16th | quarter 3:2(quarter eighth)")
+
+
+def test_straight_eighths_are_dotted_in_their_own_metre() -> None:
+    result = restate(melody("2/4", "1/8 1/8 1/4", "r1/8 1/8 1/6 1/12"), "2/4", lilt="3:1")
+    assert written(result) == ("eighth. 16th quarter | r:eighth. 16th 3:2(quarter eighth)")
+
+
+@pytest.mark.parametrize(("to", "lilt"), [("triplets", "2:1"), ("2/4", "3:1")])
+def test_a_steady_lilt_is_straightened_again(to: str, lilt: str) -> None:
+    score = melody("2/4", "1/8 1/8 1/8 1/8", "1/4 1/8 1/8", "1/16 1/16 1/8 1/4")
+    swung = restate(score, to, lilt=lilt)
+    assert durations(swung) != durations(score)
+    assert durations(restate(swung, "2/4", lilt="1:1")) == durations(score)
+
+
+def test_straightening_leaves_a_pair_that_is_not_the_steady_one() -> None:
+    score = melody("2/4", "1/6 1/12 1/6 1/12", "1/6 1/12 3/16 1/16")
+    assert durations(restate(score, "2/4", lilt="1:1")) == "1/8 1/8 1/8 1/8 | 1/8 1/8 3/16 1/16"
+
+
+@pytest.mark.parametrize(
+    ("to", "lilt", "image"),
+    [
+        ("6/8", "3:2", "9/40 3/20 1/8 1/8 1/8"),
+        ("triplets", "3:2", "3/20 1/10 1/12 1/12 1/12"),
+        ("6/8", "7:5", "7/32 5/32 1/8 1/8 1/8"),
+        ("6/8", "2:1", "1/4 1/8 1/8 1/8 1/8"),
+    ],
+)
+def test_a_ratio_is_kept_even_where_no_grid_has_it(to: str, lilt: str, image: str) -> None:
+    """A triplet in the source still maps straight."""
+    assert durations(restate(melody("2/4", "1/8 1/8 1/12 1/12 1/12"), to, lilt=lilt)) == image
+
+
+def test_asked_for_an_idiomatic_fit_a_ratio_goes_to_the_nearest_place() -> None:
+    score = melody("2/4", "1/8 1/8 1/4")
+    assert durations(restate(score, "6/8", lilt="3:2", fit="idiomatic")) == "1/4 1/8 3/8"
