@@ -62,3 +62,16 @@ SPELLED = {
 @pytest.mark.parametrize(("metre", "durations", "symbols"), SPELLED.values(), ids=SPELLED)
 def test_a_bar_is_written_as_a_copyist_would(metre: str, durations: str, symbols: str) -> None:
     assert written(melody(metre, durations)) == symbols
+
+
+UPBEATS = {
+    "a triplet of sixteenths before the bar": ("2/4", "1/24 1/24 1/24", "3:2(16th 16th 16th)"),
+    "the last note of a triplet": ("2/4", "1/12", "3:2(eighth)"),
+    "a third of a half, not two of nine": ("6/8", "1/6", "3:2(quarter)"),
+}
+
+
+@pytest.mark.parametrize(("metre", "upbeat", "symbols"), UPBEATS.values(), ids=UPBEATS)
+def test_a_bracket_stays_inside_its_upbeat(metre: str, upbeat: str, symbols: str) -> None:
+    score = melody(metre, upbeat, "1/4", upbeat=True)
+    assert written(score).split(" | ")[0] == symbols

@@ -20,7 +20,7 @@ from gmpy2 import mpq
 from rhythm.exact.metre import Metre
 from rhythm.score.beams import FLAGS, Stem, beam_stems, hold_beams
 from rhythm.score.grid import Grid, bar_grid, is_dyadic
-from rhythm.score.model import Piece
+from rhythm.score.model import Piece, Tuplet
 from rhythm.score.signs import Hint, Sign, Slot
 from rhythm.score.tuplets import write_slots
 
@@ -76,7 +76,7 @@ def _spelled(
     written: list[list[Piece]] = [[] for _ in items]
     for layer in _layers(items):
         for sign, beams in _write_layer(grid, layer, items):
-            written[sign.item].append(_piece(sign, beams))
+            written[sign.item].append(_piece(sign, beams, length))
     return tuple(tuple(pieces) for pieces in written)
 
 
@@ -180,7 +180,8 @@ def _reach(sign: Sign) -> tuple[mpq, mpq] | None:
     return outer.offset, outer.offset + outer.length
 
 
-def _piece(sign: Sign, beams: tuple[str, ...]) -> Piece:
+def _piece(sign: Sign, beams: tuple[str, ...], length: mpq) -> Piece:
+    within = sign.end <= length
     return Piece(
         0,
         sign.start,
@@ -188,6 +189,14 @@ def _piece(sign: Sign, beams: tuple[str, ...]) -> Piece:
         sign.type,
         sign.dots,
         sign.ratio,
-        sign.tuplets,
+        tuple(_kept_inside(tuplet, length) if within else tuplet for tuplet in sign.tuplets),
         beams,
     )
+
+
+def _kept_inside(tuplet: Tuplet, length: mpq) -> Tuplet:
+    """The tuplet as far as the bar holds it: an upbeat may be the last note of three."""
+    start, end = max(tuplet.offset, _ZERO), min(tuplet.offset + tuplet.length, length)
+    if (start, end - start) == (tuplet.offset, tuplet.length):
+        return tuplet
+    return replace(tuplet, offset=start, length=end - start)

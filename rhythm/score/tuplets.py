@@ -29,6 +29,7 @@ _DEEPEST = 2
 _MOST_UNITS = 99
 _HIDING = 3
 _USUAL = 7
+_UPBEATS = (mpq(1, 16), mpq(1, 8), mpq(1, 4), mpq(1, 2))
 _QUARTER = mpq(1, 4)
 _ZERO = mpq(0)
 
@@ -273,6 +274,7 @@ def _needed_windows(
             for spans in _candidates(grid, left, right, run, shortest)
             if not any(w.start < t.end and t.start < w.end for w in spans for t in settled)
             and not any(w.start < e < w.end for w in spans for e in others)
+            and not any(w.start < root.start < w.end for w in spans for root in grid.roots(*w.ends))
         ]
         first = min((spans[0].start for spans in candidates), default=left)
         last = max((spans[-1].end for spans in candidates), default=right)
@@ -315,6 +317,10 @@ class _Span(NamedTuple):
     def end(self) -> mpq:
         return self.start + self.length
 
+    @property
+    def ends(self) -> tuple[mpq, mpq]:
+        return self.start, self.end
+
 
 def _candidates(
     grid: Grid, left: mpq, right: mpq, run: Sequence[mpq], shortest: mpq
@@ -338,6 +344,8 @@ def _candidates(
             levels.append(tuple(laid))
         length /= 2
     levels.append((_Span(left, right - left),))
+    if left < 0:  # an upbeat begins inside a tuplet: measure from the bar line it leads to
+        levels += [(_Span(right - length, length),) for length in _UPBEATS]
     for spans in sorted(levels, key=lambda spans: (sum(s.length for s in spans), -len(spans))):
         if spans and spans not in seen and spans[0].length <= 2 * (right - left):
             seen.add(spans)
@@ -378,6 +386,7 @@ def _full_cost(
     loose = sum(1 for sign in signs if sign.tuplets and sign.tuplets[0].offset not in meant)
     hidden = sum(_hidden_beats(grid, w, slots) + _is_broken(grid, w, slots) for w in windows)
     hidden += sum(2 for w in windows if w.actual > _USUAL)
+    hidden += sum(_HIDING for w in windows if w.start < 0)
     odd = sum(1 for w in windows if w.length != grid.beats(w.start, w.end)[0].length)
     spread = sum((w.length for w in windows), _ZERO)
     return loose, _cost(signs) + hidden, odd, spread
