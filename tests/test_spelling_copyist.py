@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import pytest
 
+from rhythm.score.spelling import spell_score
+from rhythm.transform.restate import restate
 from tests.tiny import melody, written
 
 SPELLED = {
@@ -75,3 +77,17 @@ UPBEATS = {
 def test_a_bracket_stays_inside_its_upbeat(metre: str, upbeat: str, symbols: str) -> None:
     score = melody(metre, upbeat, "1/4", upbeat=True)
     assert written(score).split(" | ")[0] == symbols
+
+
+def test_an_eighth_is_half_a_beat_in_every_bracket_of_duplets() -> None:
+    """Not 4:3 in one beat and 2:3 in the next, where the same symbol has two lengths."""
+    jig = melody("6/8", "1/8 1/4 1/4 1/8", "1/8 r1/4 1/8 1/8 1/8")
+    assert written(restate(jig, "duplets")) == (
+        "2:3(16th eighth.) 2:3(eighth eighth) | 2:3(16th r:16th r:eighth) 2:3(16th 16th eighth)"
+    )
+
+
+def test_what_is_left_of_a_tuplet_gets_no_bracket_of_its_own() -> None:
+    """A hint is followed only where the whole group that it stood over is still together."""
+    score = melody("6/8", "3/16 3/8 3/32 3/32")
+    assert written(spell_score(score)) == written(score)

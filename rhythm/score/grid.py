@@ -127,17 +127,25 @@ class Grid:
     ``shift`` is where in ``top`` position 0 stands; past the end of ``top`` it starts again.
     ``uneven`` says that its beats are compound or unequal, ``tuplet`` that it is a tuplet's inside.
     ``pulse`` is the rank of what a player counts: the beat, or the quarters of half-note beats.
+    ``duple`` says that compound beats are divided in two throughout, and read so.
     """
 
-    __slots__ = ("_ranks", "pulse", "shift", "top", "tuplet", "uneven")
+    __slots__ = ("_ranks", "duple", "pulse", "shift", "top", "tuplet", "uneven")
 
     def __init__(
-        self, top: Cell, shift: mpq, *, uneven: bool = False, tuplet: bool = False
+        self,
+        top: Cell,
+        shift: mpq,
+        *,
+        uneven: bool = False,
+        tuplet: bool = False,
+        duple: bool = False,
     ) -> None:
         self.top = top
         self.shift = shift
         self.uneven = uneven
         self.tuplet = tuplet
+        self.duple = duple
         self._ranks: dict[mpq, int] = {}
         self._note_ranks(top)
         half_beats = not tuplet and all(b.length == _HALF and not b.triple for b in _beats_of(top))
@@ -227,14 +235,14 @@ def _plain_top(length: mpq) -> Cell:
 
 
 @lru_cache(maxsize=4096)
-def bar_grid(metre: Metre | None, length: mpq, shift: mpq) -> Grid:
+def bar_grid(metre: Metre | None, length: mpq, shift: mpq, duple: bool = False) -> Grid:
     """The grid of a bar of ``metre`` whose content begins ``shift`` into it."""
     if metre is None or not metre.length:
         return Grid(_plain_top(length), mpq(0))
     top = _cell(metre.tree)
     beats = list(_beats_of(top))
     uneven = any(beat.compound for beat in beats) or len({beat.length for beat in beats}) > 1
-    return Grid(top, shift, uneven=uneven)
+    return Grid(top, shift, uneven=uneven, duple=duple)
 
 
 _UNIT_TREES = {6: (3, 2), 9: (3, 3), 12: (3, 4), 15: (5, 3), 10: (5, 2), 14: (7, 2)}

@@ -54,25 +54,31 @@ class Item(NamedTuple):
 
 
 def spell_bar(
-    metre: Metre | None, length: mpq, shift: mpq, items: Sequence[Item]
+    metre: Metre | None,
+    length: mpq,
+    shift: mpq,
+    items: Sequence[Item],
+    *,
+    duple: bool = False,
 ) -> list[list[Piece]]:
     """The written symbols of each item of one voice in one bar, in order.
 
     ``length`` is the bar's, ``shift`` where in ``metre`` it begins. Items may leave gaps, overlap
     or run past the bar. A rest that fills the whole bar is one whole-bar rest. The pieces of an
-    item add up to its duration exactly.
+    item add up to its duration exactly. ``duple`` writes halves and quarters of compound beats as
+    duplets throughout, rests and single notes too.
     """
-    return [list(pieces) for pieces in _spelled(metre, length, shift, tuple(items))]
+    return [list(pieces) for pieces in _spelled(metre, length, shift, tuple(items), duple)]
 
 
 @lru_cache(maxsize=16384)
 def _spelled(
-    metre: Metre | None, length: mpq, shift: mpq, items: tuple[Item, ...]
+    metre: Metre | None, length: mpq, shift: mpq, items: tuple[Item, ...], duple: bool
 ) -> tuple[tuple[Piece, ...], ...]:
     silent = len(items) == 1 and items[0].rest and not items[0].offset
     if silent and items[0].duration == length and _takes_whole_bar_rest(metre, length):
         return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
-    grid = bar_grid(metre, length, shift)
+    grid = bar_grid(metre, length, shift, duple)
     written: list[list[Piece]] = [[] for _ in items]
     for layer in _layers(items):
         for sign, beams in _write_layer(grid, layer, items):

@@ -18,11 +18,16 @@ __all__ = ["Hint", "Sign", "Slot"]
 
 
 class Hint(NamedTuple):
-    """A tuplet the source wrote around an item: its ratio, and a key that the group shares."""
+    """A tuplet the source wrote around an item: its ratio, and a key that the group shares.
+
+    ``share`` is how much of the tuplet the item was, where that is known: a group of which some
+    has gone elsewhere is no tuplet any more.
+    """
 
     actual: int
     normal: int
     key: int
+    share: mpq | None = None
 
 
 class Slot(NamedTuple):

@@ -55,20 +55,24 @@ def spell_score(
     keep: bool = False,
     hints: bool = True,
     bars: Collection[int] | None = None,
+    duple: Collection[int] = (),
 ) -> Score:
     """``score`` with every event's pieces written afresh from its onset and duration.
 
     ``bars`` (indices; None: all) limits this to some bars; an event that reaches into others keeps
     its pieces there while they still fit. ``hints`` lets the pieces an event has had say which
     tuplet ratios and double dots to prefer; ``keep`` also keeps their beams over any run of notes
-    that is written as it was. Neighbouring visible rests of a voice in a bar are merged and
+    that is written as it was. In the bars named by ``duple`` compound beats are divided in two and
+    read so, rests and all. Neighbouring visible rests of a voice in a bar are merged and
     written anew, one event for each symbol.
     """
     chosen = None if bars is None else frozenset(bars)
     parts = tuple(
         part.replace(
             voices=tuple(
-                _VoiceSpeller(part, voice, chosen, hints or keep, keep and _has_beams(part)).spell()
+                _VoiceSpeller(
+                    part, voice, chosen, frozenset(duple), hints or keep, keep and _has_beams(part)
+                ).spell()
                 for voice in part.voices
             )
         )
@@ -104,12 +108,19 @@ class _VoiceSpeller:
     """Spells one voice, bar by bar."""
 
     def __init__(
-        self, part: Part, voice: Voice, chosen: frozenset[int] | None, hints: bool, keep: bool
+        self,
+        part: Part,
+        voice: Voice,
+        chosen: frozenset[int] | None,
+        duple: frozenset[int],
+        hints: bool,
+        keep: bool,
     ) -> None:
         self.bars = part.bars
         self.voice = voice
         self.events = voice.events
         self.chosen = chosen
+        self.duple = duple
         self.hints = hints
         self.keep = keep
         self.dots = 1 + any(piece.dots > 1 for e in self.events for piece in e.pieces)
@@ -173,7 +184,8 @@ class _VoiceSpeller:
         groups = self._merged(shares)
         keys: dict[_Group, int] = {}
         items = [self._item(group, keys) for group in groups]
-        written = spell_bar(bar.metre, bar.length, bar.shift, items)
+        duple = bar.index in self.duple
+        written = spell_bar(bar.metre, bar.length, bar.shift, items, duple=duple)
         for group, pieces in zip(groups, written, strict=True):
             event = group[0].event
             placed = [_placed(piece, bar.index) for piece in pieces]
@@ -244,8 +256,15 @@ class _VoiceSpeller:
         hints: tuple[Hint, ...] = ()
         groups = self._written_tuplets(event)
         if groups:
+            old = sum((self.events[share.event].pieces[0].duration for share in group), _ZERO)
             hints = tuple(
-                Hint(key.actual, key.normal, keys.setdefault(key, len(keys))) for key in groups
+                Hint(
+                    key.actual,
+                    key.normal,
+                    keys.setdefault(key, len(keys)),
+                    old / key.length if key.length else None,
+                )
+                for key in groups
             )
         rest = event.is_rest
         written = self._written(event, first) if self.keep and not rest else ()

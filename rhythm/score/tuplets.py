@@ -180,12 +180,16 @@ def _hinted_windows(grid: Grid, slots: Sequence[Slot], depth: int) -> list[Windo
     if depth >= _DEEPEST:
         return []
     windows: list[Window] = []
-    for hint, group in groupby(slots, key=lambda slot: slot.hints[0] if slot.hints else None):
+    for hint, group in groupby(slots, key=lambda slot: slot.hints[0][:3] if slot.hints else None):
         if hint is None:
             continue
         members = list(group)
+        shares = [slot.hints[0].share for slot in members]
+        known = [share for share in shares if share is not None]
+        if len(known) == len(shares) and sum(known, _ZERO) != 1:
+            continue
         start, end = members[0].start, members[-1].end
-        window = Window(start, end - start, hint.actual, hint.normal)
+        window = Window(start, end - start, hint[0], hint[1])
         if _holds(grid, window, members, depth):
             windows.append(window)
     return windows
@@ -201,11 +205,24 @@ def _usual_windows(
         for root in grid.roots(edges[0], edges[-1]):
             for cell in (root, *grid.beats(root.start, root.end)):
                 inside = [edge for edge in edges if cell.start < edge < cell.end]
+                if grid.duple and cell.compound:
+                    windows += _duplet(cell, inside)
+                    continue
                 count = _usual_count(cell, inside, struck)
                 if count:
                     window = window_over(cell.start, cell.length, count)
                     windows += [window] if window else []
     return windows
+
+
+def _duplet(cell: Cell, inside: Sequence[mpq]) -> list[Window]:
+    """Two in the time of three, or four in the time of six: an eighth is half a beat in both."""
+    places = {4 * (edge - cell.start) / cell.length for edge in inside}
+    if not places or not places <= {1, 2, 3}:
+        return []
+    actual, normal = (4, 6) if len(places) == 3 else (2, 3)
+    window = Window(cell.start, cell.length, actual, normal)
+    return [window] if symbol_of(window.unit, 0) else []
 
 
 def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
