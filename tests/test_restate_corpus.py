@@ -101,7 +101,8 @@ def test_an_identity_map_down_the_whole_path_changes_no_event(path: Path) -> Non
     source = read(path)
     for target in sorted({str(bar.metre) for bar in source.bars}):
         maps = bar_maps(source, Metre.parse(target), force=True)
-        maps = [m if str(b.metre) == target else None for m, b in zip(maps, source.bars, strict=True)]
+        bars = zip(maps, source.bars, strict=True)
+        maps = [m if str(bar.metre) == target else None for m, bar in bars]
         same = restate_bars(source, maps).score
         ours, theirs = notes(same), notes(source)
         assert ours == theirs
