@@ -416,11 +416,10 @@ def _hidden_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> int:
     beat = grid.beats(window.start, window.end)[0].length
     if window.length <= beat:
         return 0
-    if (window.actual * beat / window.length).denominator == 1:
-        return 3 * _HIDING
     step = window.length / window.actual
-    inside = _inner_edges(window, slots)
-    return _HIDING if any((edge - window.start) % step for edge in inside) else 0
+    for_each = (beat / step).denominator == 1
+    finer = any((edge - window.start) % step for edge in _inner_edges(window, slots))
+    return 3 * _HIDING if for_each or finer else 0
 
 
 def _is_broken(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:
