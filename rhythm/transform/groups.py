@@ -89,7 +89,7 @@ def grouped(
         turn = MetrePattern((_metre_of(sizes, step),))
         return Grouped(settle(pour(passage, turn).filled()), meeting)
     if show == "accents":
-        return Grouped(settle(accented_heads(passage, sizes, step)), meeting)
+        return Grouped(_accented(accented_heads(passage, sizes, step)), meeting)
     return Grouped(_beamed(passage, sizes, step), meeting)
 
 
@@ -150,6 +150,27 @@ def accented_heads(
         for strand in passage.strands
     )
     return replace(passage, strands=strands)
+
+
+def _accented(passage: Passage) -> Score:
+    """The score with the passage's accents; how the notes are written stays as it was."""
+    changed: dict[int, Part] = {}
+    for strand in passage.strands:
+        part = changed.get(strand.part, passage.score.parts[strand.part])
+        voice = part.voices[strand.voice]
+        events = list(voice.events)
+        touched: set[int] = set()
+        for each in strand.laid:
+            if each.origin is None or each.event.additions == events[each.origin].additions:
+                continue
+            events[each.origin] = events[each.origin].replace(additions=each.event.additions)
+            touched.add(events[each.origin].bar)
+        if touched:
+            voices = list(part.voices)
+            voices[strand.voice] = Voice(voice.name, tuple(events))
+            bars = tuple(b.replace(source=None) if b.index in touched else b for b in part.bars)
+            changed[strand.part] = part.replace(voices=tuple(voices), bars=bars)
+    return passage.score.map_parts(changed)
 
 
 def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Score:
