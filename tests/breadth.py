@@ -147,9 +147,15 @@ class Source:
         assert isinstance(found, Ledger)
         return found
 
-    @property
-    def faults(self) -> int:
-        return len(self._ledger.faults)
+    def new_fault(self, result: Score) -> str:
+        """A fault of the result in a bar that had none, or more faults on other bars; or ""."""
+        old, new = self._ledger.faults, check(result).faults
+        if len(new) <= len(old):
+            return ""
+        known = {each.index for each in old}
+        if len(result.bars) != len(self.score.bars):
+            known = set()
+        return next((str(each) for each in new if each.index not in known), "")
 
     @property
     def warnings(self) -> Counter[str]:
@@ -190,9 +196,8 @@ def examine(source: Source, job: Job) -> tuple[str, str]:
         return "crashed", f"{type(error).__name__}: {error} ({last.name}, {last.lineno})"
     if (wrong := schema.errors(data)) and source.is_valid:
         return "not valid", wrong[0]
-    new = check(read_musicxml(data)).faults
-    if new and len(new) > source.faults:
-        return "new fault", str(new[0])
+    if fault := source.new_fault(read_musicxml(data)):
+        return "new fault", fault
     unasked = []
     for reader in READERS:
         if not agrees(reader, result, data):

@@ -99,6 +99,7 @@ def _quarters(part: Any) -> Callable[[int], Fraction]:
 
 _NAMES = re.compile(r"'[^']*'|\"[^\"]*\"|\b[\w-]*\d[\w-]*\b")
 
+_ROOM = re.compile(r"\t|Justification|Insufficient space")
 TIES_LEFT_OPEN = "[Warning] MusicXML import: There are _ ties left open"
 _SEVERAL = re.compile(r"There are (\d+)")
 
@@ -106,8 +107,8 @@ _SEVERAL = re.compile(r"There are (\d+)")
 def engraver_warnings(data: bytes) -> Counter[str]:
     """What verovio warns of while it reads and engraves every page, names and numbers left out.
 
-    It names elements by lot, and in long scores a name comes up twice and sets off warnings of its
-    own; so only what two lots agree on counts.
+    What it says of the room on a page is left out. It names elements by lot, and in long scores a
+    name comes up twice and sets off warnings of its own; so only what two lots agree on counts.
     """
     found = _warnings(data, 1)
     return found & _warnings(data, 2) if found else found
@@ -135,7 +136,8 @@ def _warnings(data: bytes, lot: int) -> Counter[str]:
         heard.seek(0)
         lines = heard.read().decode(errors="replace").splitlines()
     found: Counter[str] = Counter()
-    for line in sorted({line.strip() for line in lines if line.strip()}):  # said again each page
+    said = {line.strip() for line in lines if line.strip() and not _ROOM.search(line)}
+    for line in sorted(said):  # each once, though it is said again at each page
         several = _SEVERAL.search(line)
         found[_NAMES.sub("_", line)] += int(several[1]) if several else 1
     if not loaded:

@@ -11,8 +11,10 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
+from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre, Node, Term
 from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.values import format_value
 from rhythm.score.model import Bar
 from rhythm.transform.align import align
 from rhythm.transform.targets import BarMap, metre_that_holds
@@ -23,7 +25,10 @@ __all__ = ["beatwise_maps", "passing_metre"]
 def beatwise_maps(
     bars: Sequence[Bar], target: MetrePattern, *, lilt: str = "trochee"
 ) -> list[BarMap | None]:
-    """The map of every bar into a passing metre with the target's beats, in turn."""
+    """The map of every bar into a passing metre with the target's beats, in turn.
+
+    Raises MusicError for a bar that breaks off inside a beat and is not taken up by the next.
+    """
     cycle = [node for metre in target.metres for node in metre.beat_nodes]
     known: dict[tuple[Metre, int], BarMap] = {}
     maps: list[BarMap | None] = []
@@ -33,6 +38,7 @@ def beatwise_maps(
             maps.append(None)
             continue
         source = bar.metre or metre_that_holds(bar.length)
+        _require_whole_beats(bar, source, bars)
         skipped = _beats_before(source, bar.shift)
         through = _beats_before(source, bar.shift + bar.length)
         first = bar.index == 0 or maps[-1] is None
@@ -46,6 +52,21 @@ def beatwise_maps(
         maps.append(known[key])
         turn = opening + through
     return maps
+
+
+def _require_whole_beats(bar: Bar, metre: Metre, bars: Sequence[Bar]) -> None:
+    """A last bar may end anywhere; what the next bar continues may be cut anywhere."""
+    end = bar.shift + bar.length
+    following = bars[bar.index + 1] if bar.index + 1 < len(bars) else None
+    if following is None or following.shift == end:
+        return
+    rest = end % metre.length
+    if rest and all(node.start != rest for node in metre.beat_nodes):
+        raise MusicError(
+            f"the bar holds {format_value(bar.length)} and ends inside a beat of {metre}",
+            place=Place(bar=bar.number),
+            legal="restate it bar by bar, or mend the bar first",
+        )
 
 
 def _beats_before(metre: Metre, position: mpq) -> int:

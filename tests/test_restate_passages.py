@@ -1,0 +1,189 @@
+"""Passages: what is restated in place leaves the rest as it was; what stands apart is complete."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from lxml import etree
+
+from rhythm.check.ledger import check
+from rhythm.exact.metre import Metre
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.score.model import Score
+from rhythm.transform.restate import restate
+from tests import schema
+from tests.markup import note, parts, partwise
+from tests.tiny import durations, melody
+
+
+def quarter(pitch: str, **about: str) -> str:
+    return note(pitch, 4, "quarter", **about)
+
+
+def eighth(pitch: str, **about: str) -> str:
+    return note(pitch, 2, "eighth", **about)
+
+
+OPENING = (
+    "<attributes><key><fifths>1</fifths></key><clef><sign>G</sign><line>2</line></clef></attributes>"
+    "<direction><direction-type><metronome><beat-unit>quarter</beat-unit>"
+    '<per-minute>96</per-minute></metronome></direction-type><sound tempo="96"/></direction>'
+)
+SLUR = '<slur type="{}" number="1"/>'
+BARS = (
+    OPENING + quarter("C5") * 4,
+    quarter("D5") * 3 + quarter("E5", ties="start"),
+    quarter("E5", ties="stop", inside=SLUR.format("start"))
+    + eighth("F5") * 2
+    + quarter("G5")
+    + quarter("A5", ties="start"),
+    quarter("A5", ties="stop", inside=SLUR.format("stop")) + quarter("B5") * 3,
+    quarter("C5") * 4,
+)
+SOURCE = partwise(*BARS)
+SCORE = read(SOURCE)
+
+
+def bars_of(data: bytes) -> list[str]:
+    """Every measure as canonical XML."""
+    root = etree.fromstring(data)
+    return [etree.tostring(bar, method="c14n").decode() for bar in root.iter("measure")]
+
+
+def plain(bar: str) -> str:
+    """A bar without the signature it shows."""
+    return re.sub("<attributes><time>.*?</time></attributes>", "", bar)
+
+
+def test_bars_outside_a_passage_keep_their_canonical_xml() -> None:
+    result = proven(restate(SCORE, "12/8", bars="3"))
+    old, new = bars_of(SOURCE), bars_of(result)
+    assert [i for i in range(5) if old[i] != new[i]] == [2, 3]
+    assert plain(new[3]) == old[3]  # it shows the metre that is restored, and nothing else
+
+
+def test_ties_and_slurs_over_the_edges_of_a_passage_stay_whole() -> None:
+    result = proven(restate(SCORE, "12/8", bars="3")).decode()
+    for mark in ("tie", "tied", "slur"):
+        assert result.count(f'<{mark} type="start"') == SOURCE.count(
+            f'<{mark} type="start"'.encode()
+        )
+        assert result.count(f'<{mark} type="stop"') == SOURCE.count(f'<{mark} type="stop"'.encode())
+    events = [(e.onset, e.duration) for e in read(result.encode()).parts[0].voices[0].events]
+    assert [str(d) for _, d in events if d > 3 / 8] == ["5/8", "5/8"]
+
+
+def test_divisions_that_a_passage_needs_are_restored_after_it() -> None:
+    score = read(partwise(*(quarter("C5") * 4 for _ in range(3)), divisions=4))
+    result = restate(score, "12/8", bars="2", lilt="3:2")
+    again = read(proven(result))
+    assert [str(bar.length) for bar in again.bars] == ["1", "3/2", "1"]
+    assert bars_of(proven(result))[2].count("<divisions>") <= 1
+
+
+def test_a_passage_alone_is_a_complete_score() -> None:
+    data = proven(restate(SCORE, "12/8", bars="3", place="alone"))
+    (bar,) = bars_of(data)
+    assert "<fifths>1</fifths>" in bar
+    assert "<sign>G</sign>" in bar
+    assert re.search("<beats>12</beats><beat-type>8</beat-type>", bar)
+    # the tempo in force, following the beat: dotted quarter = 96
+    assert "<beat-unit>quarter</beat-unit><beat-unit-dot></beat-unit-dot><per-minute>96" in bar
+    assert 'tempo="144"' in bar
+    assert "<tie" not in bar  # what sounded over its edges is closed
+    assert "light-heavy" in bar
+    assert not schema.errors(data)
+    assert not check(read(data)).faults
+
+
+def test_under_the_value_s_own_rate_a_tempo_in_force_stays() -> None:
+    (bar,) = bars_of(proven(restate(SCORE, "12/8", bars="3", place="alone", tempo="value")))
+    assert "beat-unit-dot" not in bar
+    assert 'tempo="96"' in bar
+
+
+def test_a_passage_is_appended_as_a_return_of_the_theme() -> None:
+    data = proven(restate(SCORE, "12/8", bars="3-4", place="append"))
+    old, new = bars_of(SOURCE), bars_of(data)
+    assert new[:4] == old[:4]
+    assert "light-light" in new[4]
+    assert "<rehearsal>A</rehearsal>" in new[5]
+    assert "<fifths>" not in new[5]  # the key is in force anyhow
+    assert "light-heavy" in new[6]
+    assert [re.search('number="([^"]*)"', bar)[1] for bar in new[4:]] == ["5", "6", "7"]  # type: ignore[index]
+    assert [str(bar.metre) for bar in read(data).bars] == ["4/4"] * 5 + ["12/8"] * 2
+    assert not schema.errors(data)
+    assert not check(read(data)).faults
+
+
+def test_the_whole_theme_is_appended_where_no_bars_are_named() -> None:
+    result = restate(melody("4/4", "1/2 1/2", "1"), "12/8", place="append")
+    assert durations(result) == "1/2 1/2 | 1 | 3/4 3/4 | 3/2"
+
+
+def test_a_short_last_bar_is_filled_before_a_return() -> None:
+    theme = melody("4/4", "1/4", "1/4 1/4 1/4 1/4", "1/2 1/4", upbeat=True)
+    result = restate(theme, "12/8", bars="1", place="append")
+    assert durations(result) == "1/4 | 1/4 1/4 1/4 1/4 | 1/2 1/4 r1/4 | 3/8 3/8 3/8 3/8"
+    assert not check(read(proven(result))).faults
+
+
+def test_a_short_last_bar_waits_for_the_upbeat_of_a_return() -> None:
+    theme = melody("4/4", "1/4", "1/4 1/4 1/4 1/4", "1/2 1/4", upbeat=True)
+    result = restate(theme, "12/8", place="append")
+    assert durations(result) == (
+        "1/4 | 1/4 1/4 1/4 1/4 | 1/2 1/4 | 3/8 | 3/8 3/8 3/8 3/8 | 3/4 3/8"
+    )
+    assert not check(read(proven(result))).faults
+
+
+def test_a_chord_s_single_tie_out_of_a_passage_is_closed() -> None:
+    chord = quarter("C5", ties="start") + quarter("E5", before="<chord/>")
+    score = read(partwise(quarter("D5") * 3 + chord, quarter("C5", ties="stop") * 1))
+    assert [note.tie_out for note in score.parts[0].voices[0].events[3].notes] == [True, False]
+    assert b"<tie" not in proven(restate(score, "12/8", bars="1", place="alone"))
+
+
+def two_parts(short: bool) -> Score:
+    """Two parts of three bars, the second lacking its last where ``short``."""
+    bars = (quarter("C5") * 4,) * 3
+    return read(parts(bars, bars[: 2 if short else 3]))
+
+
+@pytest.mark.parametrize("target", ["compound", "5/4", "triplets"])
+def test_a_part_with_fewer_bars_is_restated_as_far_as_it_goes(target: str) -> None:
+    result = restate(two_parts(short=True), target)
+    assert [len(part.bars) for part in read(proven(result)).parts] == [3, 2]
+
+
+def test_a_part_with_fewer_bars_rests_until_a_return() -> None:
+    result = restate(two_parts(short=True), "12/8", bars="1", place="append")
+    again = read(proven(result))
+    assert [len(part.bars) for part in again.parts] == [4, 4]
+    lower = again.parts[1].voices[0].events
+    assert [event.is_rest for event in lower if event.bar == 2] == [True]
+    assert not check(again).faults
+
+
+def test_halves_of_a_bar_on_two_sides_of_a_change_of_metre_still_make_one() -> None:
+    """Beethoven, op. 59 no. 3, end of the introduction: two quarters of 3/4, an upbeat in 4/4."""
+    three = "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
+    four = "<attributes><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+    score = read(
+        partwise(
+            three + quarter("C5") * 3,
+            quarter("C5") * 2 + "<barline><bar-style>light-light</bar-style></barline>",
+            four + quarter("C5"),
+            quarter("C5") * 4,
+            quarter("C5") * 4,
+            time="",
+        )
+    )
+    assert [str(bar.length) for bar in score.bars] == ["3/4", "1/2", "1/4", "1", "1"]
+    assert not check(score).faults
+    result = restate(score, "5/4")
+    assert durations(result) == ("1/2 1/4 1/2 | 1/2 1/4 | 1/2 | 1/2 1/4 1/4 1/4 | 1/2 1/4 1/4 1/4")
+    assert not check(read(proven(result))).faults
+    assert {bar.metre for bar in result.bars} == {Metre.parse("5/4")}
