@@ -19,6 +19,7 @@ from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Event, Piece, Voice
 from rhythm.transform.fit import fit_bar
 from rhythm.transform.targets import BarMap
+from rhythm.transform.tremolos import tremolo_pairs
 
 __all__ = ["Fitter", "Reach", "VoiceBar", "voice_bars"]
 
@@ -86,6 +87,10 @@ def voice_bars(voice: Voice, bars: Sequence[Bar]) -> tuple[dict[int, VoiceBar], 
         ):
             slot.seams.add(offset)
         previous = event
+    for first, second in tremolo_pairs(voice.events):
+        # Both notes of a double tremolo are one symbol: its halves stay halves.
+        index = voice.events[first].bar
+        found[index].tuplets.add((reaches[first][0], reaches[second][2]))
     return found, reaches
 
 

@@ -22,10 +22,11 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.conserve import require_conserved
-from rhythm.score.model import Bar, Event, Mark, Part, Score, Voice
+from rhythm.score.model import Bar, Event, Part, Score, Voice
 from rhythm.score.spelling import spell_score
 from rhythm.score.uncollected import uncollected
 from rhythm.transform.align import Lilt
+from rhythm.transform.along import Places, moved_marks
 from rhythm.transform.beatwise import beatwise_maps
 from rhythm.transform.custom import parse_map
 from rhythm.transform.explain import Report, Sighting
@@ -34,14 +35,13 @@ from rhythm.transform.placing import PLACES, chosen_bars, placed, set_apart
 from rhythm.transform.positions import Fitter, Reach, voice_bars
 from rhythm.transform.rebar import rebar
 from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
-from rhythm.transform.tempo import TEMPI, common_beat, follow_tempo
+from rhythm.transform.tempo import TEMPI
+from rhythm.transform.tremolos import with_tremolos
 
 __all__ = ["BYS", "FITS", "Restated", "restate", "restate_bars", "restated"]
 
 BYS = ("bar", "beat")
 FITS = ("idiomatic", "exact")
-
-Places = dict[int, dict[mpq, mpq]]  # bar index -> position -> new position
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +176,7 @@ def restate_bars(
         )
         duple = [i for i, m in enumerate(maps) if m is not None and m.scale > 1]
         result = spell_score(score.replace(parts=parts), bars=changed, duple=duple)
+        result = with_tremolos(score, result)
         require_conserved(score, result)
     return Restated(result, report)
 
@@ -267,10 +268,7 @@ def _restate_part(
                 staff = by_staff.setdefault(event.notes[0].staff, {}).setdefault(event.bar, {})
                 staff.setdefault(reach[0], here[reach[0]])
         voices.append(Voice(voice.name, tuple(events)))
-    marks = tuple(
-        _move_mark(mark, part.bars, timeline, maps, by_voice, by_staff, tempo)
-        for mark in part.marks
-    )
+    marks = moved_marks(part, timeline, maps, by_voice, by_staff, tempo)
     return part.replace(
         bars=_part_bars(part, maps, timeline, tidy), voices=tuple(voices), marks=marks
     )
@@ -291,45 +289,3 @@ def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -
         # Silence is written anew, whatever stood there.
         return event.replace(onset=onset, duration=duration, pieces=())
     return event.replace(onset=onset, duration=duration)
-
-
-def _move_mark(
-    mark: Mark,
-    bars: Sequence[Bar],
-    timeline: Sequence[Bar],
-    maps: Sequence[BarMap | None],
-    by_voice: dict[str, Places],
-    by_staff: dict[str, Places],
-    tempo: str,
-) -> Mark:
-    old, new, bar_map = bars[mark.bar], timeline[mark.bar], maps[mark.bar]
-    offset = mark.onset - old.start
-    if bar_map is None:
-        return mark.replace(onset=new.start + offset)
-    here = bar_map
-
-    def place(position: mpq) -> mpq:
-        for table in (by_voice.get(mark.stream), by_staff.get(mark.staff or "1")):
-            found = None if table is None else table.get(mark.bar, {}).get(position)
-            if found is not None:
-                return found
-        if position <= 0:
-            return position
-        return here(position + old.shift) - new.shift
-
-    moved = place(offset)
-    changes: dict[str, object] = {"onset": new.start + moved}
-    if mark.reach:
-        changes["reach"] = place(offset + mark.reach) - moved
-    if mark.length:
-        changes["length"] = place(offset + mark.length) - moved
-    result = mark.replace(**changes)
-    if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
-        previous = maps[mark.bar - 1] if mark.bar else bar_map
-        before = (
-            mpq(1)
-            if previous is None
-            else common_beat(previous.written) / common_beat(previous.source)
-        )
-        result = follow_tempo(result, bar_map.source, bar_map.written, before)
-    return result
