@@ -15,7 +15,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.practice.build import STROKE
-from rhythm.score.model import Bar, Event, Mark, Metronome, Note, Part, Score, Voice
+from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
 from rhythm.score.splice import concat
 
 __all__ = ["lay_out", "lone_part", "rhythm_only"]
@@ -122,7 +122,7 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
     if not closes:
         style = "light-heavy" if last else "light-light"
         marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))
-        bars[-1] = bars[-1].replace(right=None)
+        bars[-1] = bars[-1].replace(right=Barline(style))
     changed = part.replace(bars=tuple(bars), marks=tuple(sorted(marks, key=_written_order)))
     return section.replace(parts=(changed,))
 

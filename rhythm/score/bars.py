@@ -146,7 +146,7 @@ def _boundary(spans: Sequence[Span], index: int) -> bool:
 
 
 def _section_start(spans: Sequence[Span], index: int) -> int:
-    """Where the section that ends with this bar starts: at a repeat, or a new metre's upbeat."""
+    """Where the section that ends with this bar starts: at a repeat, or an upbeat after a break."""
     for place in range(index, 0, -1):
         left = spans[place].left
         if left and left.repeat == "forward":
@@ -155,6 +155,9 @@ def _section_start(spans: Sequence[Span], index: int) -> int:
             return place
         before = spans[place - 1].right
         if before and before.repeat == "backward" and not _opens_ending(spans[place]):
+            return place
+        breaks = before and before.style in _CLOSING | _DOUBLE
+        if breaks and spans[place].is_short and place < index:
             return place
     return 0
 
@@ -188,9 +191,7 @@ def _pair_sections(spans: Sequence[Span], found: dict[int, Role]) -> None:
                 first = spans[start]
                 if start != index and first.is_short and _make_one(spans, (start, index)):
                     found[index] = Role("complement", mpq(0), (start,))
-                    found.setdefault(
-                        start, Role("upbeat", first.metre - first.length, (index,))
-                    )
+                    found.setdefault(start, Role("upbeat", first.metre - first.length, (index,)))
                     break
 
 

@@ -48,9 +48,27 @@ def _extract_part(part: Part, first: int, last: int) -> Part:
         for mark in part.marks
         if first <= mark.bar <= last
     ]
+    bars, inside = _without_open_repeat(bars, inside)
     return part.replace(
         bars=bars, voices=tuple(voices), marks=(*_in_force(part.marks, first), *inside)
     )
+
+
+def _without_open_repeat(
+    bars: tuple[Bar, ...], marks: list[Mark]
+) -> tuple[tuple[Bar, ...], list[Mark]]:
+    """Take away a repeat that opens in the excerpt and closes behind it."""
+    opened = None
+    for bar in bars:
+        if bar.left is not None and bar.left.repeat == "forward":
+            opened = bar
+        if bar.right is not None and bar.right.repeat == "backward":
+            opened = None
+    if opened is None:
+        return bars, marks
+    at = opened.index
+    kept = [m for m in marks if m.kind != "barline" or m.bar != at or m.onset != opened.start]
+    return tuple(b.replace(left=None) if b.index == at else b for b in bars), kept
 
 
 def says_signs(mark: Mark) -> bool:
