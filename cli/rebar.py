@@ -58,7 +58,8 @@ def command(
     out.put(done.score, where, source=source, force=force)
     out.wrote(where, quiet)
     if done.filled:
-        out.say(f"the last bar is filled with a {name_value(done.filled)}", out=where, quiet=quiet)
+        rest = name_value(done.filled)
+        out.say(f"rest added to fill the last bar: {rest}", out=where, quiet=quiet)
     if done.split:
         split = ", ".join(done.split)
         out.say(f"repeats fall inside these bars, now in two: {split}", out=where, quiet=quiet)

@@ -78,8 +78,8 @@ def _changed(
 
     if ratio is not None:
         done = tuplets.tupleted(score, ratio, unit=unit, bars=bars)
-        silences = (("the last bracket", done.padded), ("the last bar", done.filled))
-        told = [f"{what} is filled with a {name_value(rest)}" for what, rest in silences if rest]
+        silences = (("open brackets", done.padded), ("the last bar", done.filled))
+        told = [f"rest added to fill {what}: {name_value(rest)}" for what, rest in silences if rest]
         return done.score, told
     if split is not None and span is not None:
         return tuplets.subdivide(score, split, span=span, bars=bars), []
