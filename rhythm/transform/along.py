@@ -45,7 +45,11 @@ def moved_marks(
         old, new, bar_map = part.bars[mark.bar], timeline[mark.bar], maps[mark.bar]
         offset = mark.onset - old.start
         if bar_map is None:
-            found.append(mark.replace(onset=new.start + offset))
+            kept = mark.replace(onset=new.start + offset)
+            if tempo == "beat" and old.metre is not None and mark.bar and _relates(mark):
+                before = _factor(maps[mark.bar - 1])
+                kept = follow_tempo(kept, old.metre, old.metre, before)
+            found.append(kept)
             continue
         tables = (by_voice.get(mark.stream), by_staff.get(mark.staff or "1"))
         at = [table[mark.bar] for table in tables if table is not None and mark.bar in table]
@@ -63,6 +67,11 @@ def moved_marks(
             result = follow_tempo(result, bar_map.source, bar_map.written, _factor(previous))
         found.append(result)
     return tuple(found)
+
+
+def _relates(mark: Mark) -> bool:
+    """Does the mark say that a value before the bar line lasts as long as one after it?"""
+    return mark.metronome is not None and mark.metronome.other is not None
 
 
 def _factor(bar_map: BarMap | None) -> mpq:

@@ -203,8 +203,13 @@ def _new_bars(bars: Sequence[Bar], maps: Sequence[BarMap | None]) -> list[Bar]:
 
 
 def _part_bars(
-    part: Part, maps: Sequence[BarMap | None], timeline: Sequence[Bar], tidy: bool
+    part: Part,
+    maps: Sequence[BarMap | None],
+    timeline: Sequence[Bar],
+    tidy: bool,
+    reworded: Collection[int],
 ) -> tuple[Bar, ...]:
+    """The part's bars; those in ``reworded`` are written anew though their notes stay."""
     made: list[Bar] = []
     for old, bar_map, shared in zip(part.bars, maps, timeline, strict=False):
         before = made[-1].metre if made else None
@@ -212,7 +217,7 @@ def _part_bars(
             kept = old.replace(start=shared.start)
             if tidy and made and old.shows_metre and _alike(before, old.metre):
                 kept = kept.replace(source=None, shows_metre=False)
-            made.append(kept)
+            made.append(kept.replace(source=None) if old.index in reworded else kept)
             continue
         shows = not _alike(before, shared.metre) or (old.shows_metre and shared.index == 0)
         filled = bar_map(old.filled + old.shift) - shared.shift
@@ -269,9 +274,10 @@ def _restate_part(
                 staff.setdefault(reach[0], here[reach[0]])
         voices.append(Voice(voice.name, tuple(events)))
     marks = moved_marks(part, timeline, maps, by_voice, by_staff, tempo)
-    return part.replace(
-        bars=_part_bars(part, maps, timeline, tidy), voices=tuple(voices), marks=marks
-    )
+    pairs = zip(part.marks, marks, strict=True)
+    reworded = {old.bar for old, new in pairs if old.metronome != new.metronome}
+    bars = _part_bars(part, maps, timeline, tidy, reworded)
+    return part.replace(bars=bars, voices=tuple(voices), marks=marks)
 
 
 def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -> Event:

@@ -1,0 +1,268 @@
+"""What is not rhythm goes along: everything that stands on the notes, over and under them."""
+
+from __future__ import annotations
+
+import pytest
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.formats.musicxml.census import census
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.score.model import Metronome, Score
+from rhythm.transform.restate import restate
+from tests import schema
+from tests.markup import backup, note, parts, partwise
+from tests.tiny import durations, written
+
+
+def quarter(pitch: str, **about: str) -> str:
+    return note(pitch, 4, "quarter", **about)
+
+
+def eighth(pitch: str, **about: str) -> str:
+    return note(pitch, 2, "eighth", **about)
+
+
+def half(pitch: str, **about: str) -> str:
+    return note(pitch, 8, "half", **about)
+
+
+def direction(inside: str, after: str = "") -> str:
+    return f"<direction><direction-type>{inside}</direction-type>{after}</direction>"
+
+
+def lyric(text: str, kind: str = "single", number: str = "1") -> str:
+    return f'<lyric number="{number}"><syllabic>{kind}</syllabic><text>{text}</text></lyric>'
+
+
+CHORD = "<chord/>"
+WORDS = (
+    eighth("C4", after=lyric("lan", "begin") + lyric("mid", "begin", "2"))
+    + eighth("D4", after=lyric("tern", "end") + lyric("night", "end", "2"))
+    + quarter("E4", inside="<articulations><accent/></articulations>")
+    + quarter("G4", before=CHORD)
+    + half("F4", inside='<fermata/><slur type="start" number="1"/>')
+)
+HAIRPIN = (
+    direction('<wedge type="crescendo"/>')
+    + eighth("C4")
+    + eighth("D4")
+    + direction('<wedge type="stop"/>')
+    + direction("<dynamics><f/></dynamics>")
+    + quarter("E4")
+    + half("F4", inside='<slur type="stop" number="1"/>')
+)
+FIGURES = (
+    "<figured-bass><figure><figure-number>6</figure-number></figure><duration>2</duration>"
+    "</figured-bass><figured-bass><figure><figure-number>5</figure-number></figure>"
+    "<duration>2</duration></figured-bass>"
+)
+HARMONY = "<harmony><root><root-step>{}</root-step></root><kind>major</kind>{}</harmony>"
+SYMBOLS = (
+    HARMONY.format("C", "")
+    + HARMONY.format("G", "<offset>4</offset>")
+    + FIGURES
+    + quarter("C4")
+    + quarter("E4")
+    + HARMONY.format("F", "")
+    + half("F4")
+)
+GRACES = (
+    note("B4", "", "eighth", before='<grace slash="yes"/>')
+    + eighth("C4")
+    + eighth("D4", before="<cue/>")
+    + quarter("E4")
+    + half("F4")
+    + note("G4", "", "16th", before="<grace/>")
+)
+STAVES = (
+    "<attributes><staves>2</staves></attributes>"
+    + quarter("C5", staff="1")
+    + eighth("E4", staff="2")
+    + eighth("F4", staff="2")
+    + half("G4", staff="1")
+    + backup(16)
+    + half("C3", voice="2", staff="2")
+    + eighth("C3", voice="2", staff="2")
+    + eighth("D3", voice="2", staff="2")
+    + quarter("E3", voice="2", staff="2")
+)
+DRUM = eighth("x") + eighth("x") + quarter("x") + half("x")
+EVERYTHING = {
+    "lyrics, chords, articulations": WORDS,
+    "hairpins, dynamics, slurs": HAIRPIN,
+    "chord symbols, figured bass": SYMBOLS,
+    "grace notes, cue notes": GRACES,
+    "a voice that crosses staves": STAVES,
+    "percussion": DRUM,
+}
+TARGETS = ["compound", "triplets", "5/4", "2+2+3/8", "3/4", "7/8 5/8"]
+
+
+@pytest.mark.parametrize("target", TARGETS)
+@pytest.mark.parametrize("bar", EVERYTHING.values(), ids=EVERYTHING)
+def test_nothing_is_lost_on_the_way_to_any_metre(bar: str, target: str) -> None:
+    source = read(partwise(bar, WORDS))
+    result = restate(source, target)
+    data = proven(result)
+    assert census(result) == census(source)
+    assert not schema.errors(data)
+
+
+def stream(score: Score) -> list[str]:
+    """The first bar's elements in order, each as tag, value or what it says."""
+    bar = next(etree.fromstring(proven(score)).iter("measure"))
+    found = []
+    for child in bar:
+        if child.tag == "note":
+            found.append(child.findtext("type", "rest"))
+        elif child.tag not in ("attributes", "backup", "forward"):
+            inner = child.find(".//wedge")
+            found.append(child.tag if inner is None else inner.get("type", ""))
+    return found
+
+
+def test_hairpins_and_dynamics_stay_on_their_notes() -> None:
+    assert stream(restate(read(partwise(HAIRPIN)), "compound")) == [
+        "crescendo", "quarter", "eighth", "stop", "direction", "quarter", "half",
+    ]  # fmt: skip
+
+
+def test_a_mark_between_notes_goes_by_the_map() -> None:
+    """A chord symbol in the middle of a half note: after one of two beats, in any metre."""
+    score = read(partwise(HARMONY.format("G", "<offset>4</offset>") + half("C4") + half("F4")))
+    (mark,) = restate(score, "compound").parts[0].marks[-1:]
+    assert mark.reach == mpq(3, 8)
+
+
+def test_figures_under_one_note_follow_each_other() -> None:
+    result = restate(read(partwise(SYMBOLS)), "compound")
+    figures = [m.length for m in result.parts[0].marks if m.kind == "figured-bass"]
+    assert figures == [mpq(1, 4), mpq(1, 8)]
+
+
+def test_words_stay_under_their_notes() -> None:
+    result = restate(read(partwise(WORDS)), "5/4")
+    root = etree.fromstring(proven(result))
+    sung = {n.findtext("pitch/step"): n.findtext("lyric/text") for n in root.iter("note")}
+    assert sung == {"C": "lan", "D": "tern", "E": None, "G": None, "F": None}
+
+
+def test_all_parts_change_metre_at_the_same_bar_lines() -> None:
+    upper = (WORDS, quarter("C5") * 4)
+    lower = (note("bar", 16), half("C3") * 2)
+    result = restate(read(parts(upper, lower)), "compound", bars="2")
+    again = read(proven(result))
+    for part in again.parts:
+        assert [str(bar.metre) for bar in part.bars] == ["4/4", "12/8"]
+        assert [bar.length for bar in part.bars] == [1, mpq(3, 2)]
+
+
+def test_a_rest_over_several_bars_stays_one() -> None:
+    several = (
+        "<attributes><measure-style><multiple-rest>2</multiple-rest></measure-style></attributes>"
+    )
+    score = read(partwise(several + note("bar", 16), note("bar", 16), quarter("C4") * 4))
+    data = proven(restate(score, "compound"))
+    assert data.count(b"<multiple-rest>2</multiple-rest>") == 1
+    assert data.count(b'<rest measure="yes"/>') == 2
+    assert written(read(data)).startswith("r:bar | r:bar | quarter.")
+
+
+def tremolo(ticks: int, type: str) -> str:
+    """Two notes in turn: each is written with the value of both (MusicXML, report on 4.0)."""
+    ornament = '<ornaments><tremolo type="{}">3</tremolo></ornaments>'
+    return note("C4", ticks, type, ratio="2:1", inside=ornament.format("start")) + note(
+        "E4", ticks, type, ratio="2:1", inside=ornament.format("stop")
+    )
+
+
+@pytest.mark.parametrize(
+    ("source", "target", "sounding", "types"),
+    [
+        (tremolo(4, "half"), "compound", "3/8 3/8", "half. half."),
+        (tremolo(2, "quarter"), "compound", "3/16 3/16", "quarter quarter"),
+        (tremolo(4, "half"), "3/4", "1/4 1/4", "half half"),
+        (tremolo(4, "half"), "triplets", "1/4 1/4", "half half"),
+    ],
+)
+def test_a_double_tremolo_stays_double(source: str, target: str, sounding: str, types: str) -> None:
+    rest = half("F4") if "half" in source else quarter("F4") + half("F4")
+    result = read(proven(restate(read(partwise(source + rest)), target)))
+    assert durations(result).startswith(sounding + " ")
+    first, second = (event.pieces[0] for event in result.parts[0].voices[0].events[:2])
+    assert first.tremolo and second.tremolo
+    assert " ".join(piece.type + "." * piece.dots for piece in (first, second)) == types
+
+
+def metronome(unit: str, *, dotted: bool = False, rate: str = "", other: str = "") -> str:
+    dot = "<beat-unit-dot/>"
+    second = f"<beat-unit>{other.rstrip('.')}</beat-unit>{dot * other.endswith('.')}"
+    says = f"<per-minute>{rate}</per-minute>" if rate else second
+    return direction(f"<metronome><beat-unit>{unit}</beat-unit>{dot * dotted}{says}</metronome>")
+
+
+def metronomes(score: Score) -> list[Metronome]:
+    return [mark.metronome for mark in score.parts[0].marks if mark.metronome]
+
+
+FOUR = quarter("C4") * 4
+Q, DQ = mpq(1, 4), mpq(3, 8)
+
+
+@pytest.mark.parametrize(
+    ("mark", "target", "expected"),
+    [
+        (metronome("quarter", rate="96"), "compound", Metronome(DQ, "96")),
+        (metronome("quarter", rate="ca. 60"), "compound", Metronome(DQ, "ca. 60")),
+        (metronome("half", rate="48"), "compound", Metronome(mpq(3, 4), "48")),
+        # an eighth of the old beat is no single value: the beat itself is stated
+        (metronome("eighth", rate="192"), "compound", Metronome(mpq(3, 16), "192")),
+        (metronome("quarter", rate="96"), "triplets", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "5/4", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "8/8", Metronome(DQ, "96")),
+    ],
+)
+def test_the_beat_keeps_its_rate(mark: str, target: str, expected: Metronome) -> None:
+    source = read(partwise(mark + FOUR))
+    assert metronomes(restate(source, target)) == [expected]
+    assert metronomes(restate(source, target, tempo="value")) == metronomes(source)
+
+
+@pytest.mark.parametrize(("tempo", "rate"), [("beat", 144), ("value", 96)])
+def test_playback_goes_by_the_quarter(tempo: str, rate: int) -> None:
+    score = read(partwise('<sound tempo="96"/>' + FOUR))
+    result = restate(score, "compound", tempo=tempo)
+    assert [mark.tempo for mark in result.parts[0].marks if mark.tempo] == [rate]
+
+
+def test_a_tempo_relation_speaks_of_the_bar_before_and_the_bar_after() -> None:
+    """Quarter = dotted quarter at 2/4 to 6/8: both beats are dotted quarters afterwards."""
+    six = "<attributes><time><beats>6</beats><beat-type>8</beat-type></time></attributes>"
+    score = read(
+        partwise(
+            quarter("C4") * 2,
+            six + metronome("quarter", other="quarter.") + note("C4", 6, "quarter", dots=1) * 2,
+            time="2/4",
+        )
+    )
+    assert metronomes(restate(score, "2/4:6/8")) == [Metronome(DQ, "", DQ)]
+    assert metronomes(restate(score, "6/8:2/4")) == [Metronome(Q, "", Q)]
+
+
+def test_repeats_endings_and_rehearsal_marks_stay_on_their_bars() -> None:
+    first = (
+        '<barline location="left"><ending number="1" type="start"/></barline>{}'
+        '<barline location="right"><ending number="1" type="stop"/>'
+        '<repeat direction="backward"/></barline>'
+    )
+    second = '<barline location="left"><ending number="2" type="start"/></barline>{}'
+    opening = direction("<rehearsal>A</rehearsal>")
+    source = read(partwise(opening + FOUR, first.format(FOUR), second.format(FOUR)))
+    result = restate(source, "7/8")
+    again = read(proven(result))
+    assert [(bar.left, bar.right) for bar in again.bars] == [
+        (bar.left, bar.right) for bar in source.bars
+    ]
+    assert census(result) == census(source)
