@@ -6,8 +6,11 @@ practice (see docs/spelling.md); where a case was seen is named in its id.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from rhythm.score.model import Score, Voice
 from rhythm.score.spelling import spell_score
 from rhythm.transform.restate import restate
 from tests.tiny import melody, written
@@ -91,3 +94,23 @@ def test_what_is_left_of_a_tuplet_gets_no_bracket_of_its_own() -> None:
     """A hint is followed only where the whole group that it stood over is still together."""
     score = melody("6/8", "3/16 3/8 3/32 3/32")
     assert written(spell_score(score)) == written(score)
+
+
+def _sung(score: Score, *, flags: bool) -> Score:
+    """Every note with a syllable; with ``flags`` none is beamed."""
+    part = score.parts[0]
+    events = tuple(
+        event.replace(
+            verses=("1",),
+            pieces=tuple(replace(p, beams=() if flags else p.beams) for p in event.pieces),
+        )
+        for event in part.voices[0].events
+    )
+    return score.replace(parts=(part.replace(voices=(Voice("1", events),)),))
+
+
+@pytest.mark.parametrize(("flags", "beamed"), [(True, 0), (False, 16)])
+def test_a_song_beamed_by_the_syllable_stays_so(flags: bool, beamed: int) -> None:
+    song = _sung(melody("2/4", *["1/8 1/16 1/16 1/8 1/16 1/16"] * 4), flags=flags)
+    events = restate(song, "compound").parts[0].voices[0].events
+    assert sum(bool(piece.beams) for event in events for piece in event.pieces) == beamed

@@ -43,6 +43,7 @@ class Stem(NamedTuple):
     flags: int
     rest: bool = False
     tuplet: tuple[mpq, mpq] | None = None  # start and end of the outermost
+    alone: bool = False  # no beam leads to it from the note before
 
 
 def beam_stems(
@@ -106,6 +107,7 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
             continue
         key = _key(stem, stretches)
         joined = i > 0 and stems[i - 1].end == stem.start and not _are_apart(stems[i - 1], stem)
+        joined = joined and not stem.alone
         if key == open_key and joined:
             groups[-1].append(i)
         else:

@@ -42,7 +42,8 @@ class Item(NamedTuple):
     """One event, or the part of it that a bar holds: where it stands and what is known of it.
 
     ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
-    ``written`` the symbols it had, where their beams are to be kept.
+    ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that it takes a
+    syllable in a line that is beamed by the syllable.
     """
 
     offset: mpq
@@ -51,6 +52,7 @@ class Item(NamedTuple):
     dots: int = 1
     hints: tuple[Hint, ...] = ()
     written: tuple[Written, ...] = ()
+    sung: bool = False
 
 
 def spell_bar(
@@ -125,6 +127,7 @@ def _write_layer(
             FLAGS.get(sign.type, 0),
             items[sign.item].rest,
             _reach(sign),
+            items[sign.item].sung and sign.start == items[sign.item].offset,
         )
         for sign in signs
     ]

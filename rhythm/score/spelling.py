@@ -23,6 +23,7 @@ from gmpy2 import mpq
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
 from rhythm.score.onebar import Item, Written, spell_bar
 from rhythm.score.signs import Hint
+from rhythm.score.sung import is_syllabic
 
 __all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
 
@@ -61,10 +62,10 @@ def spell_score(
 
     ``bars`` (indices; None: all) limits this to some bars; an event that reaches into others keeps
     its pieces there while they still fit. ``hints`` lets the pieces an event has had say which
-    tuplet ratios and double dots to prefer; ``keep`` also keeps their beams over any run of notes
-    that is written as it was. In the bars named by ``duple`` compound beats are divided in two and
-    read so, rests and all. Neighbouring visible rests of a voice in a bar are merged and
-    written anew, one event for each symbol.
+    tuplet ratios and double dots to prefer, and whether a sung line is beamed by the syllable;
+    ``keep`` also keeps their beams over any run of notes that is written as it was. In the bars
+    named by ``duple`` compound beats are divided in two and read so, rests and all. Neighbouring
+    visible rests of a voice in a bar are merged and written anew, one event for each symbol.
     """
     chosen = None if bars is None else frozenset(bars)
     parts = tuple(
@@ -123,6 +124,7 @@ class _VoiceSpeller:
         self.duple = duple
         self.hints = hints
         self.keep = keep
+        self.syllabic = hints and is_syllabic(voice.events)
         self.dots = 1 + any(piece.dots > 1 for e in self.events for piece in e.pieces)
         self.pieces: dict[int, list[Piece]] = {}
         self.rests: dict[int, list[Event]] = {}
@@ -268,7 +270,8 @@ class _VoiceSpeller:
             )
         rest = event.is_rest
         written = self._written(event, first) if self.keep and not rest else ()
-        return Item(first.offset, duration, rest, self.dots, hints, written)
+        sung = self.syllabic and bool(event.verses)
+        return Item(first.offset, duration, rest, self.dots, hints, written, sung)
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
         """The old symbols of this share of the event, where they fill it exactly."""
