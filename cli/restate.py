@@ -27,9 +27,8 @@ __all__ = ["command", "explain"]
 @click.option(
     "--by",
     type=click.Choice(["bar", "beat"]),
-    default="bar",
-    show_default=True,
-    help="Map bar to bar, or beat to beat with the bar lines redrawn.",
+    help="Map bar to bar, or beat to beat with the bar lines redrawn. With --map: what its pairs "
+    "are about.  [default: bar; with --map, beat]",
 )
 @click.option(
     "--lilt",
@@ -71,7 +70,7 @@ __all__ = ["command", "explain"]
 def command(
     source: str,
     to: Target,
-    by: str,
+    by: str | None,
     lilt: str,
     fit: str | None,
     tempo: str,
