@@ -9,9 +9,13 @@ from __future__ import annotations
 import pytest
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.check.ledger import check
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from rhythm.transform.restate import restate
+from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
 
 # source, target, lilt, a bar of the source, what it becomes
@@ -76,6 +80,12 @@ def test_beat_by_beat_an_upbeat_leads_to_the_first_bar_line() -> None:
     assert [bar.length for bar in result.bars] == [mpq(n, 8) for n in (3, 9, 9, 9, 6)]
     assert result.bars[0].implicit
     assert result.bars[0].shift == mpq(3, 4)
+
+
+def test_beat_by_beat_a_bar_that_breaks_off_inside_a_beat_is_refused() -> None:
+    score = melody("4/4", "1/4 1/4 1/4 1/4", "1/4 1/4 1/4 1/8", "1/4 1/4 1/4 1/4")
+    with pytest.raises(MusicError, match="bar 2: the bar holds 7/8 and ends inside a beat of 4/4"):
+        restate(score, "9/8", by="beat")
 
 
 @pytest.mark.parametrize("place", ["alone", "append"])
@@ -251,3 +261,41 @@ def test_a_ratio_is_kept_even_where_no_grid_has_it(to: str, lilt: str, image: st
 def test_asked_for_an_idiomatic_fit_a_ratio_goes_to_the_nearest_place() -> None:
     score = melody("2/4", "1/8 1/8 1/4")
     assert durations(restate(score, "6/8", lilt="3:2", fit="idiomatic")) == "1/4 1/8 3/8"
+
+
+REPEAT = '<barline location="right"><repeat direction="backward"/></barline>'
+
+
+def numbered(number: str, beats: int, repeat: bool = False) -> str:
+    """A bar of so many quarters; X1 and 0 are implicit."""
+    implicit = ' implicit="yes"' if number in ("0", "X1", "X2") else ""
+    held = note("C5", 4, "quarter") * beats
+    return f'<measure number="{number}"{implicit}>{held}{REPEAT if repeat else ""}</measure>'
+
+
+SECTIONS = {
+    "half-bar upbeats and their complements": [
+        numbered("0", 2), numbered("1", 4), numbered("2", 4), numbered("3", 2, True),
+        numbered("X1", 2), numbered("4", 4), numbered("5", 2, True),
+    ],
+    "quarter upbeats and their complements": [
+        numbered("0", 1), numbered("1", 4), numbered("2", 3, True),
+        numbered("X1", 1), numbered("3", 4), numbered("4", 4), numbered("5", 3, True),
+    ],
+    "bars split by repeats": [
+        numbered("1", 4), numbered("2", 3, True), numbered("X1", 1), numbered("3", 4),
+        numbered("4", 3, True), numbered("X2", 1), numbered("5", 4),
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "target", ["7/8 7/8 5/8", "7/8 5/8", "3/4 4/4", "5/4", "2+2+3/8", "triplets", "compound"]
+)
+@pytest.mark.parametrize("bars", SECTIONS.values(), ids=SECTIONS)
+def test_upbeats_and_split_bars_still_add_up(bars: list[str], target: str) -> None:
+    source = read(partwise(*bars))
+    assert not check(source).faults
+    result = read(proven(restate(source, target)))
+    assert not check(result).faults
+    assert [bar.number for bar in result.bars] == [bar.number for bar in source.bars]
