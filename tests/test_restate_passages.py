@@ -158,6 +158,24 @@ def test_a_part_with_fewer_bars_is_restated_as_far_as_it_goes(target: str) -> No
     assert [len(part.bars) for part in read(proven(result)).parts] == [3, 2]
 
 
+@pytest.mark.parametrize(
+    ("options", "bars"),
+    [
+        ({"bars": "3", "place": "alone"}, 1),
+        ({"bars": "2-3", "place": "append"}, 5),
+        ({"by": "beat"}, 4),
+        ({"by": "beat", "bars": "2-3", "place": "append"}, 6),
+    ],
+)
+def test_a_part_with_fewer_bars_rests_where_bars_are_moved(
+    options: dict[str, str], bars: int
+) -> None:
+    result = restate(two_parts(short=True), "9/8", **options)  # type: ignore[arg-type]
+    again = read(proven(result))
+    assert [len(part.bars) for part in again.parts] == [bars, bars]
+    assert not check(again).faults
+
+
 def test_a_part_with_fewer_bars_rests_until_a_return() -> None:
     result = restate(two_parts(short=True), "12/8", bars="1", place="append")
     again = read(proven(result))

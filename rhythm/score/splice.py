@@ -22,7 +22,7 @@ __all__ = ["concat", "extract", "says_signs"]
 
 def extract(score: Score, first: int, last: int) -> Score:
     """The bars with indices ``first`` to ``last`` (both included) as a complete score."""
-    parts = tuple(_extract_part(part, first, last) for part in score.parts)
+    parts = tuple(_extract_part(part, first, last) for part in evened(score).parts)
     return score.replace(parts=parts, excerpt=True)
 
 
@@ -136,7 +136,7 @@ def concat(scores: Sequence[Score]) -> Score:
     All must have the same number of parts. Voices are joined by name; a part with fewer bars than
     the others rests to their end. Raises MusicError otherwise.
     """
-    scores = [_even(score) for score in scores]
+    scores = [evened(score) for score in scores]
     head = scores[0]
     for score in scores[1:]:
         if len(score.parts) != len(head.parts):
@@ -150,7 +150,7 @@ def concat(scores: Sequence[Score]) -> Score:
     return head.replace(parts=parts, excerpt=True)
 
 
-def _even(score: Score) -> Score:
+def evened(score: Score) -> Score:
     """The score with whole-bar rests where a part has fewer bars than the others."""
     bars = score.bars
     if all(len(part.bars) == len(bars) for part in score.parts):

@@ -13,6 +13,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.score.model import Barline, Event, Part, Score, Voice
+from rhythm.score.splice import evened
 from rhythm.transform.barplan import plan_of
 from rhythm.transform.passage import Laid, Passage, Strand
 
@@ -31,8 +32,10 @@ def is_break(line: Barline | None) -> bool:
 def lift(score: Score, first: int = 0, last: int | None = None) -> Passage:
     """The bars ``first`` to ``last`` (indices, both included) of a score, lifted off their bars.
 
-    A note that sounds across an edge of the passage is cut there and tied.
+    A note that sounds across an edge of the passage is cut there and tied. A part with fewer bars
+    than the others rests to their end.
     """
+    score = evened(score)
     bars = score.bars
     final = len(bars) - 1 if last is None else last
     start, end = bars[first].start, bars[final].end
