@@ -11,6 +11,7 @@ import click
 from . import out, params, restate
 
 if TYPE_CHECKING:
+    from rhythm.score.model import Score
     from rhythm.transform.targets import Target
 
 __all__ = ["command"]
@@ -57,7 +58,7 @@ def command(to: Target, folder: str, force: bool) -> None:
     made = proven(done.score)
     _put(where / f"{_THEME}.musicxml", plain, force)
     _put(where / f"{_THEME}-restated.musicxml", made, force)
-    _put(where / f"{_THEME}.html", _page(plain, made), force)
+    _put(where / f"{_THEME}.html", _page(theme, done.score, (plain, made)), force)
 
     ledger = check(done.score)
     metres = ", ".join(f"{count} of {metre}" for metre, count in ledger.summary.metres)
@@ -67,10 +68,14 @@ def command(to: Target, folder: str, force: bool) -> None:
     out.say(f"every bar adds up: {metres}")
 
 
-def _page(before: bytes, after: bytes) -> bytes:
-    from rhythm.show.page import engrave, html_page
+def _page(before: Score, after: Score, written: tuple[bytes, bytes]) -> bytes:
+    from rhythm.show.listen import tune
+    from rhythm.show.page import Figure, engrave, html_page
 
-    shown = [("as it was", engrave(before, key=1)), ("restated", engrave(after, key=2))]
+    shown = [
+        Figure("as it was", engrave(written[0], key=1), tune(before)),
+        Figure("restated", engrave(written[1], key=2), tune(after)),
+    ]
     return html_page("Harbour Bell", shown).encode()
 
 

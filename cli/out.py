@@ -87,11 +87,14 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
         from rhythm.show.midi import midi_bytes
 
         return midi_bytes(score)
-    from rhythm.show.page import engrave, html_page, svg_page
+    from rhythm.show.page import Figure, engrave, html_page, svg_page
 
     pages = engrave(proven(score), own_systems=own_systems)
-    page = svg_page(pages) if kind == ".svg" else html_page(path.stem, [("", pages)])
-    return page.encode()
+    if kind == ".svg":
+        return svg_page(pages).encode()
+    from rhythm.show.listen import tune
+
+    return html_page(path.stem, [Figure("", pages, tune(score))]).encode()
 
 
 def say(line: str, *, out: str = "", quiet: bool = False) -> None:

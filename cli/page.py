@@ -27,7 +27,8 @@ def command(
 ) -> None:
     """Engrave a score as SVG or as a page to open in a browser.
 
-    The page is one file that needs nothing else. With --before it shows two scores side by side.
+    The page is one file that needs nothing else; on it a score can be listened to. With --before
+    it shows two scores side by side.
 
     \b
     remetre page song.musicxml -o song.svg
@@ -40,30 +41,29 @@ def command(
     if before or where.lower().endswith(".html"):
         shown = side_by_side(*([before] if before else []), source, width=width)
     else:
+        from rhythm.formats import read
+        from rhythm.formats.musicxml.writer import to_bytes
         from rhythm.show.page import engrave, svg_page
 
-        shown = svg_page(engrave(_musicxml(source), width=width))
+        shown = svg_page(engrave(to_bytes(read(source)), width=width))
     save(shown.encode(), where, force=force)
     out.wrote(where, quiet)
 
 
 def side_by_side(*sources: str, width: int = 2100) -> str:
     """A page for the browser with these scores next to each other, captioned by their names."""
-    from rhythm.show.page import engrave, html_page
+    from rhythm.formats import read
+    from rhythm.formats.musicxml.writer import to_bytes
+    from rhythm.show.listen import tune
+    from rhythm.show.page import Figure, engrave, html_page
 
-    shown = [
-        (_caption(source), engrave(_musicxml(source), width=width, key=key))
-        for key, source in enumerate(sources, start=1)
-    ]
-    return html_page(", ".join(name for name, _ in shown), shown)
+    shown = []
+    for key, source in enumerate(sources, start=1):
+        score = read(source)
+        pages = engrave(to_bytes(score), width=width, key=key)
+        shown.append(Figure(_caption(source), pages, tune(score)))
+    return html_page(", ".join(figure.caption for figure in shown), shown)
 
 
 def _caption(source: str) -> str:
     return "standard input" if source == "-" else Path(source).name
-
-
-def _musicxml(source: str) -> bytes:
-    from rhythm.formats import read
-    from rhythm.formats.musicxml.writer import to_bytes
-
-    return to_bytes(read(source))

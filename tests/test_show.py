@@ -1,5 +1,6 @@
 """What a score looks and sounds like: MIDI against music21's reader, the engraved page, the map."""
 
+import json
 import re
 from collections import Counter
 from fractions import Fraction
@@ -15,12 +16,15 @@ from rhythm.exact.warp import Warp
 from rhythm.formats import read
 from rhythm.score.model import Bar, Barline
 from rhythm.show.diagram import map_rows, map_svg
+from rhythm.show.listen import tune
 from rhythm.show.midi import midi_bytes, midi_division
 from rhythm.show.order import playing_order
-from rhythm.show.page import engrave, html_page, svg_page
+from rhythm.show.page import Figure, engrave, html_page, svg_page
+from rhythm.transform.restate import restate
 from tests.tiny import melody
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
+EXAMPLES_BY_NAME = {path.stem: path for path in EXAMPLES}
 
 
 def bars(*signs):
@@ -148,7 +152,11 @@ def test_a_page_shows_every_note_and_asks_for_nothing_from_elsewhere(path):
     notes = path.read_text(encoding="utf-8").count("<pitch>")
     assert len(re.findall(r'class="note[ "]', drawing)) == notes
     page = html_page(
-        "A & B", [("as it was", pages), ("restated", engrave(path.read_bytes(), key=2))]
+        "A & B",
+        [
+            Figure("as it was", pages, tune(read(path))),
+            Figure("restated", engrave(path.read_bytes(), key=2)),
+        ],
     )
     assert "A &amp; B" in page
     links = re.findall(r'(?:href|src)="([^"]*)"|url\(([^)]{8})', page)
@@ -203,3 +211,22 @@ def test_a_map_is_listed_beat_by_beat():
     ]
     drawing = ElementTree.fromstring(map_svg(Metre.parse("2/4"), Metre.parse("6/8"), two))
     assert len(list(drawing)) == 2 + 2 * 6 + 5
+
+
+def test_a_tune_follows_tempo_and_repeats_in_whole_milliseconds():
+    theme = read(EXAMPLES_BY_NAME["lantern-song"])
+    notes = json.loads(tune(theme))
+    # quarter = 96 is 625 ms; the first bar is 3/8 1/8 1/4 1/4 on B A G B.
+    assert notes[:4] == [[0, 938, 71], [938, 312, 69], [1250, 625, 67], [1875, 625, 71]]
+    first_time = [note for note in notes if note[0] < 4 * 4 * 625]
+    again = [[start + 4 * 4 * 625, length, key] for start, length, key in first_time[:8]]
+    assert notes[len(first_time) : len(first_time) + 8] == again
+
+
+def test_a_restated_tune_keeps_the_beat():
+    theme = read(EXAMPLES_BY_NAME["lantern-song"])
+    lilting = json.loads(tune(restate(theme, "compound")))
+    plain = json.loads(tune(theme))
+    assert max(start + length for start, length, _ in lilting) == max(
+        start + length for start, length, _ in plain
+    )

@@ -16,36 +16,24 @@ and metre, then one track for each part.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from math import lcm
 
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.score.model import Bar, Mark, Part, Score
+from rhythm.score.model import Bar, Part, Score
 from rhythm.show.order import playing_order
+from rhythm.show.sounding import placed, played_length, sounds, tempi
 
 __all__ = ["midi_bytes", "midi_division"]
 
 _LARGEST_DIVISION = 0x7FFF
 _COMFORTABLE_DIVISION = 480
-_PERCUSSION, _WOOD_BLOCK, _VELOCITY = 9, 76, 80
-_DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
+_PERCUSSION, _VELOCITY = 9, 80
 
 # (tick, rank among what happens at this tick, message)
 _Message = tuple[int, int, bytes]
-
-
-@dataclass(frozen=True, slots=True)
-class _Sound:
-    """One key held down from ``start`` to ``end`` (whole notes, repeats played out)."""
-
-    key: int
-    start: mpq
-    end: mpq
-    percussion: bool
 
 
 def midi_bytes(score: Score, *, repeats: bool = True) -> bytes:
@@ -82,92 +70,26 @@ def _part_track(
     part: Part, bars: Sequence[Bar], order: Sequence[int], division: int, channel: int
 ) -> bytes:
     messages: list[_Message] = [(0, 0, _meta(0x03, part.name.encode()))]
-    for sound in _sounds(part, bars, order):
+    for sound in sounds(part, bars, order):
         where = _PERCUSSION if sound.percussion else channel
         start, end = _tick(sound.start, division), _tick(sound.end, division)
         messages.append((start, 2, bytes((0x90 | where, sound.key, _VELOCITY))))
         messages.append((max(end, start + 1), 1, bytes((0x80 | where, sound.key, 0))))
-    return _track(messages, _tick(_length(bars, order), division))
-
-
-def _sounds(part: Part, bars: Sequence[Bar], order: Sequence[int]) -> Iterator[_Sound]:
-    """What one part plays; a note tied in goes on sounding where the same key is held for it."""
-    by_bar: dict[int, list[tuple[mpq, mpq, int, bool, bool, bool]]] = {}
-    for voice in part.voices:
-        for event in voice.events:
-            if event.is_rest or event.cue or not event.duration:
-                continue
-            for note in event.notes:
-                percussion = note.pitch is None
-                key = _WOOD_BLOCK if note.pitch is None else _key(note.pitch.midi)
-                by_bar.setdefault(event.bar, []).append(
-                    (event.onset, event.end, key, note.tie_in, note.tie_out, percussion)
-                )
-    held: dict[int, _Sound] = {}
-    for shift, index in _placed(bars, order):
-        for onset, end, key, tie_in, tie_out, percussion in sorted(by_bar.get(index, ())):
-            start, stop = onset + shift, end + shift
-            waiting = held.pop(key, None)
-            if waiting is not None:
-                if tie_in and waiting.end == start:
-                    start = waiting.start
-                else:
-                    yield waiting
-            sound = _Sound(key, start, stop, percussion)
-            if tie_out:
-                held[key] = sound
-            else:
-                yield sound
-    yield from held.values()
-
-
-def _key(semitones: mpq) -> int:
-    return min(127, max(0, int((semitones + mpq(1, 2)).__floor__())))
-
-
-def _placed(bars: Sequence[Bar], order: Sequence[int]) -> Iterator[tuple[mpq, int]]:
-    """For every bar as played: how far later it comes than it is written, and its index."""
-    start = mpq(0)
-    for index in order:
-        yield start - bars[index].start, index
-        start += bars[index].length
-
-
-def _length(bars: Sequence[Bar], order: Sequence[int]) -> mpq:
-    return sum((bars[index].length for index in order), mpq(0))
+    return _track(messages, _tick(played_length(bars, order), division))
 
 
 def _conductor(score: Score, order: Sequence[int], division: int) -> bytes:
     bars = score.bars
-    tempi: dict[int, list[tuple[mpq, int, mpq]]] = {}
-    for part in score.parts[:1]:
-        for mark in part.marks:
-            tempo = _tempo(mark)
-            if tempo is not None:
-                rank = 0 if mark.tempo is None else 1  # what sounds wins over what is printed
-                tempi.setdefault(mark.bar, []).append((mark.onset, rank, tempo))
-    messages: list[_Message] = []
-    if not any(onset == 0 for onset, _, _ in tempi.get(0, ())):
-        messages.append((0, 0, _tempo_message(_DEFAULT_TEMPO)))
+    messages: list[_Message] = [
+        (_tick(moment, division), 1, _tempo_message(tempo)) for moment, tempo in tempi(score, order)
+    ]
     metre: Metre | None = None
-    for shift, index in _placed(bars, order):
+    for shift, index in placed(bars, order):
         bar = bars[index]
         if bar.metre is not None and bar.metre.length and bar.metre != metre:
             metre = bar.metre
             messages.append((_tick(bar.start + shift, division), 0, _metre_message(metre)))
-        for onset, _, tempo in sorted(tempi.get(index, ())):
-            messages.append((_tick(onset + shift, division), 1, _tempo_message(tempo)))
-    return _track(messages, _tick(_length(bars, order), division))
-
-
-def _tempo(mark: Mark) -> mpq | None:
-    """Quarters a minute, from what sounds or else from the first number of a metronome mark."""
-    if mark.tempo is not None:
-        return mark.tempo or None
-    if mark.metronome is None:
-        return None
-    number = re.search(r"\d+(\.\d+)?", mark.metronome.per_minute)
-    return mpq(number.group()) * mark.metronome.unit * 4 if number else None
+    return _track(messages, _tick(played_length(bars, order), division))
 
 
 def _tempo_message(tempo: mpq) -> bytes:

@@ -12,10 +12,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from html import escape
+from typing import NamedTuple
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.show.listen import PLAYER
 
-__all__ = ["engrave", "html_page", "svg_page"]
+__all__ = ["Figure", "engrave", "html_page", "svg_page"]
 
 _TALLEST = 60_000  # the engraver's limit for one page
 _STYLE = """\
@@ -25,8 +27,10 @@ h1 { font-size: 1.5rem; font-weight: normal; margin: 0 0 1.5rem; }
 main { display: grid; grid-template-columns: repeat(auto-fit, minmax(34rem, 1fr)); gap: 2rem; }
 figure { margin: 0; padding: 1rem; background: #fff; border: 1px solid #ddd8cc; }
 figcaption { font-style: italic; margin-bottom: .75rem; }
+button { font: inherit; padding: .25rem .9rem; border: 1px solid #b9b2a2; background: #fbfaf7;
+         border-radius: .3rem; cursor: pointer; }
 svg.page { width: 100%; height: auto; display: block; }
-@media print { body { margin: 0; max-width: none; background: none; }
+@media print { body { margin: 0; max-width: none; background: none; } button { display: none; }
                figure { border: 0; padding: 0; } }
 """
 
@@ -88,21 +92,38 @@ def svg_page(pages: Sequence[str]) -> str:
     )
 
 
-def html_page(title: str, engravings: Sequence[tuple[str, Sequence[str]]]) -> str:
-    """A page for the browser that shows each engraved score under its caption, side by side."""
-    figures = "\n".join(
-        "<figure>\n"
-        + (f"<figcaption>{escape(caption)}</figcaption>\n" if caption else "")
-        + "\n".join(_svg_only(page).replace("<svg", '<svg class="page"', 1) for page in pages)
-        + "\n</figure>"
-        for caption, pages in engravings
-    )
+class Figure(NamedTuple):
+    """One engraved score on a page: its caption, its pages, and its notes to listen to."""
+
+    caption: str
+    pages: Sequence[str]
+    tune: str = ""
+
+
+def html_page(title: str, figures: Sequence[Figure]) -> str:
+    """A page for the browser that shows each engraved score under its caption, side by side.
+
+    A figure with a tune (:func:`rhythm.show.listen.tune`) can be listened to.
+    """
+    player = f"<script>\n{PLAYER}</script>\n" if any(figure.tune for figure in figures) else ""
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n"
-        f"<h1>{escape(title)}</h1>\n<main>\n{figures}\n</main>\n</body>\n</html>\n"
+        f"<h1>{escape(title)}</h1>\n<main>\n{''.join(map(_figure, figures))}</main>\n"
+        f"{player}</body>\n</html>\n"
     )
+
+
+def _figure(figure: Figure) -> str:
+    button = (
+        f"<button type=\"button\" data-tune='{figure.tune}'>Listen</button>\n"
+        if figure.tune
+        else ""
+    )
+    head = f"<figcaption>{escape(figure.caption)}</figcaption>\n" if figure.caption else ""
+    pages = (_svg_only(page).replace("<svg", '<svg class="page"', 1) for page in figure.pages)
+    return "<figure>\n" + head + button + "\n".join(pages) + "\n</figure>\n"
 
 
 def _svg_only(page: str) -> str:

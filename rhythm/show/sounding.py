@@ -1,0 +1,111 @@
+"""What sounds and when, repeats played out: common ground of MIDI files and the page's player.
+
+Conventions
+-----------
+Moments are whole notes from the start of the performance; ``order`` is the order in which bars are
+played (:mod:`rhythm.show.order`). Cue notes, grace notes and rests are silent.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.score.model import Bar, Mark, Part, Score
+
+__all__ = ["Sound", "placed", "played_length", "sounds", "tempi"]
+
+_WOOD_BLOCK = 76
+_DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One key held down from ``start`` to ``end`` (whole notes, repeats played out)."""
+
+    key: int
+    start: mpq
+    end: mpq
+    percussion: bool
+
+
+def sounds(part: Part, bars: Sequence[Bar], order: Sequence[int]) -> Iterator[Sound]:
+    """What one part plays; a note tied in goes on sounding where the same key is held for it."""
+    by_bar: dict[int, list[tuple[mpq, mpq, int, bool, bool, bool]]] = {}
+    for voice in part.voices:
+        for event in voice.events:
+            if event.is_rest or event.cue or not event.duration:
+                continue
+            for note in event.notes:
+                percussion = note.pitch is None
+                key = _WOOD_BLOCK if note.pitch is None else _key(note.pitch.midi)
+                by_bar.setdefault(event.bar, []).append(
+                    (event.onset, event.end, key, note.tie_in, note.tie_out, percussion)
+                )
+    held: dict[int, Sound] = {}
+    for shift, index in placed(bars, order):
+        for onset, end, key, tie_in, tie_out, percussion in sorted(by_bar.get(index, ())):
+            start, stop = onset + shift, end + shift
+            waiting = held.pop(key, None)
+            if waiting is not None:
+                if tie_in and waiting.end == start:
+                    start = waiting.start
+                else:
+                    yield waiting
+            sound = Sound(key, start, stop, percussion)
+            if tie_out:
+                held[key] = sound
+            else:
+                yield sound
+    yield from held.values()
+
+
+def _key(semitones: mpq) -> int:
+    return min(127, max(0, int((semitones + mpq(1, 2)).__floor__())))
+
+
+def placed(bars: Sequence[Bar], order: Sequence[int]) -> Iterator[tuple[mpq, int]]:
+    """For every bar as played: how far later it comes than it is written, and its index."""
+    start = mpq(0)
+    for index in order:
+        yield start - bars[index].start, index
+        start += bars[index].length
+
+
+def played_length(bars: Sequence[Bar], order: Sequence[int]) -> mpq:
+    """How long it all lasts, repeats played out."""
+    return sum((bars[index].length for index in order), mpq(0))
+
+
+def tempi(score: Score, order: Sequence[int]) -> list[tuple[mpq, mpq]]:
+    """Every tempo with its moment, in order, in quarters a minute; the first one at 0.
+
+    At one place what sounds wins over what is printed, so it comes later in the list.
+    """
+    written: dict[int, list[tuple[mpq, int, mpq]]] = {}
+    for part in score.parts[:1]:
+        for mark in part.marks:
+            tempo = _tempo(mark)
+            if tempo is not None:
+                rank = 0 if mark.tempo is None else 1
+                written.setdefault(mark.bar, []).append((mark.onset, rank, tempo))
+    found: list[tuple[mpq, mpq]] = []
+    for shift, index in placed(score.bars, order):
+        for onset, _, tempo in sorted(written.get(index, ())):
+            found.append((onset + shift, tempo))
+    if not found or found[0][0] > 0:
+        found.insert(0, (mpq(0), _DEFAULT_TEMPO))
+    return found
+
+
+def _tempo(mark: Mark) -> mpq | None:
+    """Quarters a minute, from what sounds or else from the first number of a metronome mark."""
+    if mark.tempo is not None:
+        return mark.tempo or None
+    if mark.metronome is None:
+        return None
+    number = re.search(r"\d+(\.\d+)?", mark.metronome.per_minute)
+    return mpq(number.group()) * mark.metronome.unit * 4 if number else None
