@@ -179,7 +179,8 @@ class _VoiceSpeller:
         """True for a hidden or cue event that runs past its bar line while its voice goes on."""
         if event.visible:
             return False
-        following = next((e for e in self.events[i + 1 :] if e.bar > event.bar), None)
+        later = (self.events[k] for k in range(i + 1, len(self.events)))
+        following = next((e for e in later if e.bar > event.bar), None)
         return following is None or following.onset < event.end
 
     def _spell_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
