@@ -128,7 +128,11 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """Something a transformation adds to an event: an ``accent``, or a ``lyric`` of a verse."""
+    """Something a transformation adds to an event: an ``accent``, or a ``lyric`` of a verse.
+
+    ``backwards`` says that the event stands in reversed order: its slurs and slides run the other
+    way.
+    """
 
     kind: str
     text: str = ""

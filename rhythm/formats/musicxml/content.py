@@ -73,7 +73,7 @@ def contents(part: Part) -> list[Content]:
 
 def _single(event: Event, note: Note, voice: str) -> etree._Element:
     """One member of an event of one piece: mostly a plain copy."""
-    if len(note.sources) == 1 and not (note.tie_in or note.tie_out):
+    if len(note.sources) == 1 and not (note.tie_in or note.tie_out or event.additions):
         source = note.sources[0]
         if isinstance(source, etree._Element):
             return copy(source)

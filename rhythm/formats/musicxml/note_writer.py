@@ -19,7 +19,7 @@ from rhythm.exact.errors import ProofError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.groups_out import End, set_beams, set_tuplets, unit_name
-from rhythm.formats.musicxml.payload import bare, share
+from rhythm.formats.musicxml.payload import bare, share, turned
 from rhythm.formats.musicxml.ties_out import set_ties, untie
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Event, Note, Piece
@@ -49,6 +49,8 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
         if note.kind != "rest":
             set_ties(pieces, pieces[:1], note)
         return pieces
+    if any(addition.kind == "backwards" for addition in event.additions):
+        sources = [turned(source) for source in sources]
     pieces = share(sources, count)
     if note.kind != "rest":
         set_ties(pieces, sources, note)

@@ -15,13 +15,14 @@ from lxml import etree
 
 from rhythm.formats.musicxml import order
 
-__all__ = ["bare", "share", "tail_kind"]
+__all__ = ["bare", "share", "tail_kind", "turned"]
 
 _ONCE = frozenset({"accidental", "footnote", "level", "lyric", "play", "listen"})
 _OWNED = frozenset({"tied", "tuplet"})
 _CONTAINERS = frozenset({"ornaments", "technical", "articulations"})
 _BOTH_ENDS = frozenset({"slur", "wavy-line", "other-notation"})
 _FROM_THE_END = frozenset({"glissando", "slide"})
+_TURNED = ("slur", "glissando", "slide", "wavy-line")
 _AT_THE_END = frozenset({"fermata", "breath-mark", "caesura", "falloff", "doit"})
 
 
@@ -42,6 +43,16 @@ def bare(source: etree._Element) -> etree._Element:
     if piece.get("id") is not None:
         del piece.attrib["id"]
     return piece
+
+
+def turned(source: etree._Element) -> etree._Element:
+    """A copy of a note whose slurs and slides run backwards: what began here ends here."""
+    note = copy(source)
+    for notations in note.iterchildren("notations"):
+        for each in notations.iter(*_TURNED):
+            if each.get("type") in ("start", "stop"):
+                each.set("type", "stop" if each.get("type") == "start" else "start")
+    return note
 
 
 def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:

@@ -14,6 +14,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.score.model import Addition
 from rhythm.transform.barplan import BarPlan, metre_holding, starts
 from rhythm.transform.devices.lines import (
     NOTE,
@@ -40,7 +41,7 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
     ``rhythm`` the notes keep their order, under ``pitch`` the values do. Applied twice it is the
     identity. Source: common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2
     on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C.
-    Slurs and hairpins whose ends change places are left out.
+    Slurs run the other way where the notes do; hairpins whose ends change places are left out.
     """
     if what not in ("rhythm", "pitch", "both"):
         raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
@@ -53,6 +54,8 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
         )
 
     result = _reordered(passage, reorder, loose=what != "rhythm")
+    if what != "rhythm":
+        result = result.each(lambda strand: [_turned(each) for each in strand.laid])
     if what == "pitch":
         return result
     edges = section_edges(passage)
@@ -61,6 +64,16 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
         bars=_mirrored_bars(passage, edges),
         time=after(passage.time, _mirror(edges)),
     )
+
+
+def _turned(each: Laid) -> Laid:
+    """The event with a word to the writer that it stands in reversed order; twice is not at all."""
+    if not each.sounds:
+        return each
+    word = Addition("backwards")
+    before = each.event.additions
+    after = tuple(a for a in before if a != word) if word in before else (*before, word)
+    return replace(each, event=each.event.replace(additions=after))
 
 
 def _backwards(values: Sequence[Value]) -> list[Value]:
