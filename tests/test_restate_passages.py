@@ -11,9 +11,11 @@ from rhythm.check.ledger import check
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
+from rhythm.formats.musicxml.writer import to_tree
 from rhythm.score.model import Score
 from rhythm.transform.restate import restate
 from tests import schema
+from tests.corpus import corpus_files
 from tests.markup import note, parts, partwise
 from tests.tiny import durations, melody
 
@@ -205,3 +207,13 @@ def test_halves_of_a_bar_on_two_sides_of_a_change_of_metre_still_make_one() -> N
     assert durations(result) == ("1/2 1/4 1/2 | 1/2 1/4 | 1/2 | 1/2 1/4 1/4 1/4 | 1/2 1/4 1/4 1/4")
     assert not check(read(proven(result))).faults
     assert {bar.metre for bar in result.bars} == {Metre.parse("5/4")}
+
+
+def test_a_return_says_only_the_clef_that_changed_since() -> None:
+    (path,) = (p for p in corpus_files() if p.name == "movement1_exposition.mxl")
+    whole = restate(read(path), "compound", bars="1-4", place="append")
+    (bar,) = to_tree(whole).getroot().xpath("part/measure[@number='13']")
+    assert [(clef.get("number"), clef.findtext("sign")) for clef in bar.iter("clef")] == [
+        ("2", "G")
+    ]
+    assert not list(bar.iter("key"))

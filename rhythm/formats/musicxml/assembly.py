@@ -18,6 +18,7 @@ from rhythm.formats.musicxml.attributes_out import put_in_front
 from rhythm.formats.musicxml.bar_writer import write_bar
 from rhythm.formats.musicxml.content import Content
 from rhythm.formats.musicxml.document import Document, measure_of
+from rhythm.formats.musicxml.needless import drop_needless
 from rhythm.formats.musicxml.plan import BarPlan
 from rhythm.formats.musicxml.spans import drop_loose_ends
 from rhythm.score.model import Bar, Part, Score
@@ -50,6 +51,8 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
     if score.excerpt:
         _name_once(tree.getroot())
         drop_loose_ends(tree.getroot())
+        for element, planned in zip(tree.getroot().iterchildren("part"), parts, strict=False):
+            drop_needless(element, [bar.source is None for bar in planned.part.bars])
     return tree
 
 
