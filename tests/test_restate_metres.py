@@ -15,7 +15,7 @@ from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from rhythm.transform.restate import restate
-from tests.markup import note, partwise
+from tests.markup import note, parts, partwise
 from tests.tiny import durations, melody, written
 
 # source, target, lilt, a bar of the source, what it becomes
@@ -299,3 +299,26 @@ def test_upbeats_and_split_bars_still_add_up(bars: list[str], target: str) -> No
     result = read(proven(restate(source, target)))
     assert not check(result).faults
     assert [bar.number for bar in result.bars] == [bar.number for bar in source.bars]
+
+
+def test_rests_that_alone_hold_a_bar_open_show_its_length() -> None:
+    """Monteverdi, madrigal 5.3, the last bar: a half note against two rests of a half."""
+    upper = note("C5", 8, "half")
+    lower = note("rest", 8) * 2
+    source = read(parts((upper,), (lower,)))
+    for target, length in (("triplets", 1), ("compound", mpq(3, 2)), ("5/4", mpq(5, 4))):
+        assert [bar.length for bar in read(proven(restate(source, target))).bars] == [length]
+
+
+def test_a_silent_voice_in_an_upbeat_of_triplets_takes_a_rest_of_its_value() -> None:
+    """Joplin, Maple Leaf Rag: other readers give a whole-bar rest the length of a full bar."""
+    upbeat = '<measure number="0" implicit="yes">{}</measure>'
+    full = note("C5", 8, "half")
+    source = read(
+        parts(
+            (upbeat.format(note("rest", 2, "eighth")), full),
+            (upbeat.format(note("C3", 2, "eighth")), full),
+            time="2/4",
+        )
+    )
+    assert written(restate(source, "triplets")) == "3:2(r:eighth) | half"

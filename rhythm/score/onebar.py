@@ -26,6 +26,7 @@ from rhythm.score.tuplets import write_slots
 
 __all__ = ["Item", "Written", "spell_bar"]
 
+_HALF = mpq(1, 2)
 _ZERO = mpq(0)
 
 
@@ -62,24 +63,37 @@ def spell_bar(
     items: Sequence[Item],
     *,
     duple: bool = False,
+    signed: bool = True,
 ) -> list[list[Piece]]:
     """The written symbols of each item of one voice in one bar, in order.
 
     ``length`` is the bar's, ``shift`` where in ``metre`` it begins. Items may leave gaps, overlap
-    or run past the bar. A rest that fills the whole bar is one whole-bar rest. The pieces of an
-    item add up to its duration exactly. ``duple`` writes halves and quarters of compound beats as
-    duplets throughout, rests and single notes too.
+    or run past the bar. A rest that fills the whole bar is one whole-bar rest, but in a bar that is
+    not ``signed`` it shows its length. The pieces of an item add up to its duration exactly.
+    ``duple`` writes halves and quarters of compound beats as duplets throughout, rests and single
+    notes too.
     """
-    return [list(pieces) for pieces in _spelled(metre, length, shift, tuple(items), duple)]
+    found = _spelled(metre, length, shift, tuple(items), duple, signed)
+    return [list(pieces) for pieces in found]
 
 
 @lru_cache(maxsize=16384)
 def _spelled(
-    metre: Metre | None, length: mpq, shift: mpq, items: tuple[Item, ...], duple: bool
+    metre: Metre | None,
+    length: mpq,
+    shift: mpq,
+    items: tuple[Item, ...],
+    duple: bool,
+    signed: bool,
 ) -> tuple[tuple[Piece, ...], ...]:
     silent = len(items) == 1 and items[0].rest and not items[0].offset
-    if silent and items[0].duration == length and _takes_whole_bar_rest(metre, length):
-        return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
+    if silent and items[0].duration == length:
+        if signed and _takes_whole_bar_rest(metre, length):
+            return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
+        if not signed and length == 1:  # a whole rest would be read as the whole bar's
+            halves = (items[0]._replace(duration=_HALF), Item(_HALF, _HALF, rest=True))
+            one, other = _spelled(metre, length, shift, halves, duple, signed)
+            return (one + other,)
     grid = bar_grid(metre, length, shift, duple)
     written: list[list[Piece]] = [[] for _ in items]
     for layer in _layers(items):
@@ -91,11 +105,12 @@ def _spelled(
 def _takes_whole_bar_rest(metre: Metre | None, length: mpq) -> bool:
     """A silent bar takes one sign; an upbeat shows its value, and so does a bar that is too long.
 
-    A short bar whose length only a tuplet could write takes the sign all the same.
+    A short bar whose length neither plain values nor a triplet could write takes the sign all the
+    same.
     """
     if metre is None or not metre.length or length == metre.length:
         return True
-    return length < metre.length and not is_dyadic(length)
+    return length < metre.length and not is_dyadic(3 * length)
 
 
 def _layers(items: Sequence[Item]) -> list[list[Slot]]:

@@ -68,11 +68,18 @@ def spell_score(
     visible rests of a voice in a bar are merged and written anew, one event for each symbol.
     """
     chosen = None if bars is None else frozenset(bars)
+    unsigned = _held_open_by_rests(score)
     parts = tuple(
         part.replace(
             voices=tuple(
                 _VoiceSpeller(
-                    part, voice, chosen, frozenset(duple), hints or keep, keep and _has_beams(part)
+                    part,
+                    voice,
+                    chosen,
+                    frozenset(duple),
+                    unsigned,
+                    hints or keep,
+                    keep and _has_beams(part),
                 ).spell()
                 for voice in part.voices
             )
@@ -80,6 +87,32 @@ def spell_score(
         for part in score.parts
     )
     return score.replace(parts=parts)
+
+
+def _held_open_by_rests(score: Score) -> frozenset[int]:
+    """The bars that only parts which are silent throughout fill: their rests show the length.
+
+    A whole-bar rest lasts as long as the bar's other music, so it would not.
+    """
+    short: set[int] = set()
+    for part in score.parts:
+        short.update(bar.index for bar in part.bars if 0 < bar.filled < bar.length)
+    if not short:
+        return frozenset()
+    for part in score.parts:
+        for voice in part.voices:
+            sounding: set[int] = set()
+            reaching: set[int] = set()
+            for event in voice.events:
+                last = event.pieces[-1].bar if event.pieces else event.bar
+                for index in range(event.bar, last + 1):
+                    if index in short and event.visible:
+                        if not event.is_rest:
+                            sounding.add(index)
+                        if event.end >= part.bars[index].end:
+                            reaching.add(index)
+            short -= sounding & reaching
+    return frozenset(short)
 
 
 def _has_beams(part: Part) -> bool:
@@ -114,6 +147,7 @@ class _VoiceSpeller:
         voice: Voice,
         chosen: frozenset[int] | None,
         duple: frozenset[int],
+        unsigned: frozenset[int],
         hints: bool,
         keep: bool,
     ) -> None:
@@ -122,6 +156,7 @@ class _VoiceSpeller:
         self.events = voice.events
         self.chosen = chosen
         self.duple = duple
+        self.unsigned = unsigned
         self.hints = hints
         self.keep = keep
         self.syllabic = hints and is_syllabic(voice.events)
@@ -187,8 +222,14 @@ class _VoiceSpeller:
         groups = self._merged(shares)
         keys: dict[_Group, int] = {}
         items = [self._item(group, keys) for group in groups]
-        duple = bar.index in self.duple
-        written = spell_bar(bar.metre, bar.length, bar.shift, items, duple=duple)
+        written = spell_bar(
+            bar.metre,
+            bar.length,
+            bar.shift,
+            items,
+            duple=bar.index in self.duple,
+            signed=bar.index not in self.unsigned,
+        )
         for group, pieces in zip(groups, written, strict=True):
             event = group[0].event
             placed = [_placed(piece, bar.index) for piece in pieces]
