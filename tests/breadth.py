@@ -148,9 +148,10 @@ class Source:
         return found
 
     def new_fault(self, result: Score) -> str:
-        """A fault of the result in a bar that had none, or more faults on other bars; or ""."""
+        """A fault of the result in a bar that had none, where there are more than before; or ""."""
         old, new = self._ledger.faults, check(result).faults
-        if len(new) <= len(old):
+        times = -(-len(result.bars) // len(self.score.bars))  # a return says everything twice
+        if len(new) <= times * len(old):
             return ""
         known = {each.index for each in old}
         if len(result.bars) != len(self.score.bars):

@@ -322,3 +322,54 @@ def test_a_silent_voice_in_an_upbeat_of_triplets_takes_a_rest_of_its_value() -> 
         )
     )
     assert written(restate(source, "triplets")) == "3:2(r:eighth) | half"
+
+
+def time(signature: str) -> str:
+    beats, unit = signature.split("/")
+    return (
+        f"<attributes><time><beats>{beats}</beats><beat-type>{unit}</beat-type></time></attributes>"
+    )
+
+
+def test_a_new_section_s_upbeat_still_shows_a_signature() -> None:
+    """Beethoven, op. 18 no. 5: an upbeat opens a movement, and would look short."""
+    quarter = note("C5", 4, "quarter")
+    bars = (quarter * 2, quarter * 2, time("3/4") + quarter, quarter * 3, quarter * 3)
+    source = read(partwise(*bars, time="2/4"))
+    result = restate(source, "5/4")
+    assert [bar.shows_metre for bar in result.bars] == [True, False, True, False, False]
+    assert not check(read(proven(result))).faults
+
+
+def test_in_a_cycle_a_complement_takes_the_metre_of_its_upbeat() -> None:
+    """Three eighths of 4/4 make 5/16 of 7/8, and the other five 7/16 of 5/8, which is no bar."""
+    eighth = note("C5", 2, "eighth")
+    upbeat = f'<measure number="0" implicit="yes">{eighth * 3}</measure>'
+    complement = f'<measure number="2">{eighth * 5}{REPEAT}</measure>'
+    four = f'<measure number="1">{eighth * 8}</measure>'
+    after = f'<measure number="3">{eighth * 8}</measure>'
+    result = restate(read(partwise(upbeat, four, complement, after)), "7/8 5/8")
+    assert metres(result) == ["7/8", "7/8", "7/8", "7/8"]
+    assert result.bars[0].length + result.bars[2].length == mpq(7, 8)
+    assert not check(read(proven(result))).faults
+
+
+def test_a_first_ending_completes_its_section_s_upbeat() -> None:
+    quarter = note("C5", 4, "quarter")
+    forward = '<barline location="left"><repeat direction="forward"/></barline>'
+    ending = '<barline location="left"><ending number="{}" type="start"/></barline>'
+    stop = (
+        '<barline location="right"><ending number="1" type="stop"/>'
+        '<repeat direction="backward"/></barline>'
+    )
+    movement = (
+        forward + time("2/4") + quarter,
+        quarter * 2,
+        ending.format(1) + quarter + stop,
+        ending.format(2) + quarter * 2,
+    )
+    source = read(partwise(*movement, quarter * 2, *movement, time=""))
+    assert [str(bar.shift) for bar in source.bars] == ["1/4", "0", "0", "0", "0"] + ["1/4"] + [
+        "0"
+    ] * 3
+    assert not check(read(proven(restate(source, "5/4")))).faults

@@ -33,6 +33,7 @@ OPENING = (
     "<direction><direction-type><metronome><beat-unit>quarter</beat-unit>"
     '<per-minute>96</per-minute></metronome></direction-type><sound tempo="96"/></direction>'
 )
+FOUR = quarter("C5") * 4
 SLUR = '<slur type="{}" number="1"/>'
 BARS = (
     OPENING + quarter("C5") * 4,
@@ -217,3 +218,12 @@ def test_a_return_says_only_the_clef_that_changed_since() -> None:
         ("2", "G")
     ]
     assert not list(bar.iter("key"))
+
+
+def test_halves_of_a_bar_at_the_head_of_a_passage_stay_halves() -> None:
+    repeat = '<barline location="right"><repeat direction="backward"/></barline>'
+    score = read(partwise(quarter("C5") * 4, quarter("C5") * 2 + repeat, quarter("C5") * 2, FOUR))
+    assert not check(score).faults
+    again = read(proven(restate(score, "5/4", bars="2-4", place="alone")))
+    assert [str(bar.length) for bar in again.bars] == ["3/4", "1/2", "5/4"]
+    assert not check(again).faults

@@ -169,16 +169,18 @@ def _opens_ending(span: Span) -> bool:
 def _pair_endings(spans: Sequence[Span], found: dict[int, Role]) -> None:
     """A short bar that opens a second ending completes the bar before the first."""
     for index, span in enumerate(spans):
-        if index in found or not span.is_short or not _opens_ending(span):
+        if index in found or not span.is_short or not _opens_ending(span) or _is_first(span):
             continue
-        for place in range(index - 1, 0, -1):
-            before = spans[place - 1]
-            if not _opens_ending(spans[place]) or not before.is_short:
-                continue
-            if _make_one(spans, (place - 1, index)):
-                found[index] = Role("split", span.metre - span.length, (place - 1,))
-                found.setdefault(place - 1, Role("split", mpq(0), (index,)))
-            break
+        earlier = (i for i in range(index - 1, 0, -1) if _opens_ending(spans[i]))
+        first = next(filter(lambda i: _is_first(spans[i]), earlier), 0)
+        if first and spans[first - 1].is_short and _make_one(spans, (first - 1, index)):
+            found[index] = Role("split", span.metre - span.length, (first - 1,))
+            found.setdefault(first - 1, Role("split", mpq(0), (index,)))
+
+
+def _is_first(span: Span) -> bool:
+    """Does a first ending open here?"""
+    return span.left is not None and "1" in span.left.ending.replace(",", " ").split()
 
 
 def _pair_sections(spans: Sequence[Span], found: dict[int, Role]) -> None:

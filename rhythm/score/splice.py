@@ -28,11 +28,14 @@ def extract(score: Score, first: int, last: int) -> Score:
 
 def _extract_part(part: Part, first: int, last: int) -> Part:
     start = part.bars[first].start
+    # Halves of a bar at the head of a score would be taken for an upbeat and a short bar.
+    second_half = first + 1 if not part.bars[first].shift else -1
     bars = tuple(
         bar.replace(
             index=bar.index - first,
             start=bar.start - start,
             shows_metre=bar.shows_metre or bar.index == first,
+            implicit=bar.implicit or (bar.index == second_half and bar.shift > 0),
             source=None,
         )
         for bar in part.bars[first : last + 1]

@@ -16,9 +16,7 @@ from rhythm.transform.targets import BarMap
 __all__ = ["joined_halves"]
 
 
-def joined_halves(
-    score: Score, maps: Sequence[BarMap | None]
-) -> tuple[Score, list[BarMap | None]]:
+def joined_halves(score: Score, maps: Sequence[BarMap | None]) -> tuple[Score, list[BarMap | None]]:
     """The score with second halves placed in the metre of their first, and the maps to match."""
     made = list(maps)
     changed: dict[int, Bar] = {}
@@ -39,7 +37,11 @@ def joined_halves(
     parts = tuple(
         part.replace(
             bars=tuple(
-                bar.replace(metre=changed[bar.index].metre, shift=changed[bar.index].shift)
+                bar.replace(
+                    metre=changed[bar.index].metre,
+                    shift=changed[bar.index].shift,
+                    shows_metre=False,
+                )
                 if bar.index in changed
                 else bar
                 for bar in part.bars

@@ -219,7 +219,9 @@ def _part_bars(
                 kept = kept.replace(source=None, shows_metre=False)
             made.append(kept.replace(source=None) if old.index in reworded else kept)
             continue
-        shows = not _alike(before, shared.metre) or (old.shows_metre and shared.index == 0)
+        # A new section opens with its signature: that is what tells an upbeat from a short bar.
+        opens = shared.index == 0 or shared.shift > 0
+        shows = not _alike(before, shared.metre) or (old.shows_metre and opens)
         filled = bar_map(old.filled + old.shift) - shared.shift
         made.append(
             old.replace(

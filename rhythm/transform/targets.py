@@ -9,7 +9,7 @@ in compound metres. A :class:`BarMap` is what one bar undergoes; bars whose map 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from gmpy2 import mpq
@@ -18,8 +18,9 @@ from rhythm.exact.errors import Place, RequestError
 from rhythm.exact.metre import Metre, compound_partner, simple_partner
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.warp import Warp
+from rhythm.score.bars import Span, roles
 from rhythm.score.feel import felt_metres
-from rhythm.score.model import Score
+from rhythm.score.model import Bar, Score
 from rhythm.transform.align import Lilt, align
 from rhythm.transform.custom import Mapping
 from rhythm.transform.swing import Refit, loosened, prevailing_split, swung
@@ -158,7 +159,32 @@ def bar_maps(
             except RequestError as error:
                 raise error.at(Place(bar=bar.number)) from None
         maps.append(known[key])
+    if isinstance(target, MetrePattern) and len(set(target.metres)) > 1:
+        _match_complements(score.bars, maps, lilt, mapping)
     return maps
+
+
+def _match_complements(
+    bars: Sequence[Bar], maps: list[BarMap | None], lilt: str, mapping: Mapping | None
+) -> None:
+    """In a cycle, a bar that no longer makes one with its upbeat takes the upbeat's metre."""
+    for index, role in enumerate(roles([_span(bar) for bar in bars])):
+        here = maps[index]
+        upbeat = maps[role.partners[0]] if role.kind == "complement" else None
+        if here is None or upbeat is None or here.written == upbeat.written:
+            continue
+        total = _image(bars[index], here) + _image(bars[role.partners[0]], upbeat)
+        if total not in (here.written.length, upbeat.written.length):
+            maps[index] = _bar_map(here.source, upbeat.written, lilt, mapping, None, True)
+
+
+def _image(bar: Bar, bar_map: BarMap) -> mpq:
+    return bar_map(bar.shift + bar.length) - bar_map(bar.shift)
+
+
+def _span(bar: Bar) -> Span:
+    metre = bar.metre.length if bar.metre is not None else mpq(0)
+    return Span(bar.length, metre, bar.implicit, bar.number, bar.left, bar.right, bar.shows_metre)
 
 
 def _bar_map(
