@@ -20,9 +20,7 @@ SOURCES = {name: Source.of(CORPUS / path) for name, path in SAMPLE.items()}
 
 @pytest.mark.parametrize("target", TARGETS)
 @pytest.mark.parametrize("name", SAMPLE)
-def test_a_real_score_goes_to_any_metre_and_others_read_it_as_we_do(
-    name: str, target: str
-) -> None:
+def test_a_real_score_goes_to_any_metre_and_others_read_it_as_we_do(name: str, target: str) -> None:
     verdict, detail = examine(SOURCES[name], TARGETS[target])
     assert verdict == "written", detail
 
