@@ -22,9 +22,8 @@ def command(source: str, keep: bool, where: str | None, force: bool, quiet: bool
     \b
     remetre faircopy draft.musicxml -o fair.musicxml
     """
-    from rhythm.transform.faircopy import faircopy
-
     from rhythm.formats import read
+    from rhythm.transform.faircopy import faircopy
 
     where = out.ready(where, source, force)
     out.put(faircopy(read(source), keep=keep), where, source=source, force=force)
