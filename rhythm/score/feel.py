@@ -25,9 +25,7 @@ def felt_metres(score: Score) -> dict[Metre, Metre]:
         asked = {bar.index: bar.metre for bar in part.bars if bar.metre and _undecided(bar.metre)}
         if asked:
             _weigh(part, asked, evidence)
-    return {
-        metre: metre.with_compound(True) for metre, weight in evidence.items() if weight > 0
-    }
+    return {metre: metre.with_compound(True) for metre, weight in evidence.items() if weight > 0}
 
 
 def _undecided(metre: Metre) -> bool:
