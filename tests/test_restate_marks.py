@@ -266,3 +266,15 @@ def test_repeats_endings_and_rehearsal_marks_stay_on_their_bars() -> None:
         (bar.left, bar.right) for bar in source.bars
     ]
     assert census(result) == census(source)
+
+
+def test_an_extender_over_tied_notes_goes_where_they_become_one() -> None:
+    start = lyric("born", number="2").replace("</lyric>", '<extend type="start"/></lyric>')
+    stop = '<lyric number="2"><extend type="stop"/></lyric>'
+    held = note("C5", 6, "quarter", dots=1, ties="start", after=start)
+    held += note("C5", 6, "quarter", dots=1, ties="stop", after=stop)
+    data = proven(restate(read(partwise(held, time="6/8")), "2/4"))
+    assert b"<text>born</text>" in data
+    assert b"extend" not in data
+    data = proven(restate(read(partwise(held, time="6/8")), "5/4"))
+    assert data.count(b"<extend") == 2  # half and dotted half: still two notes

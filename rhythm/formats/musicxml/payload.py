@@ -3,7 +3,8 @@
 When an event comes out in another number of pieces than it went in, its payload is shared out:
 accidentals, articulations, ornaments, dynamics, lyrics, arpeggios and slur starts stay at the
 front; slur ends, fermatas, glissando and slide starts, breaths and falls go to the end. Nothing
-is dropped: what a later piece carried goes to the piece at its place, or the nearest.
+is dropped (but the extender of a syllable over tied notes that became one): what a later piece
+carried goes to the piece at its place, or the nearest.
 """
 
 from __future__ import annotations
@@ -73,7 +74,23 @@ def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]
             if item.tag == "accidental" and not at:
                 continue  # it repeats what the first piece says
             _give(pieces[at], path, item)
+    for piece in pieces:
+        _close_extenders(piece)
     return pieces
+
+
+def _close_extenders(note: etree._Element) -> None:
+    """Drop a lyric's extender that ends on the note it starts on: it held over tied notes."""
+    lyrics = note.findall("lyric")
+    for end in lyrics:
+        if len(end) != 1 or end.find("extend[@type='stop']") is None:
+            continue
+        for start in lyrics:
+            extender = start.find("extend[@type='start']")
+            if extender is not None and start.get("number") == end.get("number"):
+                start.remove(extender)
+                note.remove(end)
+                break
 
 
 def _all(_: etree._Element) -> bool:

@@ -8,7 +8,7 @@ and nothing the score carries may be missing from the page. A failure is a defec
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from gmpy2 import mpq
@@ -18,8 +18,9 @@ from rhythm.exact.errors import Place, ProofError
 from rhythm.exact.values import format_value
 from rhythm.formats.musicxml.census import count, count_into, skim
 from rhythm.formats.musicxml.document import Document, parse
+from rhythm.formats.musicxml.payload import share
 from rhythm.formats.musicxml.reader import read_document
-from rhythm.score.model import Event, Part, Score
+from rhythm.score.model import Event, Note, Part, Score
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["prove"]
@@ -163,7 +164,16 @@ def _payload(score: Score) -> Iterator[etree._Element]:
                 yield mark.source
         for voice in part.voices:
             for event in voice.events:
-                carried = [source for note in event.notes for source in note.sources]
+                carried = [source for note in event.notes for source in _carried(note, event)]
                 for source in (*event.graces, *carried, *event.after):
                     if isinstance(source, etree._Element):
                         yield source
+
+
+def _carried(note: Note, event: Event) -> Sequence[object]:
+    """What a note of an event has to bring along: what it was read from, as it is shared out."""
+    sources = [each for each in note.sources if isinstance(each, etree._Element)]
+    count = max(1, len(event.pieces))
+    if len(sources) <= count or not any(each.find("lyric/extend") is not None for each in sources):
+        return note.sources
+    return share(sources, count)
