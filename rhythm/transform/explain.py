@@ -72,9 +72,7 @@ class Report:
     @property
     def points(self) -> list[tuple[BarMap, tuple[tuple[mpq, mpq], ...]]]:
         """Each map with its breakpoints in the written metre, for a table or a diagram."""
-        return [
-            (m, tuple((a, b * m.scale) for a, b in m.warp.points)) for m in self.maps
-        ]
+        return [(m, tuple((a, b * m.scale) for a, b in m.warp.points)) for m in self.maps]
 
 
 def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq, str]]:
