@@ -66,8 +66,7 @@ def source(*parts, time="4/4", divisions=480) -> bytes:
         for i in range(1, len(parts) + 1)
     )
     made = "".join(
-        f'<part id="P{i}">{_part(bars, time, divisions)}</part>'
-        for i, bars in enumerate(parts, 1)
+        f'<part id="P{i}">{_part(bars, time, divisions)}</part>' for i, bars in enumerate(parts, 1)
     )
     return (
         f'<score-partwise version="4.0"><part-list>{listed}</part-list>{made}</score-partwise>'

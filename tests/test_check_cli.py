@@ -97,9 +97,7 @@ def test_quiet_says_nothing(remetre, folder):
     assert remetre("check", folder / "right.musicxml", folder / "short.musicxml", "-q")[0] == 1
 
 
-def test_a_folder_gives_a_line_a_file_and_a_total_and_a_bad_file_does_not_stop_it(
-    remetre, folder
-):
+def test_a_folder_gives_a_line_a_file_and_a_total_and_a_bad_file_does_not_stop_it(remetre, folder):
     code, out, err = remetre("check", ".")
     assert code == 2
     assert out.splitlines() == [

@@ -1,6 +1,5 @@
 """The checker against music21: its test files, named for what they hold, and its corpus."""
 
-
 import pytest
 
 from rhythm.check.ledger import check

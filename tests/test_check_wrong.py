@@ -123,6 +123,7 @@ WRONG = {
     ),
 }  # fmt: skip
 
+
 @pytest.mark.parametrize("bars, said", WRONG.values(), ids=WRONG)
 def test_what_is_wrong_is_found_and_said_once(bars, said):
     ledger = check(sheet(list(bars)))

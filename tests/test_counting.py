@@ -18,9 +18,7 @@ def line(metres: str, values: str, upbeat: str = "0") -> tuple[list[Event], list
     for index, text in enumerate(metres.split()):
         metre = Metre.parse(text)
         length = mpq(upbeat) if not index and mpq(upbeat) else metre.length
-        bars.append(
-            Bar(index, str(index), now, length, metre, shift=metre.length - length)
-        )
+        bars.append(Bar(index, str(index), now, length, metre, shift=metre.length - length))
         now += length
     events, at = [], mpq(0)
     for text in values.split():

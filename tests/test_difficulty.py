@@ -112,9 +112,7 @@ def test_npvi_as_published(values: str, expected: str) -> None:
     assert tenths(npvi([mpq(value) for value in values.split()])) == expected
 
 
-@given(
-    st.lists(st.integers(1, 16), min_size=2, max_size=12), st.integers(1, 9), st.integers(1, 9)
-)
+@given(st.lists(st.integers(1, 16), min_size=2, max_size=12), st.integers(1, 9), st.integers(1, 9))
 def test_npvi_does_not_hear_the_tempo(values: list[int], up: int, down: int) -> None:
     durations = [mpq(value, 16) for value in values]
     assert npvi(durations) == npvi([each * mpq(up, down) for each in durations])
@@ -123,8 +121,15 @@ def test_npvi_does_not_hear_the_tempo(values: list[int], up: int, down: int) -> 
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [("40", "40.0"), ("200/3", "66.7"), ("1/20", "0.1"), ("-1/4", "-0.3"), ("0", "0.0"),
-     ("-1/100", "0.0"), ("999/100", "10.0")],
+    [
+        ("40", "40.0"),
+        ("200/3", "66.7"),
+        ("1/20", "0.1"),
+        ("-1/4", "-0.3"),
+        ("0", "0.0"),
+        ("-1/100", "0.0"),
+        ("999/100", "10.0"),
+    ],
 )
 def test_a_decimal_is_rounded_half_up_from_the_exact_value(value: str, text: str) -> None:
     assert tenths(mpq(value)) == text
@@ -190,9 +195,7 @@ def test_a_pattern_that_cannot_be_is_refused(
 
 
 def test_the_grade_orders_the_six_patterns() -> None:
-    grades = {
-        name: grade_pattern(*onsets_of(row[0]), 4).grade for name, row in SIXTEEN.items()
-    }
+    grades = {name: grade_pattern(*onsets_of(row[0]), 4).grade for name, row in SIXTEEN.items()}
     order = sorted(grades, key=grades.__getitem__)
     assert order[:2] == ["shiko", "son"]
     assert set(order[2:4]) == {"gahu", "rumba"}

@@ -28,9 +28,10 @@ def test_compositions_are_all_of_them_once(onsets: int, pulses: int) -> None:
 def test_necklaces_are_as_many_as_burnside_counts(onsets: int, pulses: int) -> None:
     from sympy import divisors, gcd, totient
 
-    expected = sum(
-        totient(d) * comb(pulses // d, onsets // d) for d in divisors(gcd(onsets, pulses))
-    ) // pulses
+    expected = (
+        sum(totient(d) * comb(pulses // d, onsets // d) for d in divisors(gcd(onsets, pulses)))
+        // pulses
+    )
     found = list(necklaces(onsets, pulses))
     assert len(found) == len(set(found)) == expected
 

@@ -56,10 +56,12 @@ FEATURES: dict[str, str] = {
     "slash notation and repeat signs": '<attributes><measure-style><slash type="start"/>'
     '</measure-style><measure-style><measure-repeat type="start">1</measure-repeat>'
     "</measure-style></attributes>" + WHOLE,
-    "percussion": note("x", 8, "half").replace(
+    "percussion": note("x", 8, "half")
+    .replace(
         "<unpitched/>",
         "<unpitched><display-step>E</display-step><display-octave>4</display-octave></unpitched>",
-    ).replace("</type>", "</type><notehead>x</notehead>")
+    )
+    .replace("</type>", "</type><notehead>x</notehead>")
     + note("x", 8, "half"),
     "pitched rests": note("rest", 16, "whole").replace(
         "<rest/>", "<rest><display-step>B</display-step><display-octave>4</display-octave></rest>"
@@ -75,12 +77,12 @@ FEATURES: dict[str, str] = {
     + note("A3", "", "16th", before="<grace/>", beams="end,end")
     + WHOLE
     + note("B3", "", "16th", before='<grace steal-time-previous="20"/>'),
-    "hidden notes": WHOLE + backup(16) + note(
-        "D4", 16, "whole", voice="2", attributes='print-object="no" print-spacing="no"'
-    ),
-    "microtones": note("C4", 16, "whole").replace(
-        "<step>C</step>", "<step>C</step><alter>-0.5</alter>"
-    ).replace("</type>", "</type><accidental>quarter-flat</accidental>"),
+    "hidden notes": WHOLE
+    + backup(16)
+    + note("D4", 16, "whole", voice="2", attributes='print-object="no" print-spacing="no"'),
+    "microtones": note("C4", 16, "whole")
+    .replace("<step>C</step>", "<step>C</step><alter>-0.5</alter>")
+    .replace("</type>", "</type><accidental>quarter-flat</accidental>"),
     "hairpins, pedals, octave shifts, dashes": DIRECTION.format('<wedge type="crescendo"/>', "")
     + DIRECTION.format('<pedal type="start" line="yes"/>', "<offset>1</offset>")
     + DIRECTION.format('<octave-shift type="down" size="8"/>', "<staff>1</staff>")

@@ -22,9 +22,7 @@ GOOD = partwise(note("C4", 16, "whole"))
 CONTAINER = "META-INF/container.xml"
 LAUGHS = (
     '<?xml version="1.0"?><!DOCTYPE score-partwise [<!ENTITY a "ha">'
-    + "".join(
-        f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9)
-    )
+    + "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9))
     + "]><score-partwise><work><work-title>&j;</work-title></work></score-partwise>"
 )
 

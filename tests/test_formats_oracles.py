@@ -68,9 +68,7 @@ def by_partitura(data: bytes, tmp_path: Path) -> Found:
 
 
 @pytest.mark.parametrize("oracle", [by_music21, by_partitura])
-def test_another_reader_finds_the_same_notes_at_the_same_time(
-    oracle: Any, tmp_path: Path
-) -> None:
+def test_another_reader_finds_the_same_notes_at_the_same_time(oracle: Any, tmp_path: Path) -> None:
     seen = 0
     for path in sample():
         score = read(path)

@@ -130,8 +130,7 @@ def test_some_bars_written_afresh_leave_the_others_as_they_were() -> None:
             parts=tuple(
                 part.replace(
                     bars=tuple(
-                        bar.replace(source=None) if 2 <= bar.index < 5 else bar
-                        for bar in part.bars
+                        bar.replace(source=None) if 2 <= bar.index < 5 else bar for bar in part.bars
                     )
                 )
                 for part in score.parts

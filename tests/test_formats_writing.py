@@ -162,9 +162,7 @@ def test_a_note_held_into_a_bar_kept_as_it_was_leaves_there_what_stands_there(ke
     pieces = [
         piece
         for old in event.pieces
-        for piece in (
-            (old,) if old.bar == kept else (replace(p, bar=old.bar) for p in quarters(4))
-        )
+        for piece in ((old,) if old.bar == kept else (replace(p, bar=old.bar) for p in quarters(4)))
     ]
     made = with_pieces(score, tuple(pieces))
     part = made.parts[0]
@@ -339,9 +337,7 @@ def test_bars_kept_as_they_were_get_their_divisions_back() -> None:
         new if new.index == 1 else old
         for new, old in zip(part.bars, score.parts[0].bars, strict=True)
     )
-    made = made.replace(
-        parts=(part.replace(bars=kept, voices=(Voice("1", tuple(events)),)),)
-    )
+    made = made.replace(parts=(part.replace(bars=kept, voices=(Voice("1", tuple(events)),)),))
     measures = list(to_tree(made).iter("measure"))
     assert [measure.findtext("attributes/divisions") for measure in measures] == ["4", "3", "4"]
     assert errors(to_bytes(made)) == []

@@ -114,9 +114,7 @@ def test_the_heads_of_groups_are_counted_from_anywhere() -> None:
         ({"unit": "1/12", "show": "metre"}, "no metre counts in 1/12"),
     ],
 )
-def test_a_request_for_no_groups_is_one_clear_line(
-    request_: dict[str, str], message: str
-) -> None:
+def test_a_request_for_no_groups_is_one_clear_line(request_: dict[str, str], message: str) -> None:
     with pytest.raises(RequestError, match=message):
         group(STUDY, **request_)  # type: ignore[arg-type]
 

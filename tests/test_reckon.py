@@ -167,8 +167,12 @@ def test_5_8_and_7_8_fill_four_bars_of_4_4_in_one_way() -> None:
 
 @given(
     st.integers(1, 40),
-    st.lists(st.sampled_from(["2/8", "3/8", "5/8", "7/8", "3/4", "4/4"]), min_size=1, max_size=3,
-             unique=True),
+    st.lists(
+        st.sampled_from(["2/8", "3/8", "5/8", "7/8", "3/4", "4/4"]),
+        min_size=1,
+        max_size=3,
+        unique=True,
+    ),
 )
 def test_fillings_are_all_whole_number_solutions(eighths: int, names: list[str]) -> None:
     length = mpq(eighths, 8)
@@ -222,8 +226,13 @@ def test_three_dances_meet_in_one_bar_of_each_length() -> None:
     assert met.turns == (2, 3, 6)
 
 
-@given(st.lists(st.fractions(min_value=0, max_value=4, max_denominator=12).filter(bool), min_size=1,
-                max_size=4))
+@given(
+    st.lists(
+        st.fractions(min_value=0, max_value=4, max_denominator=12).filter(bool),
+        min_size=1,
+        max_size=4,
+    )
+)
 def test_common_unit_and_length_divide_exactly(values: list[object]) -> None:
     lengths = [mpq(str(each)) for each in values]
     unit, length = common_unit(lengths), common_length(lengths)

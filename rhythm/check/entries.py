@@ -71,9 +71,7 @@ def findings_of(
         finding
         for column, row in zip(columns, desks, strict=True)
         for slot, desk in zip(column, row, strict=True)
-        if desk.found
-        and wanted.keeps_part(slot)
-        and wanted.keeps_bar(slot.bar.index)
+        if desk.found and wanted.keeps_part(slot) and wanted.keeps_bar(slot.bar.index)
         for finding in desk.found
         if not finding.voice or wanted.keeps_voice(finding.voice)
     )

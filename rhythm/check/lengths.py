@@ -49,9 +49,7 @@ def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
         metre = common if whole else column[0].metre
         implicit = any(slot.bar.implicit for slot in column)
         spans.append(
-            Span(
-                common, metre, implicit, first.number, first.left, first.right, first.shows_metre
-            )
+            Span(common, metre, implicit, first.number, first.left, first.right, first.shows_metre)
         )
     return [
         Verdict(role, common, targets, whole)
@@ -73,9 +71,7 @@ def is_cadenza(
     return all(each.role.kind not in ("short", "long") for each in around)
 
 
-def _weigh(
-    column: Sequence[PartBar], index: int, open_: bool
-) -> tuple[mpq, tuple[mpq, ...], bool]:
+def _weigh(column: Sequence[PartBar], index: int, open_: bool) -> tuple[mpq, tuple[mpq, ...], bool]:
     """The length a bar holds, what each part should hold, and whether that is its metre."""
     metres = [slot.metre for slot in column]
     said = [_length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]

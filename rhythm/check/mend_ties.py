@@ -60,5 +60,3 @@ def _changed(event: Event, asked: dict[int, tuple[bool | None, bool | None]]) ->
             )
         )
     return event.replace(notes=tuple(notes))
-
-

@@ -23,9 +23,7 @@ def is_extra(bar: Bar) -> bool:
     return bar.implicit or not bar.number.isdigit() or int(bar.number) == 0
 
 
-def planned_metres(
-    plan: MetrePattern, bars: Sequence[Bar], found: Sequence[Role]
-) -> list[Metre]:
+def planned_metres(plan: MetrePattern, bars: Sequence[Bar], found: Sequence[Role]) -> list[Metre]:
     """The metre that the plan gives to every bar."""
     metres: list[Metre] = []
     count = 0

@@ -116,8 +116,7 @@ class Filling:
         """Plain values for JSON."""
         return {
             "counts": {
-                str(metre): count
-                for metre, count in zip(self.metres, self.counts, strict=True)
+                str(metre): count for metre, count in zip(self.metres, self.counts, strict=True)
             },
             "bars": self.bars,
             "orders": self.orders,
@@ -156,4 +155,3 @@ def fillings(length: mpq, metres: Sequence[Metre]) -> Iterator[Filling]:
 
     for counts in search(0, int(length / unit)):
         yield Filling(chosen, counts)
-

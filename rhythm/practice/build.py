@@ -106,9 +106,7 @@ def _silence(start: mpq, end: mpq, bars: Sequence[Bar]) -> list[Event]:
 def rhythm_score(title: str, parts: Sequence[Strokes], metres: Sequence[Metre]) -> Score:
     """A spelled score of these lines, one part each, ending in a final bar line."""
     bars = bars_of(metres)
-    made = tuple(
-        rhythm_part(f"P{i + 1}", strokes, bars) for i, strokes in enumerate(parts)
-    )
+    made = tuple(rhythm_part(f"P{i + 1}", strokes, bars) for i, strokes in enumerate(parts))
     if bars:
         last = bars[-1]
         final = Mark(last.end, last.index, "barline", order=10**6, text="light-heavy")

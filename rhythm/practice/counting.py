@@ -172,7 +172,8 @@ def count(
     if not changed and (part is not None or voice is not None):
         named = ", ".join(f"{p.id} ({'/'.join(v.name for v in p.voices)})" for p in score.parts)
         raise RequestError(
-            "there is no " + " ".join(
+            "there is no "
+            + " ".join(
                 f"{what} {name!r}" for what, name in (("part", part), ("voice", voice)) if name
             ),
             legal=f"one of {named}",
@@ -189,16 +190,12 @@ def _count_part(part: Part, name: str, system: str) -> Part:
             voices.append(line)
             continue
         events = []
-        for event, text in zip(
-            line.events, syllables(line.events, part.bars, system), strict=True
-        ):
+        for event, text in zip(line.events, syllables(line.events, part.bars, system), strict=True):
             if text:
                 touched.add(event.bar)
                 lyric = Addition("lyric", text, verse)
                 event = event.replace(additions=(*event.additions, lyric))
             events.append(event)
         voices.append(Voice(line.name, tuple(events)))
-    bars = tuple(
-        bar.replace(source=None) if bar.index in touched else bar for bar in part.bars
-    )
+    bars = tuple(bar.replace(source=None) if bar.index in touched else bar for bar in part.bars)
     return part.replace(bars=bars, voices=tuple(voices))

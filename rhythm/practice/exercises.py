@@ -122,9 +122,7 @@ def _theme(score: Score, bars: str | None, part: str | None, voice: str | None) 
 
 
 def _sounds(part: Part) -> bool:
-    return any(
-        event.visible and not event.is_rest for line in part.voices for event in line.events
-    )
+    return any(event.visible and not event.is_rest for line in part.voices for event in line.events)
 
 
 def _pitch(theme: Score) -> Pitch | None:
@@ -208,9 +206,7 @@ def _within(exercise: Exercise, grades: tuple[mpq, mpq] | None) -> bool:
     return grades is None or grades[0] <= exercise.difficulty.grade <= grades[1]
 
 
-def _sheet(
-    theme: Exercise, chosen: Sequence[Exercise], title: str, syllables: str
-) -> Score:
+def _sheet(theme: Exercise, chosen: Sequence[Exercise], title: str, syllables: str) -> Score:
     sections = [(theme.heading, theme.score)]
     sections += [(f"{i}. {each.heading}", each.score) for i, each in enumerate(chosen, start=1)]
     sheet = lay_out(sections, title)

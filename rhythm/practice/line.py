@@ -147,9 +147,7 @@ class Line:
                 f"an onset at pulse {places[0] if places[0] < 0 else places[-1]}",
                 legal=f"pulses 0 to {int(total / pulse) - 1}",
             )
-        return cls(
-            tuple(place * pulse for place in places), stretches, cyclic=True, grid=pulse
-        )
+        return cls(tuple(place * pulse for place in places), stretches, cyclic=True, grid=pulse)
 
     @classmethod
     def of_values(cls, values: Iterable[mpq], metre: Metre) -> Line:
@@ -163,9 +161,7 @@ class Line:
                 lengths.append(value)
             now += abs(value)
         bars = -(-now // metre.length)
-        stretches = tuple(
-            Stretch(i * metre.length, metre.length, metre) for i in range(int(bars))
-        )
+        stretches = tuple(Stretch(i * metre.length, metre.length, metre) for i in range(int(bars)))
         return cls(tuple(onsets), stretches, tuple(lengths))
 
     @classmethod

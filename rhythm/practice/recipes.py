@@ -102,12 +102,8 @@ def _sent(metre: Metre, points: Sequence[tuple[mpq, mpq]]) -> str:
         within = sorted({*within, node.end})
     alike = all(
         each.length == node.length
-        and all(
-            warp(each.start + a) - warp(each.start) == warp(node.start + a) for a in within
-        )
-        and all(
-            a - each.start in within for a, _ in points if each.start <= a <= each.end
-        )
+        and all(warp(each.start + a) - warp(each.start) == warp(node.start + a) for a in within)
+        and all(a - each.start in within for a, _ in points if each.start <= a <= each.end)
         for each in metre.beat_nodes
     )
     if alike and len(starts) > 1:

@@ -213,9 +213,7 @@ def replanned(
             completes = same and _upbeat_of(made) + left_over == full
             last = "short" if completes else "fill"
         inner = [cut - start for cut in cuts if start < cut < end]
-        made.extend(
-            plan_bars(end - start, repeat(run.metre), shift=shift, breaks=inner, last=last)
-        )
+        made.extend(plan_bars(end - start, repeat(run.metre), shift=shift, breaks=inner, last=last))
     return tuple(made)
 
 

@@ -195,9 +195,7 @@ def _fit_stretch(
     return [beat.start + place for place in placed]
 
 
-def _keeps(
-    placed: Sequence[mpq], images: Sequence[mpq], fixed: frozenset[int], cell: mpq
-) -> bool:
+def _keeps(placed: Sequence[mpq], images: Sequence[mpq], fixed: frozenset[int], cell: mpq) -> bool:
     """Did a placement leave the fixed positions alone without crowding the others?"""
     stays = all(placed[i] == images[i] for i in fixed)
     return stays and all((place / cell).denominator == 1 for place in placed)

@@ -114,9 +114,7 @@ def _metre_of(sizes: Sequence[int], unit: mpq) -> Metre:
     return Metre.parse(f"{'+'.join(map(str, sizes))}/{unit.denominator}")
 
 
-def heads(
-    sizes: Sequence[int], unit: mpq, start: mpq, end: mpq, *, origin: mpq
-) -> list[mpq]:
+def heads(sizes: Sequence[int], unit: mpq, start: mpq, end: mpq, *, origin: mpq) -> list[mpq]:
     """The first positions of groups in start <= position < end, counted from ``origin``."""
     turn = sum(sizes) * unit
     offsets = [sum(sizes[:i]) * unit for i in range(len(sizes))]
@@ -133,9 +131,7 @@ def _origin(passage: Passage) -> mpq:
     return first.length if first.is_upbeat else mpq(0)
 
 
-def accented_heads(
-    passage: Passage, sizes: Sequence[int], unit: mpq, shift: int = 0
-) -> Passage:
+def accented_heads(passage: Passage, sizes: Sequence[int], unit: mpq, shift: int = 0) -> Passage:
     """An accent on every note that begins a group; ``shift`` begins the pattern units later."""
     origin = _origin(passage) + shift * unit
     marked = set(heads(sizes, unit, mpq(0), passage.length, origin=origin))
@@ -196,9 +192,7 @@ def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
 def _beam_part(part: Part, grids: dict[int, Grid]) -> Part:
     changed: set[int] = set()
     voices = tuple(_beam_voice(voice, grids, changed) for voice in part.voices)
-    bars = tuple(
-        bar.replace(source=None) if bar.index in changed else bar for bar in part.bars
-    )
+    bars = tuple(bar.replace(source=None) if bar.index in changed else bar for bar in part.bars)
     return part.replace(voices=voices, bars=bars)
 
 

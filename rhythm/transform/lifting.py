@@ -127,9 +127,7 @@ def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
         )
         head_notes.append(replace(note, sources=first, tie_out=True))
         tail_notes.append(replace(note, sources=second, tie_in=True))
-    head = event.replace(
-        duration=at - event.onset, pieces=early, after=(), notes=tuple(head_notes)
-    )
+    head = event.replace(duration=at - event.onset, pieces=early, after=(), notes=tuple(head_notes))
     tail = event.replace(
         onset=at,
         duration=event.end - at,

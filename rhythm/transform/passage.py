@@ -177,9 +177,7 @@ class Passage:
         return replace(self, strands=tuple(strands))
 
 
-def after(
-    first: Callable[[mpq], mpq], second: Callable[[mpq], mpq]
-) -> Callable[[mpq], mpq]:
+def after(first: Callable[[mpq], mpq], second: Callable[[mpq], mpq]) -> Callable[[mpq], mpq]:
     """``first``, then ``second``."""
     if first is unmoved:
         return second

@@ -169,9 +169,7 @@ def _shifted(event: Event, later: mpq, more: int) -> Event:
     return event.replace(onset=event.onset + later, bar=event.bar + more, pieces=pieces)
 
 
-def _events(
-    passage: Passage, frame: _Frame, strand: Strand
-) -> tuple[list[Event], set[int]]:
+def _events(passage: Passage, frame: _Frame, strand: Strand) -> tuple[list[Event], set[int]]:
     """The strand's events on the score's timeline; which bars they change."""
     part = passage.score.parts[strand.part]
     source = part.voices[strand.voice].events
@@ -254,9 +252,7 @@ def _cut_rest(event: Event, edges: Edges, bar: int) -> Iterable[Event]:
         yield piece
 
 
-def _bars(
-    passage: Passage, frame: _Frame, part: Part, touched: set[int]
-) -> list[Bar]:
+def _bars(passage: Passage, frame: _Frame, part: Part, touched: set[int]) -> list[Bar]:
     """The part's bars; a bar whose lines are not as they were joins ``touched``."""
     edges = frame.edges
     filled = _filled(passage, edges, part)
@@ -270,9 +266,7 @@ def _bars(
             old = part.bars[index].replace(start=start)
             if index in touched or (old.left, old.right) != (left, right):
                 touched.add(index)
-                old = old.replace(
-                    source=None, remarks=(), filled=filled[i], left=left, right=right
-                )
+                old = old.replace(source=None, remarks=(), filled=filled[i], left=left, right=right)
             bars.append(old)
             continue
         before = bars[-1].metre if bars else None
@@ -310,9 +304,7 @@ def _filled(passage: Passage, edges: Edges, part: Part) -> list[mpq]:
     return found
 
 
-def _barlines(
-    passage: Passage, edges: Edges, part: Part
-) -> dict[tuple[int, str], Barline]:
+def _barlines(passage: Passage, edges: Edges, part: Part) -> dict[tuple[int, str], Barline]:
     """What the bar lines say, by new bar (from 0) and side."""
     found: dict[tuple[int, str], Barline] = {}
     for bar in part.bars[passage.first : passage.last + 1]:

@@ -103,9 +103,7 @@ def moved_marks(
             continue
         bar = part.bars[mark.bar]
 
-        def place(
-            at: mpq, mark: Mark = mark, frame: bool = mark.kind in _FRAME
-        ) -> mpq:
+        def place(at: mpq, mark: Mark = mark, frame: bool = mark.kind in _FRAME) -> mpq:
             if frame:
                 # What is in force from the start is so before the first note too.
                 return passage.frame(at) if at else at

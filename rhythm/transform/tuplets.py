@@ -107,9 +107,7 @@ def tupleted(
     return Tupleted(settle(squeezed.filled()), padded, filled)
 
 
-def _squeezed(
-    passage: Passage, actual: int, normal: int, step: mpq
-) -> tuple[Passage, mpq, mpq]:
+def _squeezed(passage: Passage, actual: int, normal: int, step: mpq) -> tuple[Passage, mpq, mpq]:
     """``actual`` steps in the time of ``normal``; how much was padded; where the brackets end."""
     bracket = actual * step
     upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
@@ -125,9 +123,7 @@ def _squeezed(
     return lengthened(squeezed, image), (opening + short) * normal / actual, image
 
 
-def subdivide(
-    score: Score, into: int, *, span: str | mpq, bars: str | None = None
-) -> Score:
+def subdivide(score: Score, into: int, *, span: str | mpq, bars: str | None = None) -> Score:
     """Every note that lasts ``span`` in ``into`` equal notes on its pitch.
 
     A quarter in 5 is a bracket 5:4 of sixteenths. Raises RequestError unless 2 <= into <= 13, and

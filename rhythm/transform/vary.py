@@ -80,9 +80,7 @@ def _is_chosen(passage: Passage, strand: Strand, part: str | None, voice: str | 
     )
 
 
-def _applied(
-    device: Device, argument: str, passage: Passage, chosen: list[bool]
-) -> Passage:
+def _applied(device: Device, argument: str, passage: Passage, chosen: list[bool]) -> Passage:
     if all(chosen):
         return device.apply(passage, argument)
     inner = tuple(s for s, wanted in zip(passage.strands, chosen, strict=True) if wanted)

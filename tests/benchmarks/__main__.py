@@ -34,7 +34,7 @@ def fastest(work: Callable[[], object], times: int) -> float:
     return best
 
 
-def process(*command: object, times: int = 3) -> float:
+def process(*command: object, times: int = 5) -> float:
     """The time of a whole process; whatever it prints is thrown away."""
 
     def work() -> None:
@@ -71,13 +71,13 @@ def main() -> None:
         plain.write_bytes(to_bytes(read(score)))
 
         ours = process(*REMETRE, "check", "--quiet", plain)
-        theirs = process(sys.executable, HERE / "plain_check.py", plain, times=1)
+        theirs = process(sys.executable, HERE / "plain_check.py", plain, times=2)
         rows.append(("check: a plain music21 script / ours", ">= 15", theirs / ours))
 
         out = folder / "out.musicxml"
         ours = process(*REMETRE, "restate", plain, "--to", "compound", "-o", out, "--force")
         theirs = process(
-            sys.executable, HERE / "plain_restate.py", plain, folder / "m21.musicxml", times=1
+            sys.executable, HERE / "plain_restate.py", plain, folder / "m21.musicxml", times=2
         )
         rows.append(("restate: a plain music21 script / ours", ">= 15", theirs / ours))
 
@@ -90,8 +90,8 @@ def main() -> None:
             rows.append((what, "<= 12", ratios[-1]))
         rows.append(("read, restate, write / bare lxml: median", "<= 12", median(ratios)))
 
-        start = process(*REMETRE, "--help", times=5)
-        click = process(sys.executable, "-c", "import click", times=5)
+        start = process(*REMETRE, "--help")
+        click = process(sys.executable, "-c", "import click")
         rows.append(("remetre --help / import click", "<= 2.5", start / click))
 
         whole = read(plain)

@@ -90,7 +90,7 @@ def _key(key: etree._Element) -> dict[str, mpq]:
     fifths = decimal(key.findtext("fifths") or "")
     if fifths is not None:
         count = int(fifths)
-        steps = _SHARPS[:count] if count > 0 else _SHARPS[::-1][: -count]
+        steps = _SHARPS[:count] if count > 0 else _SHARPS[::-1][:-count]
         return {step: mpq(1 if count > 0 else -1) for step in steps}
     found: dict[str, mpq] = {}
     step = ""

@@ -28,9 +28,11 @@ def group(notes: Sequence[Written], metre: Metre | None) -> None:
     start: int | None = None
     for index, note in enumerate(notes):
         inside = _ratio(note) != (1, 1)
-        if inside and start is not None and notes[index - 1].offset + notes[
-            index - 1
-        ].duration != note.offset:
+        if (
+            inside
+            and start is not None
+            and notes[index - 1].offset + notes[index - 1].duration != note.offset
+        ):
             _run(notes[start:index], metre)
             start = index
         elif inside and start is None:
@@ -126,9 +128,7 @@ def _nest(notes: Sequence[Written], spans: list[tuple[int, int, etree._Element]]
         if any(mpq(_ratio(n)[1], _ratio(n)[0]) != factor for n in own):
             return False
         factors.append(factor)
-        made.append(
-            _tuplet(notes[begin : end + 1], ratio, outer, depth + 1, element)
-        )
+        made.append(_tuplet(notes[begin : end + 1], ratio, outer, depth + 1, element))
     for index, note in enumerate(notes):
         note.tuplets = tuple(made[which] for which in around[index])
     return True

@@ -22,9 +22,7 @@ __all__ = [
 
 
 def _ranks(*names: str) -> dict[str, int]:
-    return {
-        name: rank for rank, together in enumerate(names) for name in together.split("|")
-    }
+    return {name: rank for rank, together in enumerate(names) for name in together.split("|")}
 
 
 NOTE = _ranks(

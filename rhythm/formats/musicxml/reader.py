@@ -249,9 +249,7 @@ def _contents(element: etree._Element) -> str:
     return " ".join(str(child.tag) for child in element.iterchildren(etree.Element))
 
 
-def _bar(
-    bar: Gathered, index: int, start: mpq, length: mpq, shift: mpq, filled: mpq
-) -> Bar:
+def _bar(bar: Gathered, index: int, start: mpq, length: mpq, shift: mpq, filled: mpq) -> Bar:
     divisions = bar.divisions
     whole = divisions is not None and divisions.denominator == 1
     return Bar(

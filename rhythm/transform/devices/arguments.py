@@ -41,6 +41,7 @@ def _bad(name: str, argument: str, legal: str) -> RequestError:
 
 def no_argument(name: str, apply: Callable[[Passage], Passage]) -> Reader:
     """For a device that takes none."""
+
     def read(passage: Passage, argument: str) -> Passage:
         if argument:
             raise _bad(name, argument, f"{name} alone")
@@ -51,6 +52,7 @@ def no_argument(name: str, apply: Callable[[Passage], Passage]) -> Reader:
 
 def factor(apply: Callable[[Passage, mpq], Passage]) -> Reader:
     """``2`` or ``3/2``; 2 where nothing is said."""
+
     def read(passage: Passage, argument: str) -> Passage:
         text = argument or "2"
         top, slash, bottom = text.partition("/")
@@ -68,9 +70,7 @@ def _whole(text: str) -> int | None:
     return int(text) if digits.isdigit() and len(digits) < 7 else None
 
 
-def ratio_and_unit(
-    apply: Callable[[Passage, int, int, mpq | None], Passage], name: str
-) -> Reader:
+def ratio_and_unit(apply: Callable[[Passage, int, int, mpq | None], Passage], name: str) -> Reader:
     """Read ``2:1`` or ``2:1 1/16``."""
 
     def read(passage: Passage, argument: str) -> Passage:
@@ -88,6 +88,7 @@ def optional_value(
     apply: Callable[[Passage, mpq | None], Passage],
 ) -> Reader:
     """A note value, or nothing."""
+
     def read(passage: Passage, argument: str) -> Passage:
         return apply(passage, value(argument) if argument else None)
 

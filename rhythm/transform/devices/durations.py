@@ -100,4 +100,3 @@ def merged(values: Sequence[mpq], unit: mpq) -> tuple[mpq, ...]:
             kept.append(value)
         at += value
     return tuple(kept)
-

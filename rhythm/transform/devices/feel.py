@@ -56,9 +56,7 @@ def dotting(passage: Passage, unit: mpq | None = None) -> Passage:
     """
     long, _ = dotted_pair(mpq(1))
     thirds = (mpq(1, 3), mpq(2, 3))
-    return _in_spans(
-        passage, unit, {(_HALF,): (long,), thirds: (_HALF, mpq(2, 3))}, ternary=True
-    )
+    return _in_spans(passage, unit, {(_HALF,): (long,), thirds: (_HALF, mpq(2, 3))}, ternary=True)
 
 
 def overdotting(passage: Passage, unit: mpq | None = None) -> Passage:
@@ -127,9 +125,7 @@ def _gaps(strand: Strand) -> list[mpq]:
     return [*found, end]
 
 
-def _spans(
-    passage: Passage, unit: mpq | None, ternary: bool
-) -> Iterator[tuple[mpq, mpq]]:
+def _spans(passage: Passage, unit: mpq | None, ternary: bool) -> Iterator[tuple[mpq, mpq]]:
     """Start and length of every span on the grid of the planned bars."""
     for bar, start in zip(passage.bars, starts(passage.bars), strict=True):
         if bar.metre is None or not bar.metre.length:

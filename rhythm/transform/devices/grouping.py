@@ -36,8 +36,10 @@ def hemiola(passage: Passage) -> Passage:
         if _turns_at_once(bar):
             plan.append(replace(bar, metre=_in_three(bar)))
             i += 1
-        elif len(pair) == 2 and all(_has_three(each) for each in pair) and (
-            pair[0].metre == pair[1].metre and at[i] + bar.length not in walls
+        elif (
+            len(pair) == 2
+            and all(_has_three(each) for each in pair)
+            and (pair[0].metre == pair[1].metre and at[i] + bar.length not in walls)
         ):
             plan.extend(_in_two(bar))
             i += 2
@@ -93,9 +95,7 @@ def _in_two(bar: BarPlan) -> Sequence[BarPlan]:
     return [BarPlan(2 * unit, metre)] * 3
 
 
-def grouping_shift(
-    passage: Passage, groups: str, steps: int = 1, unit: mpq = _EIGHTH
-) -> Passage:
+def grouping_shift(passage: Passage, groups: str, steps: int = 1, unit: mpq = _EIGHTH) -> Passage:
     """Accents at the heads of groups that begin ``steps`` units after the bar.
 
     Arithmetic: heads at k·unit + the groups' partial sums, cyclically; the notes and bars stay.

@@ -115,9 +115,7 @@ def _ties(other: Laid | None, each: Laid, note: Note, flag: str) -> bool:
     """Whether the neighbour has this note's pitch, tied to it, and touches it."""
     if other is None or (other.end != each.onset and each.end != other.onset):
         return False
-    return any(
-        each.pitch == note.pitch and getattr(each, flag) for each in other.event.notes
-    )
+    return any(each.pitch == note.pitch and getattr(each, flag) for each in other.event.notes)
 
 
 def bare(event: Event) -> Event:
@@ -126,9 +124,7 @@ def bare(event: Event) -> Event:
         Note(note.kind, note.pitch, note.staff, note.sources if note.pitch is None else ())
         for note in event.notes
     )
-    return replace(
-        event, notes=notes, graces=(), after=(), additions=(), verses=(), pieces=()
-    )
+    return replace(event, notes=notes, graces=(), after=(), additions=(), verses=(), pieces=())
 
 
 def staff_of(strand: Strand) -> str:

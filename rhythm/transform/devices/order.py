@@ -105,9 +105,7 @@ def palindrome(passage: Passage) -> Passage:
     mirror_bars = _mirrored_bars(passage, [mpq(0), length])
     doubled = _joined(_with_axis(passage.bars, mirror_bars))
     frame = _to_the_end(length, 2 * length)
-    return replace(
-        passage, strands=tuple(strands), bars=doubled, frame=after(passage.frame, frame)
-    )
+    return replace(passage, strands=tuple(strands), bars=doubled, frame=after(passage.frame, frame))
 
 
 def _with_axis(bars: Sequence[BarPlan], mirror: Sequence[BarPlan]) -> list[BarPlan]:

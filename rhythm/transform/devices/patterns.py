@@ -147,6 +147,4 @@ def talea_and_color(talea: Sequence[T], color: Sequence[T], notes: int) -> Itera
 
 def same_necklace(a: Sequence[T], b: Sequence[T]) -> bool:
     """Whether two cyclic patterns differ by where one begins to count alone."""
-    return len(a) == len(b) and (
-        not a or any(rotated(a, k) == tuple(b) for k in range(len(a)))
-    )
+    return len(a) == len(b) and (not a or any(rotated(a, k) == tuple(b) for k in range(len(a))))
