@@ -16,7 +16,7 @@ from gmpy2 import mpq
 from rhythm.exact.metre import Metre
 from rhythm.practice.build import STROKE
 from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
-from rhythm.score.splice import concat
+from rhythm.score.splice import concat, says_signs
 
 __all__ = ["lay_out", "lone_part", "rhythm_only"]
 
@@ -87,8 +87,7 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
 def _changes_later(part: Part) -> bool:
     """Whether key, clef or the like change after the first bar."""
     return any(
-        mark.kind in ("key", "clef")
-        or (mark.kind == "attributes" and bool(set(mark.text.split()) - {"time", "divisions"}))
+        mark.kind in ("key", "clef") or says_signs(mark)
         for mark in part.marks
         if mark.bar > 0
     )

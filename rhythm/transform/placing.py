@@ -10,7 +10,7 @@ from rhythm.exact.errors import RequestError
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
 from rhythm.score.passages import bars_named
 from rhythm.score.spelling import spell_score
-from rhythm.score.splice import concat, extract, says_signs
+from rhythm.score.splice import concat, extract
 
 __all__ = ["PLACES", "chosen_bars", "placed", "set_apart"]
 
@@ -62,10 +62,7 @@ def _returned(score: Score, passage: Score) -> Score:
         if i == 0:
             at = joined.bars[count].start
             marks.append(Mark(at, count, "rehearsal", order=-1, text=letter))
-        bars = _renumbered(part.bars, count)
-        head = _said_in(score.parts[i])
-        kept = tuple(m for m in marks if m.bar != count or not head or _states(m) != head)
-        parts.append(part.replace(marks=kept, bars=bars))
+        parts.append(part.replace(marks=tuple(marks), bars=_renumbered(part.bars, count)))
     return _closed(joined.replace(parts=tuple(parts)))
 
 
@@ -104,18 +101,6 @@ def _rested(voice: Voice, last: Bar, missing: mpq) -> Voice:
     staff = ending[-1].notes[0].staff
     rest = Event(last.end, missing, last.index, (Note("rest", staff=staff),))
     return Voice(voice.name, (*voice.events, rest))
-
-
-def _said_in(part: Part) -> tuple[object, ...]:
-    """The keys, clefs and the like of a part, in order: what is in force at its end."""
-    return tuple(mark.source for mark in part.marks if says_signs(mark))
-
-
-def _states(mark: Mark) -> tuple[object, ...]:
-    """The sources of a mark that says keys, clefs and the like; empty for any other."""
-    if not says_signs(mark):
-        return ()
-    return mark.source if isinstance(mark.source, tuple) else (mark.source,)
 
 
 def _closed(score: Score) -> Score:
@@ -163,8 +148,7 @@ def _opened(score: Score) -> Score:
 
 def _next_letter(score: Score) -> str:
     """The rehearsal letter after the latest one in the score; A where there is none."""
-    used = {mark.text for part in score.parts for mark in part.marks if mark.kind == "rehearsal"}
-    used |= {mark.text for part in score.parts for mark in part.marks if mark.text}
+    used = {mark.text for part in score.parts for mark in part.marks if mark.text}
     letters = [chr(c) for c in range(ord("A"), ord("Z") + 1)]
     latest = max((letters.index(text) for text in used if text in letters), default=-1)
     return letters[latest + 1] if latest + 1 < len(letters) else "AA"

@@ -27,7 +27,7 @@ def drop_needless(part: etree._Element, fresh: Sequence[bool]) -> None:
             elif child.tag == "attributes":
                 _compare(child, said, at_head)
                 if at_head and not len(child):
-                    measure.remove(child)
+                    _take_out(measure, child)
 
 
 def _compare(attributes: etree._Element, said: dict[tuple[str, str], str], drop: bool) -> None:
@@ -38,12 +38,20 @@ def _compare(attributes: etree._Element, said: dict[tuple[str, str], str], drop:
         staff = child.get("number") or ("1" if tag == "clef" else "")
         text = _plain(child)
         if drop and said.get((tag, staff)) == text:
-            attributes.remove(child)
+            _take_out(attributes, child)
             continue
         if tag == "key" and not staff:
             for known in [key for key in said if key[0] == "key"]:
                 del said[known]
         said[tag, staff] = text
+
+
+def _take_out(parent: etree._Element, child: etree._Element) -> None:
+    """Remove a child; where it was the last, the line break behind it closes the parent still."""
+    before = child.getprevious()
+    if before is not None and child.getnext() is None:
+        before.tail = child.tail
+    parent.remove(child)
 
 
 def _plain(element: etree._Element) -> str:
