@@ -1,17 +1,19 @@
 """The verbs whose results may be counted: restating and varying, with syllables under the notes.
 
-Counting belongs to practice, restating and varying to transform; these two join them, so that every
-option of a command is a keyword of its function.
+Counting belongs to practice, restating and varying to transform; these two join them, so that
+every option of a command is a keyword of its function. They give the score alone; ``restated`` and
+``varied`` report as well. Each imports what it needs when it is called.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from typing import TYPE_CHECKING
 
 from rhythm.score.model import Score
-from rhythm.transform import restate as restating
-from rhythm.transform import vary as varying
-from rhythm.transform.targets import Target
+
+if TYPE_CHECKING:
+    from rhythm.transform.targets import Target
 
 __all__ = ["restate", "vary"]
 
@@ -33,19 +35,20 @@ def restate(
 
     ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes.
     """
-    chosen = {} if fit is None else {"fit": fit}
-    result = restating.restate(
+    from rhythm.transform.restate import restated
+
+    done = restated(
         score,
         to,
         by=by,
         lilt=lilt,
+        fit=fit,
         tempo=tempo,
         bars=bars,
         place=place,
         mapping=mapping,
-        **chosen,
     )
-    return _counted(result, count)
+    return _counted(done.score, count)
 
 
 def vary(
@@ -57,11 +60,13 @@ def vary(
     voice: str | None = None,
     count: str | None = None,
 ) -> Score:
-    """The score put through rhythmic devices; see :func:`rhythm.transform.vary.vary`.
+    """The score put through rhythmic devices; see :func:`rhythm.transform.vary.varied`.
 
     ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes.
     """
-    return _counted(varying.vary(score, by, bars=bars, part=part, voice=voice), count)
+    from rhythm.transform.vary import varied
+
+    return _counted(varied(score, by, bars=bars, part=part, voice=voice).score, count)
 
 
 def _counted(score: Score, system: str | None) -> Score:

@@ -31,7 +31,7 @@ from rhythm.formats.musicxml.reader import read as read_musicxml
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.model import Score
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests import schema
 from tests.corpus import SUFFIXES, music21_folder
 from tests.outsiders import (

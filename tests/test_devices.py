@@ -40,7 +40,8 @@ from rhythm.transform.devices.patterns import (
     talea_and_color,
 )
 from rhythm.transform.devices.registry import DEVICES, device_named
-from rhythm.transform.vary import varied, vary
+from rhythm.transform.vary import varied
+from rhythm.verbs import vary
 from tests import schema
 from tests.corpus import corpus_files
 from tests.tiny import durations, melody, written

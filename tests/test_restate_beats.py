@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 from gmpy2 import mpq
 
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests.tiny import durations, melody
 
 TO_COMPOUND = [

@@ -15,8 +15,9 @@ from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.model import Score
-from rhythm.transform.restate import restate, restate_bars
+from rhythm.transform.restate import restate_bars
 from rhythm.transform.targets import bar_maps
+from rhythm.verbs import restate
 from tests import schema
 from tests.corpus import pick
 

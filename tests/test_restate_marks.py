@@ -10,7 +10,7 @@ from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Metronome, Score
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests import schema
 from tests.markup import backup, note, parts, partwise
 from tests.tiny import durations, written

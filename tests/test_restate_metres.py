@@ -14,7 +14,7 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests.markup import note, parts, partwise
 from tests.tiny import durations, melody, written
 

@@ -13,7 +13,7 @@ from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_tree
 from rhythm.score.model import Score
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests import schema
 from tests.corpus import corpus_files
 from tests.markup import note, parts, partwise

@@ -7,7 +7,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.writer import to_bytes
-from rhythm.transform.vary import vary
+from rhythm.verbs import vary
 from tests.markup import note, partwise
 
 SLURRED = partwise(

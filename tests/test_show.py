@@ -20,7 +20,7 @@ from rhythm.show.listen import tune
 from rhythm.show.midi import midi_bytes, midi_division
 from rhythm.show.order import playing_order
 from rhythm.show.page import Figure, engrave, html_page, svg_page
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests.tiny import melody
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))

@@ -12,7 +12,7 @@ import pytest
 
 from rhythm.score.model import Score, Voice
 from rhythm.score.spelling import spell_score
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 from tests.tiny import melody, written
 
 SPELLED = {

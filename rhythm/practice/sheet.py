@@ -87,9 +87,7 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
 def _changes_later(part: Part) -> bool:
     """Whether key, clef or the like change after the first bar."""
     return any(
-        mark.kind in ("key", "clef") or says_signs(mark)
-        for mark in part.marks
-        if mark.bar > 0
+        mark.kind in ("key", "clef") or says_signs(mark) for mark in part.marks if mark.bar > 0
     )
 
 

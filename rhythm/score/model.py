@@ -310,10 +310,6 @@ class Voice:
     name: str
     events: tuple[Event, ...]
 
-    def in_bar(self, index: int) -> tuple[Event, ...]:
-        """The events that begin in the bar with this index."""
-        return tuple(event for event in self.events if event.bar == index)
-
 
 @quick
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
+from rhythm.score.model import Bar, Event, Mark, Note, Score, Voice
 from rhythm.score.passages import bars_named
 from rhythm.score.spelling import spell_score
 from rhythm.score.splice import concat, extract

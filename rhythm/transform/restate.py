@@ -38,7 +38,7 @@ from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
 from rhythm.transform.tempo import TEMPI
 from rhythm.transform.tremolos import with_tremolos
 
-__all__ = ["BYS", "FITS", "Restated", "restate", "restate_bars", "restated"]
+__all__ = ["BYS", "FITS", "Restated", "restate_bars", "restated"]
 
 BYS = ("bar", "beat")
 FITS = ("idiomatic", "exact")
@@ -50,32 +50,6 @@ class Restated:
 
     score: Score
     report: Report
-
-
-def restate(
-    score: Score,
-    to: Target,
-    *,
-    by: str | None = None,
-    lilt: str = "trochee",
-    fit: str | None = None,
-    tempo: str = "beat",
-    bars: str | Collection[int] | None = None,
-    place: str = "here",
-    mapping: str | None = None,
-) -> Score:
-    """The score in another metre or feel; :func:`restated` takes the same and reports as well."""
-    return restated(
-        score,
-        to,
-        by=by,
-        lilt=lilt,
-        fit=fit,
-        tempo=tempo,
-        bars=bars,
-        place=place,
-        mapping=mapping,
-    ).score
 
 
 def restated(

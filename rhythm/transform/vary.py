@@ -16,7 +16,7 @@ from rhythm.transform.passage import Passage, Strand
 from rhythm.transform.rebar import lift_bars
 from rhythm.transform.relay import settle
 
-__all__ = ["Varied", "varied", "vary"]
+__all__ = ["Varied", "varied"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,25 +27,6 @@ class Varied:
     notes: tuple[str, ...]
 
 
-def vary(
-    score: Score,
-    by: str | Iterable[str],
-    *,
-    bars: str | None = None,
-    part: str | None = None,
-    voice: str | None = None,
-) -> Score:
-    """The score put through the devices ``by``, one after the other.
-
-    ``bars`` (``5-8``) limits them to a passage, which may come out longer or shorter; ``part`` (id
-    or name) and ``voice`` to some voices, which then must come out as long as they went in.
-
-    Raises RequestError for a device or argument that is none, MusicError where the music does not
-    allow it.
-    """
-    return varied(score, by, bars=bars, part=part, voice=voice).score
-
-
 def varied(
     score: Score,
     by: str | Iterable[str],
@@ -54,7 +35,15 @@ def varied(
     part: str | None = None,
     voice: str | None = None,
 ) -> Varied:
-    """As :func:`vary`, with what the devices had to tell (notes absorbed, where cycles meet)."""
+    """Put ``score`` through the devices ``by``, one after the other, and say what they told.
+
+    ``bars`` (``5-8``) limits them to a passage, which may come out longer or shorter; ``part`` (id
+    or name) and ``voice`` to some voices, which then must come out as long as they went in. What
+    devices tell are such things as notes absorbed, or where cycles meet.
+
+    Raises RequestError for a device or argument that is none, MusicError where the music does not
+    allow it.
+    """
     wanted = [by] if isinstance(by, str) else list(by)
     if not wanted:
         raise RequestError("no device is named", legal="such as augmentation:2")

@@ -12,7 +12,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.writer import to_bytes
-from rhythm.transform.restate import restate
+from rhythm.verbs import restate
 
 which, file = sys.argv[1:]
 data = Path(file).read_bytes()
