@@ -14,13 +14,16 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.warp import Warp
 from rhythm.formats import read
+from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.model import Bar, Barline
+from rhythm.score.splice import extract
 from rhythm.show.diagram import map_rows, map_svg
 from rhythm.show.listen import tune
 from rhythm.show.midi import midi_bytes, midi_division
 from rhythm.show.order import playing_order
 from rhythm.show.page import Figure, engrave, html_page, svg_page
 from rhythm.verbs import restate
+from tests.corpus import music21_folder
 from tests.tiny import melody
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
@@ -101,6 +104,54 @@ def test_music21_hears_every_note_where_it_is_written(path):
     )
     assert expected
     assert struck(midi_bytes(score, repeats=False)) == expected
+
+
+@pytest.mark.parametrize("name", ["72a", "72b", "72c"])
+def test_transposing_parts_sound_where_music21_hears_them(name):
+    """Oracle: music21's own change from written to sounding pitch, on its MusicXML test files."""
+    from music21 import converter
+
+    [path] = (music21_folder() / "musicxml" / "lilypondTestSuite").glob(f"{name}-*.xml")
+    heard = converter.parse(path).toSoundingPitch()
+    expected = Counter(
+        (Fraction(note.getOffsetInHierarchy(heard)), note.pitch.midi)
+        for note in heard.recurse().notes
+    )
+    found = Counter()
+    for (start, key, _), times in struck(midi_bytes(read(path), repeats=False)).items():
+        found[start, key] += times
+    assert expected and found == expected
+    written = Counter(
+        (quarters(event.onset), int(note.pitch.midi))
+        for _, _, event in read(path).events()
+        for note in event.notes
+        if note.pitch is not None
+    )
+    assert found != written  # else nothing in the file would transpose
+
+
+def test_an_excerpt_keeps_the_transposition_in_force():
+    [path] = (music21_folder() / "musicxml" / "lilypondTestSuite").glob("72c-*.xml")
+    whole = read(path)
+    last = len(whole.bars) - 1
+    alone = read(to_bytes(extract(whole, last, last)))
+    start = quarters(whole.bars[last].start)
+    tail = {key for begin, key, _ in struck(midi_bytes(whole, repeats=False)) if begin >= start}
+    assert tail and {key for _, key, _ in struck(midi_bytes(alone))} == tail
+
+
+def test_a_part_is_played_by_the_instrument_its_score_names():
+    text = (
+        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Oboe</part-name>'
+        '<score-instrument id="I1"><instrument-name>Oboe</instrument-name></score-instrument>'
+        '<midi-instrument id="I1"><midi-program>{}</midi-program></midi-instrument>'
+        '</score-part></part-list><part id="P1"><measure number="1"><attributes>'
+        "<divisions>1</divisions></attributes><note><pitch><step>A</step><octave>4</octave></pitch>"
+        "<duration>4</duration><type>whole</type></note></measure></part></score-partwise>"
+    )
+    assert bytes((0, 0xC0, 68)) in midi_bytes(read(text.format(69).encode()))
+    for wrong in ("", "0", "129", "oboe"):
+        assert 0xC0 not in midi_bytes(read(text.format(wrong).encode()))
 
 
 def test_a_repeat_sounds_twice_with_its_own_ending():

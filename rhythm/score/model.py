@@ -209,10 +209,11 @@ class Mark:
     notes of a bar; ``stream`` is the voice in whose stream it stands ("" at the bar's head).
     ``reach`` is how far its ``offset`` moves it, ``length`` how long it lasts (figured bass).
     ``metronome`` and ``tempo`` (quarters per minute, from ``sound``) may be changed by a
-    transformation; ``text`` is used by marks without a source (``words``, ``rehearsal``), and names
-    what the ``attributes`` of a source say (``key clef``). A
-    ``source`` that is a tuple stands for several elements of one kind merged in order, the later
-    winning (the clefs and keys in force where an excerpt begins).
+    transformation. ``transpose`` says by how many semitones the part sounds above what is written
+    from here on. ``text`` is used by marks without a source (``words``, ``rehearsal``), and names
+    what the ``attributes`` of a source say (``key clef``). A ``source`` that is a tuple stands for
+    several elements of one kind merged in order, the later winning (the clefs and keys in force
+    where an excerpt begins).
     """
 
     onset: mpq
@@ -225,6 +226,7 @@ class Mark:
     length: mpq = field(default_factory=mpq)
     metronome: Metronome | None = None
     tempo: mpq | None = None
+    transpose: mpq | None = None
     text: str = ""
     source: object = field(default=None, repr=False, compare=False)
 
@@ -314,13 +316,17 @@ class Voice:
 @quick
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part: id and name, bars, voices, and marks in written order."""
+    """One part: id and name, bars, voices, and marks in written order.
+
+    ``program`` is the instrument that plays it in General MIDI, 1 to 128, where the source says.
+    """
 
     id: str
     name: str
     bars: tuple[Bar, ...]
     voices: tuple[Voice, ...]
     marks: tuple[Mark, ...]
+    program: int | None = None
     source: object = field(default=None, repr=False, compare=False)
 
     def replace(self, **changes: object) -> Part:

@@ -85,11 +85,14 @@ def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
     """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo."""
     found: list[Mark] = []
     said: list[object] = []
+    transpose: mpq | None = None
     for mark in marks:
         if mark.bar < first and says_signs(mark):
             said.extend(mark.source if isinstance(mark.source, tuple) else (mark.source,))
+            transpose = transpose if mark.transpose is None else mark.transpose
     if said:
-        found.append(Mark(mpq(0), 0, "attributes", order=-2, source=tuple(said)))
+        head = Mark(mpq(0), 0, "attributes", order=-2, transpose=transpose, source=tuple(said))
+        found.append(head)
     tempi = [m for m in marks if m.bar < first and (m.tempo is not None or m.metronome)]
     opens_with_tempo = any(m.bar == first and (m.tempo is not None or m.metronome) for m in marks)
     if tempi and not opens_with_tempo:

@@ -6,9 +6,10 @@ Ticks are exact: the division is the least number of ticks to the quarter, at le
 can be, in which every onset and length is whole. Where that would pass 32767 (fifteen bits are
 there for it) positions are rounded to the nearest tick at that bound, none by more than half.
 
-What sounds: every note that is not a cue, tied notes as one, at written pitch, at one loudness, on
-one channel a part. Repeats and endings are played out (:mod:`rhythm.show.order`). Unpitched notes
-knock on wood. Microtones go to the nearest semitone, halves up. Grace notes do not sound.
+What sounds: every note that is not a cue, tied notes as one, transposing parts where they sound,
+each part on a channel of its own with the instrument that the score names, at one loudness. Repeats
+and endings are played out (:mod:`rhythm.show.order`). Unpitched notes knock on wood. Microtones go
+to the nearest semitone, halves up. Grace notes do not sound.
 
 The layout follows the Standard MIDI Files 1.0 specification: format 1, a first track with tempo
 and metre, then one track for each part.
@@ -70,6 +71,8 @@ def _part_track(
     part: Part, bars: Sequence[Bar], order: Sequence[int], division: int, channel: int
 ) -> bytes:
     messages: list[_Message] = [(0, 0, _meta(0x03, part.name.encode()))]
+    if part.program is not None:
+        messages.append((0, 0, bytes((0xC0 | channel, part.program - 1))))
     for sound in sounds(part, bars, order):
         where = _PERCUSSION if sound.percussion else channel
         start, end = _tick(sound.start, division), _tick(sound.end, division)

@@ -3,12 +3,14 @@
 Conventions
 -----------
 Moments are whole notes from the start of the performance; ``order`` is the order in which bars are
-played (:mod:`rhythm.show.order`). Cue notes, grace notes and rests are silent.
+played (:mod:`rhythm.show.order`). Cue notes, grace notes and rests are silent. Transposing parts
+sound as they do among others, not as written.
 """
 
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -34,14 +36,19 @@ class Sound:
 
 def sounds(part: Part, bars: Sequence[Bar], order: Sequence[int]) -> Iterator[Sound]:
     """What one part plays; a note tied in goes on sounding where the same key is held for it."""
+    turns = [(mark.onset, mark.transpose) for mark in part.marks if mark.transpose is not None]
+    turns.sort()
+    moments = [moment for moment, _ in turns]
     by_bar: dict[int, list[tuple[mpq, mpq, int, bool, bool, bool]]] = {}
     for voice in part.voices:
         for event in voice.events:
             if event.is_rest or event.cue or not event.duration:
                 continue
+            at = bisect_right(moments, event.onset)
+            higher = turns[at - 1][1] if at else 0
             for note in event.notes:
                 percussion = note.pitch is None
-                key = _WOOD_BLOCK if note.pitch is None else _key(note.pitch.midi)
+                key = _WOOD_BLOCK if note.pitch is None else _key(note.pitch.midi + higher)
                 by_bar.setdefault(event.bar, []).append(
                     (event.onset, event.end, key, note.tie_in, note.tie_out, percussion)
                 )

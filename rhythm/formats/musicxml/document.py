@@ -25,12 +25,25 @@ _PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
 
 @dataclass(frozen=True, slots=True)
 class PartSource:
-    """One part as read: its id, its name, its element (None by time), its bars' contents."""
+    """One part as read: its id, its element (None by time), its bars' contents, what lists it."""
 
     id: str
-    name: str
     element: etree._Element | None = field(repr=False)
     measures: tuple[etree._Element, ...] = field(repr=False)
+    listed: etree._Element | None = field(repr=False)
+
+    @property
+    def name(self) -> str:
+        """The name in the part list, "" where it has none."""
+        name = "" if self.listed is None else self.listed.findtext("part-name") or ""
+        return " ".join(name.split())
+
+    @property
+    def program(self) -> int | None:
+        """The General MIDI number (1 to 128) of its first instrument, where there is one."""
+        text = "" if self.listed is None else self.listed.findtext(".//midi-program") or ""
+        number = int(text) if text.strip().isdecimal() and len(text) < 8 else 0
+        return number if 1 <= number <= 128 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,24 +139,23 @@ def _refuse_entities(root: etree._Element, data: bytes, place: Place) -> None:
         )
 
 
-def _names(root: etree._Element) -> dict[str, str]:
-    found: dict[str, str] = {}
+def _listed(root: etree._Element) -> dict[str, etree._Element]:
+    found: dict[str, etree._Element] = {}
     listed = root.find("part-list")
     if listed is not None:
         for element in listed.iterchildren("score-part"):
-            name = element.findtext("part-name") or ""
-            found.setdefault(element.get("id", ""), " ".join(name.split()))
+            found.setdefault(element.get("id", ""), element)
     return found
 
 
 def _partwise(root: etree._Element) -> tuple[PartSource, ...]:
-    names = _names(root)
+    listed = _listed(root)
     return tuple(
         PartSource(
             part.get("id", ""),
-            names.get(part.get("id", ""), ""),
             part,
             tuple(part.iterchildren("measure")),
+            listed.get(part.get("id", "")),
         )
         for part in root.iterchildren("part")
     )
@@ -151,7 +163,7 @@ def _partwise(root: etree._Element) -> tuple[PartSource, ...]:
 
 def _timewise(root: etree._Element) -> tuple[PartSource, ...]:
     """Regroup by part. A part missing from a measure has an empty bar there."""
-    names = _names(root)
+    listed = _listed(root)
     measures = list(root.iterchildren("measure"))
     contents: dict[str, dict[int, etree._Element]] = {}
     for index, measure in enumerate(measures):
@@ -160,12 +172,12 @@ def _timewise(root: etree._Element) -> tuple[PartSource, ...]:
     return tuple(
         PartSource(
             id,
-            names.get(id, ""),
             None,
             tuple(
                 found[index] if index in found else etree.Element("part", id=id)
                 for index in range(len(measures))
             ),
+            listed.get(id),
         )
         for id, found in contents.items()
     )

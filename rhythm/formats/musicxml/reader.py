@@ -164,7 +164,7 @@ def _part(
         marks.extend(_marks(bar, index, starts[index]))
         made.append(_bar(bar, index, starts[index], lengths[index], found[index].shift, filled))
     voices = tuple(Voice(name, builder.finish()) for name, builder in builders.items())
-    return Part(part.id, part.name, tuple(made), voices, tuple(marks), source=part)
+    return Part(part.id, part.name, tuple(made), voices, tuple(marks), part.program, part)
 
 
 def _settle(bar: Gathered, length: mpq) -> mpq:
@@ -237,6 +237,7 @@ def _marks(bar: Gathered, index: int, start: mpq) -> list[Mark]:
             placed.length,
             placed.sign.metronome,
             placed.sign.tempo,
+            placed.sign.transpose,
             _contents(placed.element) if placed.kind == "attributes" else "",
             placed.element,
         )

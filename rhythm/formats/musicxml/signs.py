@@ -1,7 +1,8 @@
 """What stands between the notes of a bar: marks, bar lines, and the time signature in them.
 
 A mark is kept whole as its element; only what rhythm owns or must follow is read out of it: how
-far its ``offset`` moves it, how long figured bass lasts, metronome marks and sound tempo.
+far its ``offset`` moves it, how long figured bass lasts, metronome marks, sound tempo, and by how
+much a part sounds away from what is written.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ class Sign(NamedTuple):
     length: str
     metronome: Metronome | None
     tempo: mpq | None
+    transpose: mpq | None = None
 
 
 _PLAIN = Sign("", "", "", None, None)
@@ -40,7 +42,8 @@ _PLAIN = Sign("", "", "", None, None)
 def read_sign(element: etree._Element) -> Sign:
     """Read a mark's element."""
     if element.tag not in _WITH_OFFSET:
-        return _PLAIN
+        transpose = element.find("transpose") if element.tag == "attributes" else None
+        return _PLAIN if transpose is None else _PLAIN._replace(transpose=_semitones(transpose))
     staff = reach = length = ""
     metronome: Metronome | None = None
     tempo: mpq | None = read_tempo(element)
@@ -59,6 +62,13 @@ def read_sign(element: etree._Element) -> Sign:
             for found in child.iterchildren("metronome"):
                 metronome = read_metronome(found)
     return Sign(staff, reach, length, metronome, tempo)
+
+
+def _semitones(transpose: etree._Element) -> mpq | None:
+    """How far above the written note a ``transpose`` sounds, octaves included."""
+    chromatic = decimal(transpose.findtext("chromatic") or "")
+    octaves = decimal(transpose.findtext("octave-change") or "") or _ZERO
+    return None if chromatic is None else chromatic + 12 * octaves
 
 
 def read_tempo(sound: etree._Element) -> mpq | None:
