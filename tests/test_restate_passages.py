@@ -86,6 +86,15 @@ def test_divisions_that_a_passage_needs_are_restored_after_it() -> None:
     assert bars_of(proven(result))[2].count("<divisions>") <= 1
 
 
+def test_a_clef_first_seen_inside_a_passage_stays_though_a_hidden_one_said_the_same() -> None:
+    shown = "<attributes><clef><sign>G</sign><line>2</line></clef></attributes>"
+    hidden = shown.replace("<clef>", '<clef print-object="no">')
+    score = read(partwise(hidden + FOUR, FOUR, shown + FOUR, shown + FOUR))
+    alone = bars_of(proven(restate(score, "12/8", bars="2-4", place="alone")))
+    assert [bar.count("<clef>") for bar in alone] == [0, 1, 0]
+    assert [bar.count("<clef ") for bar in alone] == [1, 0, 0]
+
+
 def test_a_passage_alone_is_a_complete_score() -> None:
     data = proven(restate(SCORE, "12/8", bars="3", place="alone"))
     (bar,) = bars_of(data)

@@ -55,7 +55,7 @@ def _take_out(parent: etree._Element, child: etree._Element) -> None:
 
 
 def _plain(element: etree._Element) -> str:
-    """What an element says, whatever its white space and its place on paper."""
-    words = [str(element.tag), (element.text or "").strip()]
+    """What an element says and whether it is seen, whatever its white space and its place."""
+    words = [str(element.tag), (element.text or "").strip(), element.get("print-object") or "yes"]
     words += [f"{child.tag}={(child.text or '').strip()}" for child in element.iterdescendants()]
     return "|".join(words)
