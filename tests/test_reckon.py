@@ -15,7 +15,8 @@ from rhythm.exact.cycles import common_length, common_unit, fillings, meet
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
-from rhythm.exact.reckon import least_tuplet, reckon, tempo_relation
+from rhythm.exact.reckon import cycle_length, reckon
+from rhythm.exact.relations import least_tuplet, tempo_relation
 
 
 @pytest.mark.parametrize(
@@ -33,6 +34,13 @@ from rhythm.exact.reckon import least_tuplet, reckon, tempo_relation
         ("whole minus dotted quarter", "5/8"),
         ("whole − quarter", "3/4"),
         ("3 eighth triplets", "1/4"),
+        ("3 triplet eighths", "1/4"),
+        ("quintuplet sixteenth", "1/20"),
+        ("dotted-quarter", "3/8"),
+        ("two eighths", "1/4"),
+        ("2(1/4+1/8)", "3/4"),
+        ("4 bars of 3/4", "3"),
+        ("half of 3/4", "3/8"),
         ("(1/4 + 1/8) * 2", "3/4"),
         ("2 * (3/8 - 1/16)", "5/8"),
         ("3/4 / 3", "1/4"),
@@ -124,6 +132,27 @@ def test_every_plain_metre_of_the_length_is_named() -> None:
     assert reckon("1/3").fills == ()
 
 
+@pytest.mark.parametrize(
+    ("text", "fills"),
+    [
+        ("15/16", ("15/16", "30/32")),
+        ("13/8", ("13/8", "26/16")),
+        ("5/2", ("5/2", "10/4")),
+        ("7/32", ("7/32", "14/64")),
+        ("4", ("8/2", "16/4")),
+        ("6/2", ("6/2", "12/4")),
+        ("24/16", ("24/16", "6/4", "3/2", "12/8")),
+    ],
+)
+def test_uncommon_bars_are_named_where_no_common_one_is_so_long(
+    text: str, fills: tuple[str, ...]
+) -> None:
+    answer = reckon(text)
+    assert answer.fills[0] == fills[0]
+    assert set(answer.fills) == set(fills)
+    assert {Metre.parse(each).length for each in answer.fills} == {answer.value}
+
+
 def test_a_negative_sum_fills_no_bar() -> None:
     assert reckon("1/8 - 1/4").value == mpq(-1, 8)
     with pytest.raises(RequestError, match="0 or more"):
@@ -154,7 +183,7 @@ def test_a_tempo_of_nothing_is_refused(tempo: int, old: str) -> None:
 
 
 def test_a_tempo_is_never_a_float() -> None:
-    with pytest.raises(TypeError):
+    with pytest.raises(TypeError, match="a tempo is"):
         tempo_relation(84.0, mpq(1, 12), mpq(1, 8))  # type: ignore[arg-type]
 
 
@@ -226,6 +255,48 @@ def test_three_dances_meet_in_one_bar_of_each_length() -> None:
     assert met.turns == (2, 3, 6)
 
 
+@pytest.mark.parametrize(
+    ("text", "length"),
+    [
+        ("3+3+2/8", "1"),
+        ("3+2/8", "5/8"),
+        ("7/8 7/8 5/8", "19/8"),
+        ("4/4*3 6/4", "9/2"),
+        ("3/4 + 3/8", "9/8"),
+        ("dotted half", "3/4"),
+        ("2", "2"),
+    ],
+)
+def test_a_cycle_is_a_metre_bars_in_turn_or_a_sum(text: str, length: str) -> None:
+    assert cycle_length(text) == mpq(length)
+
+
+def test_every_option_of_the_command_is_a_keyword_of_the_function() -> None:
+    fives = Metre.parse("5/8")
+    answer = reckon("4*4/4", fill=[fives, "7/8"], notes=5)
+    assert answer.fillings is not None and [way.counts for way in answer.fillings] == [(5, 1)]
+    assert answer.tuplet is not None and answer.tuplet.normal == 4
+    met = reckon(meet=["5/8", "4/4"]).meeting
+    assert met is not None and met.units == 40
+    timed = reckon(tempo=84, old="triplet eighth", new="eighth").tempo
+    assert timed is not None and timed.after == 126
+
+
+@pytest.mark.parametrize(
+    ("asked", "problem"),
+    [
+        ({}, "nothing to reckon"),
+        ({"notes": 5}, "no sum"),
+        ({"in_": "6/4"}, "no sum"),
+        ({"tempo": 84}, "lacks a part"),
+        ({"tempo": 84, "old": "1/8"}, "lacks a part"),
+    ],
+)
+def test_a_question_that_lacks_something_is_refused(asked: dict[str, object], problem: str) -> None:
+    with pytest.raises(RequestError, match=problem):
+        reckon(**asked)  # type: ignore[arg-type]
+
+
 @given(
     st.lists(
         st.fractions(min_value=0, max_value=4, max_denominator=12).filter(bool),
@@ -252,6 +323,14 @@ def test_common_unit_and_length_divide_exactly(values: list[object]) -> None:
         (13, "1/2", 8, "1/16"),
         (4, "1/4", 4, "1/16"),
         (1, "1/4", 1, "1/4"),
+        # plain or dotted notes where they fit
+        (1, "5/4", 1, "5/4"),
+        (3, "9/8", 3, "3/8"),
+        (5, "15/8", 5, "3/8"),
+        (6, "9/8", 6, "3/16"),
+        (2, "9/8", 3, "3/8"),
+        (7, "9/8", 6, "3/16"),
+        (8, "9/8", 9, "1/8"),
         # in compound time of 3 x a power of two
         (2, "3/8", 3, "1/8"),
         (4, "3/8", 3, "1/8"),
@@ -272,17 +351,24 @@ def test_the_least_tuplet(notes: int, span: str, normal: int, unit: str) -> None
 
 @pytest.mark.parametrize(("notes", "span"), [(0, "1/4"), (2000, "1/4"), (3, "1/3"), (3, "0")])
 def test_a_tuplet_that_cannot_be_is_refused(notes: int, span: str) -> None:
-    with pytest.raises(RequestError):
+    with pytest.raises(RequestError, match=r"span of|notes"):
         least_tuplet(notes, mpq(span))
 
 
-def told(*words: str) -> str:
-    from click.testing import CliRunner
-    from remetre_cli.reckon import command
+def ran(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[object, str, str]:
+    """The exit code of ``remetre reckon``, what it printed, and what it said of errors."""
+    from remetre_cli.main import run
 
-    found = CliRunner().invoke(command, words, catch_exceptions=False)
-    assert found.exit_code == 0, found.output
-    return found.output
+    with pytest.raises(SystemExit) as stop:
+        run(["reckon", *words])
+    told = capsys.readouterr()
+    return stop.value.code, told.out, told.err
+
+
+def told(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    code, said, _ = ran(capsys, *words)
+    assert code == 0
+    return said
 
 
 @pytest.mark.parametrize(
@@ -299,27 +385,39 @@ def told(*words: str) -> str:
     ],
 )
 def test_the_command_answers_in_a_plain_table_when_piped(
-    words: tuple[str, ...], expected: str
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], expected: str
 ) -> None:
-    assert expected in told(*words)
+    assert expected in told(capsys, *words)
 
 
-def test_the_command_answers_in_json_lines() -> None:
-    lines = told("2", "--fill", "3/4", "--fill", "5/8", "--json").splitlines()
-    sums, filled = (json.loads(line) for line in lines)
-    assert sums["value"] == "2"
-    assert filled["fillings"] == [{"counts": {"3/4": 1, "5/8": 2}, "bars": 3, "orders": 3}]
+def test_the_command_answers_in_json_with_all_that_was_asked_and_nothing_else(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    words = ("2", "--fill", "3/4", "--fill", "5/8", "--notes", "5", "--meet", "3/4", "--meet", "1")
+    words += ("--tempo", "84", "--old", "1/12", "--new", "1/8", "--json")
+    answers = json.loads(told(capsys, *words))
+    assert answers["value"] == "2"
+    assert answers["fillings"] == [{"counts": {"3/4": 1, "5/8": 2}, "bars": 3, "orders": 3}]
+    assert answers["tuplet"]["normal"] == 4
+    assert answers["meeting"]["turns"] == [4, 3]
+    assert answers["tempo"]["after"] == "126"
+    assert set(json.loads(told(capsys, "1/4", "--json"))) == {
+        "expression",
+        "value",
+        "name",
+        "fills",
+    }
 
 
 @pytest.mark.parametrize(
     "words",
     [(), ("--in", "6/4"), ("--tempo", "84"), ("1/4", "--fill", "0/4"), ("--meet", "abc")],
 )
-def test_a_request_that_asks_nothing_is_a_usage_error(words: tuple[str, ...]) -> None:
-    from click.testing import CliRunner
-    from remetre_cli.reckon import command
-
-    assert CliRunner().invoke(command, words).exit_code == 2
+def test_a_request_that_asks_nothing_is_one_line_and_exit_2(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    code, said, error = ran(capsys, *words)
+    assert (code, said, error.count("\n")) == (2, "", 1)
 
 
 def test_a_length_of_too_many_bars_is_refused() -> None:

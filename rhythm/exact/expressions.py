@@ -3,12 +3,12 @@
 The text is read by hand, never evaluated. Grammar, loosest first::
 
     sum      = product { ("+" | "-" | "plus" | "minus") product }
-    product  = item { ("*" | "x" | "×" | "times" | "/" | ":") item | item-by-name }
+    product  = item { ("*" | "x" | "×" | "times" | "of" | "/" | ":") item | item-next-to-it }
     item     = ["-"] ( number | fraction | name | "(" sum ")" )
 
 A fraction is written without spaces (``1/32``) and binds tighter than any operator. A number
-before a name multiplies it (``2 eighths``). Names are those of
-:func:`rhythm.exact.values.value`, in the singular or the plural.
+before a name or a bracket multiplies it (``2 eighths``, ``two eighths``), and so does ``bars of``.
+Names are those of :func:`rhythm.exact.values.value`, in the singular or the plural.
 """
 
 from __future__ import annotations
@@ -28,11 +28,14 @@ _DEEPEST = 40  # brackets in brackets
 _DIGITS = 12  # of one number
 
 _TOKEN = re.compile(
-    r"\s*(?:(?P<number>\d+/\d+|\d+(?:\.\d+)?)|(?P<word>[A-Za-z]+(?:-[A-Za-z]+)*)"
+    r"\s*(?:(?P<number>\d+/\d+|\d+(?:\.\d+)?)|(?P<of>(?:bars?\s+)?of\b)"
+    r"|(?P<word>[A-Za-z]+(?:-[A-Za-z]+)*)"
     r"|(?P<sign>[-+*/:×·()−]))"
 )
 _ORDINAL = re.compile(r"\s*(?P<ordinal>\d+(?:st|nd|rd|th))s?\b")
 _SIGNS = {"plus": "+", "minus": "-", "−": "-", "times": "*", "x": "*", "×": "*", "·": "*", ":": "/"}
+_COUNTS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+           "twelve")  # fmt: skip
 _PLURALS = {"halves": "half", "breves": "breve", "longs": "long", "maximas": "maxima"}
 
 
@@ -60,6 +63,10 @@ def _tokens(text: str) -> list[_Token]:
             if sum(map(str.isdigit, found)) > 2 * _DIGITS:
                 raise _unclear(text, f"a number of more than {_DIGITS} digits")
             tokens.append(_Token("number", found, start))
+        elif found.lower() in _COUNTS:
+            tokens.append(_Token("number", str(_COUNTS.index(found.lower()) + 1), start))
+        elif match["of"]:
+            tokens.append(_Token("sign", "*", start))
         elif found.lower() in _SIGNS or match["sign"]:
             tokens.append(_Token("sign", _SIGNS.get(found.lower(), found), start))
         else:
@@ -120,7 +127,9 @@ class _Reader:
                 if not divisor:
                     raise _unclear(self.text, "a division by nothing")
                 result = result / divisor
-            elif self.token.kind == "name" and self.tokens[self.next - 1].kind == "number":
+            elif self.tokens[self.next - 1].kind == "number" and (
+                self.token.kind == "name" or self.token.text == "("
+            ):
                 result = result * self.item()
             else:
                 return result

@@ -93,10 +93,10 @@ def is_power_of_two(n: int) -> bool:
 def value(x: mpq | int | str, *, positive: bool = False) -> mpq:
     """A duration or position in whole notes, from a number or from its text.
 
-    Text is a fraction (``3/8``, ``-1/4``), a name (``dotted quarter``, ``eighth triplet``,
-    ``crotchet``), or names added up (``half + eighth``). Zero and negative values are differences
-    and positions; with ``positive`` they are refused. Raises ``TypeError`` for anything that is
-    not exact and :class:`RequestError` for text that names no value.
+    Text is a fraction (``3/8``, ``-1/4``), a name (``dotted quarter``, ``eighth triplet`` or
+    ``triplet eighth``, ``crotchet``), or names added up (``half + eighth``). Zero and negative
+    values are differences and positions; with ``positive`` they are refused. Raises ``TypeError``
+    for anything that is not exact and :class:`RequestError` for text that names no value.
     """
     if isinstance(x, str):
         result = _parse(x)
@@ -126,22 +126,28 @@ def _parse(text: str) -> mpq:
 def _parse_name(term: str, text: str) -> mpq:
     if _FRACTION.fullmatch(term):
         return _parse(term)
-    factor = mpq(1)
-    head, _, last = term.rpartition(" ")
-    for word in (last, last.removesuffix("s")):
-        if head and word in TUPLET_NAMES:
-            factor, term = TUPLET_NAMES[word], head
-            break
+    factor, term = _without_tuplet(term)
     dots = 0
+    spaced = term.replace("-dotted", " dotted", 1).replace("dotted-", "dotted ", 1)
     for word, count in sorted(_DOTS.items(), key=lambda item: -len(item[0])):
-        rest = term.replace("-dotted", " dotted", 1).removeprefix(word + " ")
-        if rest != term and rest in _names_and_plurals():
+        rest = spaced.removeprefix(word + " ")
+        if rest != spaced and rest in _names_and_plurals():
             dots, term = count, rest
             break
     length = _names_and_plurals().get(term.removesuffix(" note").removesuffix(" notes"))
     if length is None:
         raise RequestError(f"{text!r} names no note value", legal=_LEGAL)
     return length * (2 - mpq(1, 2**dots)) * factor
+
+
+def _without_tuplet(term: str) -> tuple[mpq, str]:
+    """What a tuplet's name, before the value's or behind it, does to the value; and the value."""
+    first, _, tail = term.partition(" ")
+    head, _, last = term.rpartition(" ")
+    for word, rest in ((last, head), (last.removesuffix("s"), head), (first, tail)):
+        if rest and word in TUPLET_NAMES:
+            return TUPLET_NAMES[word], rest
+    return mpq(1), term
 
 
 @lru_cache(maxsize=1)
