@@ -36,6 +36,12 @@ NAMED = [
     ("eighths", mpq(1, 8)),
     ("halves", mpq(1, 2)),
     ("quarter note", mpq(1, 4)),
+    ("dotted quarter note", mpq(3, 8)),
+    ("dotted-quarter", mpq(3, 8)),
+    ("double-dotted quarter", mpq(7, 16)),
+    ("triplet eighth", mpq(1, 12)),
+    ("dotted half note triplet", mpq(1, 2)),
+    ("thirty second", mpq(1, 32)),
     ("32nd", mpq(1, 32)),
     ("thirty-second", mpq(1, 32)),
     # British names; from memory

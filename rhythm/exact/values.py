@@ -80,7 +80,8 @@ _DOTTING = ("", "dotted ", "double dotted ", "triple dotted ")
 _NAMES = {name: row.length for row in NOTE_VALUES for name in (row.type, row.name, *row.others)}
 _TYPE_OF = {row.length: row.type for row in NOTE_VALUES}
 _ENGLISH = {row.type: row.name for row in NOTE_VALUES}
-_FRACTION = re.compile(r"-?\d{1,30}(?:\s*/\s*\d{1,30})?")
+_FRACTION = re.compile(r"-?\d{1,30}(?:\s*/\s*\d{1,30})?", re.ASCII)
+_NOTE = re.compile(r"(?<=\w) notes?\b")
 _DOTS = {word.strip(): dots for dots, word in enumerate(_DOTTING) if dots}
 _LEGAL = "write a fraction of a whole note such as 3/8, or a name such as dotted quarter"
 
@@ -111,7 +112,7 @@ def value(x: mpq | int | str, *, positive: bool = False) -> mpq:
 
 @lru_cache(maxsize=4096)
 def _parse(text: str) -> mpq:
-    words = " ".join(text.lower().split())
+    words = _NOTE.sub("", " ".join(text.lower().split())).replace("thirty second", "thirty-second")
     if _FRACTION.fullmatch(words):
         try:
             return mpq(words.replace(" ", ""))
@@ -134,7 +135,7 @@ def _parse_name(term: str, text: str) -> mpq:
         if rest != spaced and rest in _names_and_plurals():
             dots, term = count, rest
             break
-    length = _names_and_plurals().get(term.removesuffix(" note").removesuffix(" notes"))
+    length = _names_and_plurals().get(term)
     if length is None:
         raise RequestError(f"{text!r} names no note value", legal=_LEGAL)
     return length * (2 - mpq(1, 2**dots)) * factor
