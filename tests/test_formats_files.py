@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import rhythm
 from rhythm.exact.errors import FileError
 from rhythm.formats import files
 from rhythm.formats.files import pack, save
@@ -188,6 +189,32 @@ def test_the_file_being_read_is_never_overwritten(tmp_path: Path) -> None:
         with pytest.raises(FileError, match="the file being read"):
             save(b"two", target, force=True, source=path)
     assert path.read_bytes() == b"one"
+
+
+def test_the_file_that_was_read_is_known_from_any_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "inner").mkdir()
+    path = tmp_path / "inner" / "in.musicxml"
+    path.write_bytes(GOOD)
+    monkeypatch.chdir(tmp_path)
+    score = rhythm.read("inner/in.musicxml")
+    monkeypatch.chdir(tmp_path / "inner")
+    with pytest.raises(FileError, match="the file being read"):
+        rhythm.write(score, "in.musicxml", force=True)
+    assert path.read_bytes() == GOOD
+
+
+@pytest.mark.parametrize("packing", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA], ids=["bzip2", "lzma"])
+def test_a_damaged_member_is_said_however_it_is_packed(packing: int) -> None:
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w", packing) as file:
+        file.writestr("score.musicxml", GOOD)
+    data = bytearray(held.getvalue())
+    start = data.index(b"score.musicxml") + len(b"score.musicxml")
+    data[start + 16 : start + 120] = bytes(104)
+    with pytest.raises(FileError, match=r"bad\.mxl: is no readable compressed score"):
+        rhythm.read(bytes(data), "bad.mxl")
 
 
 def test_saving_leaves_nothing_behind_when_it_fails(

@@ -12,6 +12,7 @@ sees half a file and a failure leaves the old one.
 from __future__ import annotations
 
 import io
+import lzma
 import os
 import sys
 import tempfile
@@ -37,6 +38,11 @@ Input = str | os.PathLike[str] | bytes | IO[bytes]
 
 _LEGAL = "give a .musicxml, .xml or .mxl file"
 _CONTAINER = "META-INF/container.xml"
+_BROKEN = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, NotImplementedError, OSError,
+    RuntimeError,
+)  # fmt: skip
+"""What reading a damaged archive raises, whichever way its members are packed."""
 
 
 def load(source: Input, name: str = "") -> tuple[bytes, str]:
@@ -91,7 +97,7 @@ def _unpack(data: bytes, name: str) -> bytes:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _member(archive, _rootfile(archive, place), place)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except _BROKEN as error:
         problem = f"is no readable compressed score: {error}"
         raise FileError(problem, place=place, legal="export it again as .mxl") from None
 

@@ -48,12 +48,13 @@ class PartSource:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A parsed score: the whole tree and its parts."""
+    """A parsed score: the whole tree and its parts; ``file`` is its absolute path, "" for none."""
 
     name: str
     tree: etree._ElementTree = field(repr=False)
     timewise: bool
     parts: tuple[PartSource, ...]
+    file: str = ""
 
 
 def measure_of(content: etree._Element) -> etree._Element:
@@ -65,8 +66,11 @@ def measure_of(content: etree._Element) -> etree._Element:
     return content
 
 
-def parse(data: bytes, name: str) -> Document:
-    """The document in ``data``. Raises :class:`FileError` for what is no MusicXML score."""
+def parse(data: bytes, name: str, file: str = "") -> Document:
+    """The document in ``data``, which was read from ``file``.
+
+    Raises :class:`FileError` for what is no MusicXML score.
+    """
     place = Place(name)
     parser = etree.XMLParser(
         resolve_entities=False,
@@ -96,7 +100,7 @@ def parse(data: bytes, name: str) -> Document:
         raise FileError("the score has no parts", place=place, legal="a score has at least one")
     if not any(part.measures for part in parts):
         raise FileError("the score has no measures", place=place, legal="a score has at least one")
-    return Document(name, root.getroottree(), timewise, parts)
+    return Document(name, root.getroottree(), timewise, parts, file)
 
 
 def _broken(error: Exception, data: bytes, place: Place) -> FileError:

@@ -12,6 +12,7 @@ and cue notes only where there is nothing else.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 from gmpy2 import mpq
@@ -38,8 +39,11 @@ def read(source: Input, name: str = "") -> Score:
     ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError`.
     """
     data, name = load(source, name)
+    file = ""
+    if isinstance(source, (str, os.PathLike)) and source != "-":
+        file = os.path.abspath(source)
     with uncollected():
-        return read_document(parse(data, name))
+        return read_document(parse(data, name, file))
 
 
 def read_document(document: Document) -> Score:

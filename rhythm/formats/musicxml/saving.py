@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 
 from rhythm.formats.files import pack, save
+from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.proof import prove
 from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.model import Score
@@ -32,4 +33,5 @@ def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) ->
     name = os.fspath(path)
     if name.lower().endswith(".mxl"):
         data = pack(data)
-    save(data, path, force=force, source=score.path)
+    read_from = score.source.file if isinstance(score.source, Document) else score.path
+    save(data, path, force=force, source=read_from)
