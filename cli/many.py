@@ -46,7 +46,11 @@ def _files(name: str) -> list[str]:
         scores = sorted(each for each in path.rglob("*") if each.suffix.lower() in _ENDINGS)
         files = [str(each) for each in scores if each.is_file()]
         if not files:
-            raise FileError("no scores in this folder", place=Place(name))
+            raise FileError(
+                "no scores in this folder",
+                place=Place(name),
+                legal=f"folders are searched for {', '.join(sorted(_ENDINGS))} files",
+            )
         return files
     if not path.exists() and _SIGNS & set(name):
         from glob import glob
@@ -54,7 +58,7 @@ def _files(name: str) -> list[str]:
         files = sorted(each for each in glob(name, recursive=True) if Path(each).is_file())
         if files:
             return files
-        raise FileError("no file has such a name", place=Place(name))
+        raise FileError("no file has such a name", place=Place(name), legal="name a file or folder")
     return [name]
 
 

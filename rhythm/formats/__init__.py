@@ -11,13 +11,13 @@ import os
 from pathlib import Path
 
 from rhythm.exact.errors import FileError, Place
+from rhythm.formats.bridge import FORMATS, read_by_music21
 from rhythm.formats.files import Input
 from rhythm.formats.musicxml import reader
 from rhythm.score.model import Score
 
 __all__ = ["read", "write"]
 
-_BRIDGED = frozenset({".abc", ".krn", ".mei", ".mid", ".midi"})
 _WRITTEN = ("", ".musicxml", ".xml", ".mxl")
 
 
@@ -27,10 +27,8 @@ def read(source: Input, name: str = "") -> Score:
     ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError` for
     what is no score, in one line.
     """
-    if isinstance(source, (str, os.PathLike)) and Path(source).suffix.lower() in _BRIDGED:
-        from rhythm.formats.bridge import read_by_music21
-
-        return read_by_music21(source)
+    if isinstance(source, (str, os.PathLike)) and Path(source).suffix.lower() in FORMATS:
+        return read_by_music21(source, name)
     return reader.read(source, name)
 
 

@@ -91,16 +91,15 @@ def _parse(data: bytes, kind: str) -> Any:
     return converter.parseData(data.decode("utf-8", "replace"), format=kind)
 
 
-def read_by_music21(path: str | os.PathLike[str]) -> Score:
-    """Read a file in one of :data:`FORMATS`, by its name's ending.
+def read_by_music21(path: str | os.PathLike[str], name: str = "") -> Score:
+    """Read a file in one of :data:`FORMATS`, by its name's ending; ``name`` as messages call it.
 
     A file that holds several pieces is refused. Raises
     :class:`~rhythm.exact.errors.FileError`.
     """
     kind = FORMATS[Path(path).suffix.lower()]
-    name = os.fspath(path)
+    data, name = load(path, name)
     place = Place(name)
-    data, _ = load(path)
     from music21.stream import Opus
 
     try:
