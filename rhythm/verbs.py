@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
+    from rhythm.exact.warp import Warp
     from rhythm.transform.targets import Target
 
 __all__ = ["restate", "vary"]
@@ -28,7 +29,7 @@ def restate(
     tempo: str = "beat",
     bars: str | Collection[int] | None = None,
     place: str = "here",
-    mapping: str | None = None,
+    mapping: str | Warp | None = None,
     count: str | None = None,
 ) -> Score:
     """The score in another metre or feel; see :func:`rhythm.transform.restate.restated`.

@@ -6,6 +6,7 @@ import pytest
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.errors import MusicError
 from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
@@ -217,8 +218,10 @@ Q, DQ = mpq(1, 4), mpq(3, 8)
         (metronome("quarter", rate="96"), "compound", Metronome(DQ, "96")),
         (metronome("quarter", rate="ca. 60"), "compound", Metronome(DQ, "ca. 60")),
         (metronome("half", rate="48"), "compound", Metronome(mpq(3, 4), "48")),
-        # an eighth of the old beat is no single value: the beat itself is stated
         (metronome("eighth", rate="192"), "compound", Metronome(mpq(3, 16), "192")),
+        # a dotted eighth would be 9/32, which no symbol stands for: the beat itself is stated
+        (metronome("eighth", rate="128", dotted=True), "compound", Metronome(DQ, "96")),
+        (metronome("eighth", rate="ca. 128", dotted=True), "compound", Metronome(DQ, "ca. 128")),
         (metronome("quarter", rate="96"), "triplets", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "5/4", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "8/8", Metronome(DQ, "96")),
@@ -249,6 +252,25 @@ def test_a_tempo_relation_speaks_of_the_bar_before_and_the_bar_after() -> None:
     )
     assert metronomes(restate(score, "2/4:6/8")) == [Metronome(DQ, "", DQ)]
     assert metronomes(restate(score, "6/8:2/4")) == [Metronome(Q, "", Q)]
+
+
+def test_a_tempo_relation_without_symbols_is_written_in_shorter_values() -> None:
+    """Nine sixteenths = three eighths says what dotted quarter = quarter says."""
+    score = read(partwise(FOUR, metronome("quarter", dotted=True, other="quarter") + FOUR))
+    assert metronomes(restate(score, "compound")) == [Metronome(DQ, "", Q)]
+    with pytest.raises(MusicError, match="bar 2: 9/16 = 1/4 is no relation of note values"):
+        restate(score, "12/8", bars="1")
+
+
+def test_a_dynamic_with_an_offset_goes_where_the_note_it_points_at_goes() -> None:
+    loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type>"
+    lower = note("C4", 3, "eighth", dots=1, voice="2") + note("D4", 1, "16th", voice="2")
+    lower += note("E4", 12, "half", dots=1, voice="2") + "<backup><duration>16</duration></backup>"
+    source = partwise(lower + f"{loud}<offset>3</offset></direction>" + note("C5", 16, "whole"))
+    result = restate(read(source), "12/8")
+    [mark] = [mark for mark in result.parts[0].marks if mark.kind == "direction"]
+    [_, second, *_] = [e for _, v, e in result.events() if v.name == "2"]
+    assert mark.onset + mark.reach == second.onset == Q
 
 
 def test_repeats_endings_and_rehearsal_marks_stay_on_their_bars() -> None:

@@ -11,6 +11,7 @@ from gmpy2 import mpq
 
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.warp import Warp
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
@@ -163,7 +164,7 @@ def test_a_map_of_one_s_own_takes_the_place_of_the_lilt(pairs: str, by: str, ima
 @pytest.mark.parametrize(
     ("pairs", "message"),
     [
-        ("1/4=1/8, 1/8=3/8", "the map does not rise from 1/4=1/8 to 1/8=3/8"),
+        ("1/4=1/8, 1/8=3/8", "the map of time does not rise from 1/4→1/8 to 1/8→3/8"),
         ("1/8=1/4", "bar 1: the map ends at 1/8=1/4, the beat at 1/4=3/8"),
         ("1/8", "'1/8' is not a pair of positions; write rising pairs"),
         ("x=1/4, 1/4=3/8", "'x' names no note value"),
@@ -172,6 +173,14 @@ def test_a_map_of_one_s_own_takes_the_place_of_the_lilt(pairs: str, by: str, ima
 def test_a_map_that_cannot_be_is_refused_in_a_line(pairs: str, message: str) -> None:
     with pytest.raises(RequestError, match=message):
         restate(melody("4/4", "1"), "12/8", mapping=pairs)
+
+
+def test_a_map_may_be_given_as_a_warp() -> None:
+    score = melody("4/4", "1/8 1/8 1/4 1/2")
+    warp = Warp.parse("0->0, 1/8->1/4, 1/4->3/8")
+    assert durations(restate(score, "12/8", mapping=warp)) == "1/4 1/8 3/8 3/4"
+    with pytest.raises(RequestError, match="the map begins at 1/8=1/4; it begins at 0=0"):
+        restate(score, "12/8", mapping=Warp(((mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8)))))
 
 
 def test_a_map_of_the_beat_needs_as_many_beats() -> None:

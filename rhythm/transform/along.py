@@ -13,6 +13,8 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
+from rhythm.exact.errors import MusicError, Place
+from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Mark, Part
 from rhythm.transform.targets import BarMap
 from rhythm.transform.tempo import common_beat, follow_tempo
@@ -48,7 +50,7 @@ def moved_marks(
             kept = mark.replace(onset=new.start + offset)
             if tempo == "beat" and old.metre is not None and mark.bar and _relates(mark):
                 before = _factor(maps[mark.bar - 1])
-                kept = follow_tempo(kept, old.metre, old.metre, before)
+                kept = _followed(kept, old, (old.metre, old.metre), before)
             found.append(kept)
             continue
         tables = (by_voice.get(mark.stream), by_staff.get(mark.staff or "1"))
@@ -64,9 +66,17 @@ def moved_marks(
         result = mark.replace(**changes)
         if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
             previous = maps[mark.bar - 1] if mark.bar else bar_map
-            result = follow_tempo(result, bar_map.source, bar_map.written, _factor(previous))
+            metres = bar_map.source, bar_map.written
+            result = _followed(result, old, metres, _factor(previous))
         found.append(result)
     return tuple(found)
+
+
+def _followed(mark: Mark, bar: Bar, metres: tuple[Metre, Metre], before: mpq) -> Mark:
+    try:
+        return follow_tempo(mark, *metres, before)
+    except MusicError as error:
+        raise error.at(Place(bar=bar.number)) from None
 
 
 def _relates(mark: Mark) -> bool:

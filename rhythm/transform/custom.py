@@ -10,7 +10,6 @@ of the target's.
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise
 
 from gmpy2 import mpq
 
@@ -26,27 +25,17 @@ Mapping = Callable[[Metre, Metre], Warp]
 _LEGAL = "write rising pairs that end at the ends, such as 1/8=1/4, 1/4=3/8"
 
 
-def parse_map(text: str, by: str = "beat") -> Mapping:
+def parse_map(pairs: str | Warp, by: str = "beat") -> Mapping:
     """A function from (source metre, target metre) to the map of a bar.
 
-    ``by`` is ``beat`` or ``bar``. Raises RequestError where the pairs do not rise strictly; the
-    function raises it where they do not end at the ends of the beats (or bars) it is given.
+    ``pairs`` is their text, or the map itself from 0; ``by`` is ``beat`` or ``bar``. Raises
+    RequestError where the pairs do not rise strictly; the function raises it where they do not end
+    at the ends of the beats (or bars) it is given.
     """
-    points = [(mpq(0), mpq(0))]
-    for entry in text.split(","):
-        left, equals, right = entry.partition("=")
-        if not equals:
-            raise RequestError(f"{entry.strip()!r} is not a pair of positions", legal=_LEGAL)
-        points.append((value(left.strip()), value(right.strip())))
-    if points[1] == points[0]:
-        del points[1]
-    for (a, b), (c, d) in pairwise(points):
-        if c <= a or d <= b:
-            raise RequestError(
-                f"the map does not rise from {_pair(a, b)} to {_pair(c, d)}", legal=_LEGAL
-            )
-    warp = Warp(tuple(points))
-    ends = points[-1]
+    warp = Warp(_points(pairs)) if isinstance(pairs, str) else pairs
+    if any(warp.points[0]):
+        raise RequestError(f"the map begins at {_pair(*warp.points[0])}", legal="it begins at 0=0")
+    ends = warp.points[-1]
 
     def by_bar(source: Metre, target: Metre) -> Warp:
         _ends_at(ends, source.length, target.length, "bar")
@@ -65,6 +54,18 @@ def parse_map(text: str, by: str = "beat") -> Mapping:
     if by not in ("beat", "bar"):
         raise RequestError(f"a map of the {by!r} is not known", legal="legal are beat and bar")
     return by_bar if by == "bar" else by_beat
+
+
+def _points(text: str) -> tuple[tuple[mpq, mpq], ...]:
+    points = [(mpq(0), mpq(0))]
+    for entry in text.split(","):
+        left, equals, right = entry.partition("=")
+        if not equals:
+            raise RequestError(f"{entry.strip()!r} is not a pair of positions", legal=_LEGAL)
+        points.append((value(left.strip()), value(right.strip())))
+    if points[1] == points[0]:
+        del points[1]
+    return tuple(points)
 
 
 def _pair(a: mpq, b: mpq) -> str:

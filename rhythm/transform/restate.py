@@ -21,6 +21,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.warp import Warp
 from rhythm.score.conserve import require_conserved
 from rhythm.score.model import Bar, Event, Part, Score, Voice
 from rhythm.score.spelling import spell_score
@@ -62,7 +63,7 @@ def restated(
     tempo: str = "beat",
     bars: str | Collection[int] | None = None,
     place: str = "here",
-    mapping: str | None = None,
+    mapping: str | Warp | None = None,
 ) -> Restated:
     """Restate ``score`` and say what became of each beat pattern.
 
@@ -72,8 +73,8 @@ def restated(
     ``lilt`` is trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact (None: idiomatic,
     but a ratio that falls on no grid, such as 3:2, is kept); ``tempo`` beat or value. ``bars``
     names a passage (``5-8``), ``place`` says whether it is restated here, written alone, or
-    appended as a return. ``mapping`` replaces the aligned map by pairs (``1/8=1/4, 1/4=3/8``)
-    within the beat or, with ``by="bar"``, within the bar; bars are kept.
+    appended as a return. ``mapping`` replaces the aligned map by pairs (``1/8=1/4, 1/4=3/8``), or
+    by a :class:`Warp`, of the beat or, with ``by="bar"``, of the bar; bars are kept.
 
     Raises RequestError for an illegal option and MusicError where the music cannot be written.
     """
@@ -246,8 +247,9 @@ def _restate_part(
             events.append(_move(event, reach, timeline, places))
             here = places.get(event.bar)
             if here is not None and event.notes:
-                staff = by_staff.setdefault(event.notes[0].staff, {}).setdefault(event.bar, {})
-                staff.setdefault(reach[0], here[reach[0]])
+                staff = event.notes[0].staff or "1"
+                table = by_staff.setdefault(staff, {}).setdefault(event.bar, {})
+                table.setdefault(reach[0], here[reach[0]])
         voices.append(Voice(voice.name, tuple(events)))
     marks = moved_marks(part, timeline, maps, by_voice, by_staff, tempo)
     pairs = zip(part.marks, marks, strict=True)

@@ -14,8 +14,9 @@ from collections import Counter
 
 from gmpy2 import mpq
 
+from rhythm.exact.errors import MusicError
 from rhythm.exact.metre import Metre
-from rhythm.exact.values import format_value, symbol
+from rhythm.exact.values import NOTE_TYPES, format_value, symbol, symbol_value
 from rhythm.score.model import Mark, Metronome
 
 __all__ = ["TEMPI", "common_beat", "follow_tempo"]
@@ -34,26 +35,43 @@ def follow_tempo(mark: Mark, old: Metre, new: Metre, before: mpq) -> Mark:
     """The mark as it reads when the beat of ``old`` has become the beat of ``new``.
 
     ``before`` is the factor (new beat / old beat) of the bar before, which the left side of a
-    relation such as quarter = dotted quarter speaks of.
+    relation such as quarter = dotted quarter speaks of. Raises MusicError for a relation that no
+    two plain or dotted values have afterwards.
     """
     factor = common_beat(new) / common_beat(old)
     tempo = None if mark.tempo is None else mark.tempo * factor
     metronome = mark.metronome
     if metronome is not None:
         if metronome.other is not None:
-            metronome = Metronome(
-                metronome.unit * before, metronome.per_minute, metronome.other * factor
-            )
+            metronome = _related(metronome.unit * before, metronome.other * factor)
         else:
             metronome = _rescaled(metronome, factor, common_beat(new))
     return mark.replace(tempo=tempo, metronome=metronome)
+
+
+def _related(left: mpq, right: mpq) -> Metronome:
+    """A relation of these values, or of shorter ones where they have no symbol.
+
+    Only the ratio counts: nine sixteenths to three eighths is a dotted quarter to a quarter.
+    """
+    if symbol(left) is not None and symbol(right) is not None:
+        return Metronome(left, "", right)
+    for kind in NOTE_TYPES:
+        for dots in (1, 0):
+            unit = symbol_value(kind, dots)
+            if unit <= right and symbol(left / right * unit) is not None:
+                return Metronome(left / right * unit, "", unit)
+    raise MusicError(
+        f"{format_value(left)} = {format_value(right)} is no relation of note values",
+        legal="keep the tempo by value, or take the mark out",
+    )
 
 
 def _rescaled(metronome: Metronome, factor: mpq, beat: mpq) -> Metronome:
     unit = metronome.unit * factor
     if symbol(unit) is not None:
         return Metronome(unit, metronome.per_minute, None)
-    # The unit has no single symbol (an eighth of the old beat): state the beat itself instead.
+    # No single symbol is so long (5/4 of a quarter): state the beat itself instead.
     text = metronome.per_minute.strip()
     whole, _, decimals = text.partition(".")
     if not (whole.isdecimal() and (not decimals or decimals.isdecimal())):

@@ -12,6 +12,7 @@ from copy import copy
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.errors import ProofError
 from rhythm.exact.values import MAX_DOTS, symbol
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.attributes_out import merged
@@ -91,7 +92,7 @@ def _set_metronome(element: etree._Element, mark: Metronome) -> None:
 def _add_unit(element: etree._Element, unit: mpq) -> None:
     written = symbol(unit, MAX_DOTS)
     if written is None:
-        written = ("quarter", 0)
+        raise ProofError(f"a metronome mark counts in {unit}, which no symbol stands for")
     etree.SubElement(element, "beat-unit").text = written[0]
     for _ in range(written[1]):
         etree.SubElement(element, "beat-unit-dot")
