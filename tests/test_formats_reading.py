@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from gmpy2 import mpq
 
+from rhythm.exact.errors import FileError
 from rhythm.formats.musicxml.reader import read
 from rhythm.score.model import Event, Score
 from tests.markup import attributes, backup, forward, head, note, parts, partwise
@@ -324,10 +325,29 @@ def test_every_kind_of_signature_is_read(text: str, markup: str) -> None:
     assert str(score.bars[0].metre) == text
 
 
-def test_a_signature_that_makes_no_sense_is_no_signature() -> None:
-    bar = note("C4", 8, "half")
-    score = read(partwise(bar, time="x/0"))
-    assert score.bars[0].metre is None and score.bars[0].length == mpq(1, 2)
+H5 = note("C4", 4, "quarter").replace("<step>C</step><octave>4", "<step>H</step><octave>5")
+
+
+@pytest.mark.parametrize(
+    ("source", "problem"),
+    [
+        (partwise(note("C4", 4, "quarter"), time="x/0"), "'x/0' is no time signature"),
+        (partwise(note("C4", 4, "quarter"), time="0/4"), "'0/4' is no time signature"),
+        (partwise(note("C4", 4, "quarter"), divisions=0), "divisions of '0'"),
+        (partwise(note("C4", 4, "quarter"), divisions="many"), "divisions of 'many'"),
+        (partwise(note("C4", "abc", "quarter", voice="2")), "voice 2: a duration of 'abc'"),
+        (partwise(note("C4", 10**12)), "the bar lasts 62500000000 whole notes"),
+        (partwise(backup(2) + note("C4", 10**12, voice="2")), "the bar lasts"),
+        (partwise(note("C4", 4, "crotchet")), "voice 1: 'crotchet' is no note type"),
+        (partwise(note("C4", 4, "quarter", ratio="0:2")), "voice 1: a time-modification"),
+        (partwise(H5), "voice 1: 'H5' is no pitch"),
+    ],
+)
+def test_what_no_score_can_say_is_refused_with_its_place(source: bytes, problem: str) -> None:
+    with pytest.raises(FileError, match=r"^song, part P1, bar 1") as caught:
+        read(source, "song")
+    assert problem in str(caught.value)
+    assert caught.value.legal
 
 
 def test_bar_lines_repeats_and_endings_are_read() -> None:

@@ -17,7 +17,8 @@ from __future__ import annotations
 
 from gmpy2 import mpq
 
-from rhythm.formats.musicxml.written import Written, decimal, exact_value
+from rhythm.exact.errors import FileError
+from rhythm.formats.musicxml.written import Written, decimal, exact_value, shown
 from rhythm.score.model import Remark
 
 __all__ = ["Clock"]
@@ -36,7 +37,7 @@ class Clock:
         self.divisions: mpq | None = None
         self._agreed: dict[tuple[str, str, int, tuple[int, int]], mpq] = {}
         self._unit: mpq | None = None
-        self._values: dict[str, mpq | None] = {}
+        self._values: dict[str, mpq] = {}
         self.bar_length = _WHOLE
         self.start_bar(_WHOLE)
 
@@ -54,8 +55,8 @@ class Clock:
         self.remarks: list[Remark] = []
 
     def set_divisions(self, divisions: mpq) -> None:
-        """Change the number of ticks in a quarter; in the middle of a bar too."""
-        if divisions <= 0 or divisions == self.divisions:
+        """Change the number of ticks in a quarter (above 0); in the middle of a bar too."""
+        if divisions == self.divisions:
             return
         self.divisions = divisions
         self._unit = 1 / (4 * divisions)
@@ -64,13 +65,18 @@ class Clock:
 
     def ticks_value(self, text: str) -> mpq | None:
         """The length that a ``duration`` text stands for, None where nothing says."""
-        try:
-            return self._values[text]
-        except KeyError:
-            ticks = decimal(text) if text.strip() else None
-            found = None if ticks is None or self._unit is None else ticks * self._unit
-            self._values[text] = found
-            return found
+        known = self._values.get(text)
+        if known is not None:
+            return known
+        if not text.strip():
+            return None
+        ticks = decimal(text)
+        if ticks is None:
+            raise FileError(f"a duration of {shown(text)}", legal="it is a number of divisions")
+        if self._unit is None:
+            return None
+        found = self._values[text] = ticks * self._unit
+        return found
 
     def place(self, note: Written) -> None:
         """Give ``note`` its offset and duration and move the cursor past it."""

@@ -12,18 +12,19 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.errors import FileError, Place
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.clock import Clock
 from rhythm.formats.musicxml.document import PartSource, measure_of
 from rhythm.formats.musicxml.signs import Sign, read_barline, read_metre, read_sign
-from rhythm.formats.musicxml.written import Written, decimal, parse_note
+from rhythm.formats.musicxml.written import Written, decimal, parse_note, shown
 from rhythm.score.model import Barline, Remark
 
 __all__ = ["Gathered", "PlacedSign", "gather"]
 
 _ZERO = mpq(0)
-_ADVANCING = frozenset({"note", "backup", "forward"})
 _PLAIN = (1, 1)
+_LONGEST = mpq(1024)  # whole notes in a bar; a whole piece without bar lines is shorter
 _MEASURE_ATTRIBUTES = frozenset({"number", "implicit", "width"})
 
 
@@ -74,7 +75,14 @@ def gather(part: PartSource, leader: list[Gathered] | None) -> list[Gathered]:
         bar = Gathered(content, measure.get("number") or "", measure.get("implicit") == "yes")
         bar.metre = metre
         bar.divisions = clock.divisions
-        later = _Bar(bar, clock).read(measure)
+        try:
+            later = _Bar(bar, clock).read(measure)
+            if bar.reached > _LONGEST:
+                raise FileError(
+                    f"the bar lasts {int(bar.reached)} whole notes", legal=f"at most {_LONGEST}"
+                )
+        except FileError as error:
+            raise error.at(Place(part=part.name or part.id, bar=bar.number)) from None
         own = own or bar.shows_metre or later is not None
         metre = later or bar.metre
         bars.append(bar)
@@ -126,7 +134,10 @@ class _Bar:
         return later
 
     def _note(self, element: etree._Element) -> None:
-        note = parse_note(element)
+        try:
+            note = parse_note(element)
+        except FileError as error:
+            raise error.at(Place(voice=(element.findtext("voice") or "").strip())) from None
         if not note.voice:
             note.voice = "1" if note.staff in ("", "1") else f"staff {note.staff}"
         if note.grace:
@@ -136,7 +147,10 @@ class _Bar:
             self._member(note, self.head)
             return
         voice = note.voice
-        self.clock.place(note)
+        try:
+            self.clock.place(note)
+        except FileError as error:
+            raise error.at(Place(voice=voice)) from None
         self.bar.notes.append(note)
         if note.ratio != _PLAIN or note.tuplet_marks:
             self.bar.tuplets = True
@@ -213,19 +227,21 @@ class _Bar:
 
     def _attributes(self, element: etree._Element) -> Metre | None:
         found: Metre | None = None
-        shown = False
+        seen = False
         for child in element:
             if child.tag == "divisions":
-                divisions = decimal(child.text or "")
-                if divisions is not None:
-                    self.clock.set_divisions(divisions)
-                    if not self.bar.notes and not self.clock.position:
-                        self.bar.divisions = self.clock.divisions
-            elif child.tag == "time" and (not shown or child.get("number") in (None, "1")):
+                text = child.text or ""
+                divisions = decimal(text) if text.strip() else None
+                if divisions is None or divisions <= 0:
+                    raise FileError(f"divisions of {shown(text)}", legal="a number above 0")
+                self.clock.set_divisions(divisions)
+                if not self.bar.notes and not self.clock.position:
+                    self.bar.divisions = self.clock.divisions
+            elif child.tag == "time" and (not seen or child.get("number") in (None, "1")):
                 metre = read_metre(child)
                 if metre is not None and (found is None or child.get("number") is None):
                     found = metre
-                shown = True
+                seen = True
         if found is None:
             return None
         if self.bar.notes or self.clock.position:

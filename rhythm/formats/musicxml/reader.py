@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml import brackets
 from rhythm.formats.musicxml.document import Document, PartSource, parse
@@ -50,7 +51,10 @@ def read_document(document: Document) -> Score:
     """The score that a parsed document holds."""
     gathered: list[list[Gathered]] = []
     for part in document.parts:
-        gathered.append(gather(part, gathered[0] if gathered else None))
+        try:
+            gathered.append(gather(part, gathered[0] if gathered else None))
+        except FileError as error:
+            raise error.at(Place(document.name)) from None
     lengths = _lengths(gathered)
     starts = [_ZERO]
     for length in lengths:

@@ -13,10 +13,10 @@ from typing import NamedTuple
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import FileError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import MAX_DOTS, NOTE_TYPES, symbol_value
-from rhythm.formats.musicxml.written import decimal
+from rhythm.formats.musicxml.written import decimal, shown
 from rhythm.score.model import Barline, Metronome
 
 __all__ = ["Sign", "read_barline", "read_metre", "read_metronome", "read_sign", "read_tempo"]
@@ -104,7 +104,7 @@ def read_metronome(element: etree._Element) -> Metronome | None:
 
 
 def read_metre(time: etree._Element) -> Metre | None:
-    """The metre of a ``time`` element, None where it makes no sense."""
+    """The metre of a ``time`` element, None for an empty one. Raises FileError for what is none."""
     pairs: list[tuple[str, str]] = []
     others: list[tuple[str, str]] = []
     relation = ""
@@ -135,8 +135,9 @@ def _metre(
         return None
     try:
         return Metre.from_signature(pairs, symbol, False, others, relation)
-    except RequestError:
-        return None
+    except RequestError as error:
+        text = "+".join("/".join(pair) for pair in pairs)
+        raise FileError(f"{shown(text)} is no time signature", legal=error.legal) from None
 
 
 def read_barline(element: etree._Element) -> Barline:

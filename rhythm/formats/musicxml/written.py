@@ -11,10 +11,13 @@ from functools import lru_cache
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.errors import FileError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.score.model import Pitch, Tuplet
 
-__all__ = ["Written", "decimal", "exact_value", "parse_note"]
+__all__ = ["Written", "decimal", "exact_value", "parse_note", "shown"]
+
+_RATIO = "actual-notes and normal-notes are whole numbers above 0"
 
 MAX_DIGITS = 40
 MOST_DOTS = 12
@@ -32,6 +35,12 @@ def decimal(text: str) -> mpq | None:
     return -number if text[0] == "-" else number
 
 
+def shown(text: str) -> str:
+    """A text of the file as messages quote it."""
+    text = " ".join(text.split())
+    return repr(text if len(text) <= 20 else text[:17] + "...")
+
+
 @lru_cache(maxsize=4096)
 def exact_value(type: str, dots: int, actual: int, normal: int) -> mpq:
     """What a symbol lasts; ``type`` is one of MusicXML's."""
@@ -39,11 +48,13 @@ def exact_value(type: str, dots: int, actual: int, normal: int) -> mpq:
 
 
 @lru_cache(maxsize=1024)
-def _pitch(step: str, alter: str, octave: str) -> Pitch | None:
+def _pitch(step: str, alter: str, octave: str) -> Pitch:
     height = decimal(octave)
     step = step.strip().upper()
     if height is None or step not in ("A", "B", "C", "D", "E", "F", "G"):
-        return None
+        raise FileError(
+            f"{shown(step + octave)} is no pitch", legal="steps are A to G, octaves 0 to 9"
+        )
     return Pitch(step, decimal(alter or "0") or mpq(0), int(height))
 
 
@@ -84,7 +95,7 @@ class Written:
 
 
 def parse_note(element: etree._Element) -> Written:
-    """Read a ``note`` element."""
+    """Read a ``note`` element. Raises FileError for what no note can be."""
     note = Written(element)
     beams: list[tuple[str, str]] | None = None
     for child in element:
@@ -97,8 +108,9 @@ def parse_note(element: etree._Element) -> Written:
         elif tag == "voice":
             note.voice = (child.text or "").strip()
         elif tag == "type":
-            text = (child.text or "").strip()
-            note.type = text if text in NOTE_TYPES else ""
+            note.type = (child.text or "").strip()
+            if note.type not in NOTE_TYPES:
+                raise FileError(f"{shown(note.type)} is no note type", legal=", ".join(NOTE_TYPES))
         elif tag == "stem":
             continue
         elif tag == "beam":
@@ -136,7 +148,7 @@ def parse_note(element: etree._Element) -> Written:
     return note
 
 
-def _read_pitch(element: etree._Element) -> Pitch | None:
+def _read_pitch(element: etree._Element) -> Pitch:
     step = alter = octave = ""
     for child in element:
         tag = child.tag
@@ -176,11 +188,10 @@ def _read_notations(element: etree._Element, note: Written) -> None:
 def _read_ratio(element: etree._Element) -> tuple[int, int]:
     actual = decimal(element.findtext("actual-notes") or "")
     normal = decimal(element.findtext("normal-notes") or "")
-    if not actual or not normal or actual <= 0 or normal <= 0:
-        return (1, 1)
-    if actual.denominator != 1 or normal.denominator != 1:
-        return (1, 1)
-    return (int(actual), int(normal))
+    for count in (actual, normal):
+        if count is None or count <= 0 or count.denominator != 1:
+            raise FileError("a time-modification does not say how many", legal=_RATIO)
+    return (int(actual or 1), int(normal or 1))
 
 
 @lru_cache(maxsize=1024)
