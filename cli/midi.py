@@ -12,8 +12,18 @@ __all__ = ["command"]
 @click.command("midi")
 @options.source
 @click.option("--straight", is_flag=True, help="Play the page straight through, without repeats.")
+@options.narrowed
 @options.into
-def command(source: str, straight: bool, where: str | None, force: bool, quiet: bool) -> None:
+def command(
+    source: str,
+    straight: bool,
+    bars: str | None,
+    part: str | None,
+    voice: str | None,
+    where: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
     """Write a score as a Standard MIDI File.
 
     Positions are exact. Repeats and endings are played out, tied notes sound as one, and a tempo
@@ -24,8 +34,10 @@ def command(source: str, straight: bool, where: str | None, force: bool, quiet: 
     """
     from rhythm.formats import read
     from rhythm.formats.files import save
+    from rhythm.score.excerpt import excerpt
     from rhythm.show.midi import midi_bytes
 
     where = out.ready(where, source, force, kinds=(".mid", ".midi"))
-    save(midi_bytes(read(source), repeats=not straight), where, force=force)
+    heard = excerpt(read(source), bars=bars, part=part, voice=voice)
+    save(midi_bytes(heard, repeats=not straight), where, force=force)
     out.wrote(where, quiet)

@@ -15,6 +15,7 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.warp import Warp
 from rhythm.formats import read
 from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.score.excerpt import excerpt
 from rhythm.score.model import Bar, Barline
 from rhythm.score.splice import extract
 from rhythm.show.diagram import map_rows, map_svg
@@ -281,3 +282,29 @@ def test_a_restated_tune_keeps_the_beat():
     assert max(start + length for start, length, _ in lilting) == max(
         start + length for start, length, _ in plain
     )
+
+
+def test_some_bars_of_one_part_or_voice_are_seen_and_heard_alone():
+    steps = read(EXAMPLES_BY_NAME["ferry-steps"])
+    bars = excerpt(steps, bars="3-4")
+    assert [bar.number for bar in bars.bars] == ["3", "4"]
+    lower = excerpt(steps, voice="2")
+    assert [[voice.name for voice in part.voices] for part in lower.parts] == [["2"]]
+    keys = {key for _, key, _ in struck(midi_bytes(lower, repeats=False))}
+    both = {key for _, key, _ in struck(midi_bytes(steps, repeats=False))}
+    assert keys and keys < both
+    assert read(to_bytes(lower)).parts[0].voices == lower.parts[0].voices
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"part": "Tuba"}, "there is no part 'Tuba'; there are"),
+        ({"voice": "9"}, "there is no voice '9'; there are 1, 2"),
+        ({"bars": "1-2,4"}, "the bars 1-2,4 have gaps; name one run of bars"),
+        ({"bars": "99"}, "no bar '99' in the score; bars run from"),
+    ],
+)
+def test_an_excerpt_that_is_not_there_is_refused(asked, said):
+    with pytest.raises(RequestError, match=re.escape(said)):
+        excerpt(read(EXAMPLES_BY_NAME["ferry-steps"]), **asked)
