@@ -12,6 +12,7 @@ from . import out, params, restate
 
 if TYPE_CHECKING:
     from rhythm.score.model import Score
+    from rhythm.transform.restate import Restated
     from rhythm.transform.targets import Target
 
 __all__ = ["command"]
@@ -40,8 +41,9 @@ _THEME = "harbour-bell"
 def command(to: Target, folder: str, force: bool) -> None:
     """Restate a small theme that comes along, and show what became of it.
 
-    Writes the theme, the theme restated, and a page that shows both to a folder; prints the map of
-    the beats; checks that every bar adds up. Running it again is harmless: the same files come out.
+    Writes the theme, the theme restated, and a page with both and the map of the beats to a folder;
+    prints the map; checks that every bar adds up. Running it again is harmless: the same files come
+    out.
     """
     from rhythm.check.ledger import check
     from rhythm.formats import read
@@ -58,7 +60,7 @@ def command(to: Target, folder: str, force: bool) -> None:
     made = proven(done.score)
     _put(where / f"{_THEME}.musicxml", plain, force)
     _put(where / f"{_THEME}-restated.musicxml", made, force)
-    _put(where / f"{_THEME}.html", _page(theme, done.score, (plain, made)), force)
+    _put(where / f"{_THEME}.html", _page(theme, done, (plain, made)), force)
 
     ledger = check(done.score)
     metres = ", ".join(f"{count} of {metre}" for metre, count in ledger.summary.metres)
@@ -68,14 +70,20 @@ def command(to: Target, folder: str, force: bool) -> None:
     out.say(f"every bar adds up: {metres}")
 
 
-def _page(before: Score, after: Score, written: tuple[bytes, bytes]) -> bytes:
+def _page(before: Score, done: Restated, written: tuple[bytes, bytes]) -> bytes:
+    from rhythm.exact.warp import Warp
+    from rhythm.show.diagram import map_svg
     from rhythm.show.listen import tune
     from rhythm.show.page import Figure, engrave, html_page
 
     shown = [
         Figure("as it was", engrave(written[0], key=1), tune(before)),
-        Figure("restated", engrave(written[1], key=2), tune(after)),
+        Figure("restated", engrave(written[1], key=2), tune(done.score)),
     ]
+    for bar_map, points in done.report.points:
+        source, target = bar_map.source, bar_map.written
+        drawn = map_svg(source, target, Warp(points))
+        shown.append(Figure(f"a bar of {source} in {target}", [drawn]))
     return html_page("Harbour Bell", shown).encode()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING
 
 import click
@@ -66,6 +67,7 @@ __all__ = ["command", "explain"]
 )
 @options.count
 @click.option("--explain", "explained", is_flag=True, help="Show what became of each beat.")
+@options.as_json
 @options.into
 def command(
     source: str,
@@ -79,6 +81,7 @@ def command(
     place: str,
     count: str | None,
     explained: bool,
+    as_json: bool,
     where: str | None,
     force: bool,
     quiet: bool,
@@ -95,7 +98,7 @@ def command(
     from rhythm.formats import read
     from rhythm.transform.restate import restated
 
-    if where is not None or not explained:
+    if where is not None or not (explained or as_json):
         where = out.ready(where, source, force)
     done = restated(
         read(source),
@@ -110,10 +113,12 @@ def command(
     )
     if where:
         out.put(out.counted(done.score, count), where, source=source, force=force)
-    if explained:
+    if as_json:
+        out.say(json.dumps(done.report.to_dict()), out=where or "")
+    elif explained:
         explain(done.report, where or "")
     if where:
-        out.wrote(where, quiet)
+        out.wrote(where, quiet or as_json)
 
 
 def explain(report: Report, where: str = "") -> None:
@@ -124,6 +129,6 @@ def explain(report: Report, where: str = "") -> None:
     for bar_map, points in report.points:
         source, written = bar_map.source, bar_map.written
         out.say(f"{source} to {written}, {report.lilt}", out=where)
-        out.table(("position", "goes to", ""), map_rows(source, written, Warp(points)), out=where)
+        out.table(("position", "goes to", ""), map_rows(source, Warp(points)), out=where)
     rows = [(beat.source, beat.image, str(beat.count), beat.why) for beat in report.beats]
     out.table(("beat", "becomes", "times", ""), rows, out=where)

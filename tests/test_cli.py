@@ -2,8 +2,10 @@
 
 import inspect
 import io
+import json
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -49,12 +51,29 @@ def test_every_command_has_a_module_and_no_module_is_left_out():
     assert with_command == set(COMMANDS)
 
 
-def test_every_option_of_restate_is_a_keyword_of_the_function():
-    from remetre_cli.restate import command
+SAID_BY_THE_SHELL = {"source", "scores", "where", "force", "quiet", "as_json"}
+ONLY_SHOWN = {
+    "check": {"every_row", "every_note"},
+    "exercises": {"answers", "listed"},
+    "restate": {"explained"},
+    "vary": {"listed"},
+}
+CALLED = {
+    "exercises": {"plan_path": "plan"},
+    "reckon": {"sum_": "expression", "metre": "in_", "metres": "fill", "cycles": "meet"},
+}
 
-    options = {parameter.name for parameter in command.params}
-    keywords = set(inspect.signature(rhythm.restate).parameters) - {"score"}
-    assert options - {"source", "where", "force", "quiet", "explained"} == keywords
+
+@pytest.mark.parametrize(
+    "verb",
+    ["check", "exercises", "faircopy", "group", "mend", "rebar", "reckon", "restate", "vary"],
+)
+def test_every_option_of_a_command_is_a_keyword_of_its_function(verb):
+    command = import_module(f"remetre_cli.{verb}").command
+    names = {parameter.name for parameter in command.params}
+    names -= SAID_BY_THE_SHELL | ONLY_SHOWN.get(verb, set())
+    keywords = set(inspect.signature(getattr(rhythm, verb)).parameters) - {"score", "theme"}
+    assert {CALLED.get(verb, {}).get(name, name) for name in names} == keywords
 
 
 def damaged(tmp_path):
@@ -251,3 +270,13 @@ def test_a_reader_that_goes_away_is_no_error():
     )
     assert done.stdout.strip() in ("0", "141")
     assert done.stderr == ""
+
+
+def test_what_became_of_each_beat_is_told_as_json_without_writing(remetre, tmp_path):
+    code, out, err = remetre("restate", SONG, "--to", "compound", "--json")
+    assert (code, err) == (0, "")
+    assert [(m["from"], m["to"]) for m in json.loads(out)["maps"]] == [("4/4", "12/8")]
+    code, out, err = remetre("restate", SONG, "--to", "compound", "--json", "-o", "x.musicxml")
+    assert (code, err) == (0, "")
+    assert json.loads(out)["beats"]
+    assert (tmp_path / "x.musicxml").is_file()

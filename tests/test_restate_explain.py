@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from gmpy2 import mpq
 
@@ -61,3 +63,33 @@ def test_every_map_that_was_used_is_shown_in_the_written_metre() -> None:
     done = restated(melody(["2/4", "3/4"], "1/2", "3/4"), "triplets")
     shown = [(str(m.source), points[1]) for m, points in done.report.points]
     assert shown == [("2/4", (mpq(1, 8), mpq(1, 6))), ("3/4", (mpq(1, 8), mpq(1, 6)))]
+
+
+def test_the_report_has_a_plain_form_for_json() -> None:
+    report = restated(melody("2/4", "3/16 1/16 1/4"), "6/8").report
+    assert json.loads(json.dumps(report.to_dict())) == {
+        "lilt": "trochee",
+        "maps": [
+            {
+                "from": "2/4",
+                "to": "6/8",
+                "points": [
+                    ["0", "0"],
+                    ["1/8", "1/4"],
+                    ["1/4", "3/8"],
+                    ["3/8", "5/8"],
+                    ["1/2", "3/4"],
+                ],
+            }
+        ],
+        "beats": [
+            {"source": "1/4", "image": "3/8", "count": 1, "moved": "0", "why": ""},
+            {
+                "source": "3/16 1/16",
+                "image": "1/4 1/8",
+                "count": 1,
+                "moved": "1/16",
+                "why": "moved by 1/16 to a place that is read at sight",
+            },
+        ],
+    }

@@ -253,7 +253,7 @@ def test_what_cannot_be_engraved_is_said(options, error, said):
 def test_a_map_is_listed_beat_by_beat():
     long_short = Warp(((mpq(0), mpq(0)), (mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8))))
     two = Warp.join([long_short, long_short])
-    rows = map_rows(Metre.parse("2/4"), Metre.parse("6/8"), two)
+    rows = map_rows(Metre.parse("2/4"), two)
     assert rows == [
         ("0", "0", "beat 1"),
         ("1/8", "1/4", ""),

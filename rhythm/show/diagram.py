@@ -22,7 +22,7 @@ __all__ = ["map_rows", "map_svg"]
 _WIDTH, _MARGIN, _TOP, _BOTTOM = 720, 40, 50, 150
 
 
-def map_rows(source: Metre, target: Metre, warp: Warp) -> list[tuple[str, str, str]]:
+def map_rows(source: Metre, warp: Warp) -> list[tuple[str, str, str]]:
     """The map point by point: position, its image, and what begins there ("beat 2" or "")."""
     beats = _beat_starts(source)
     places = sorted({*beats, *(x for x, _ in warp.points)})

@@ -74,6 +74,30 @@ class Report:
         """Each map with its breakpoints in the written metre, for a table or a diagram."""
         return [(m, tuple((a, b * m.scale) for a, b in m.warp.points)) for m in self.maps]
 
+    def to_dict(self) -> dict[str, object]:
+        """Plain values for JSON; exact values as texts, keys as in docs/restating.md."""
+        return {
+            "lilt": self.lilt,
+            "maps": [
+                {
+                    "from": str(bar_map.source),
+                    "to": str(bar_map.written),
+                    "points": [[format_value(a), format_value(b)] for a, b in points],
+                }
+                for bar_map, points in self.points
+            ],
+            "beats": [
+                {
+                    "source": beat.source,
+                    "image": beat.image,
+                    "count": beat.count,
+                    "moved": format_value(beat.moved),
+                    "why": beat.why,
+                }
+                for beat in self.beats
+            ],
+        }
+
 
 def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq, str]]:
     bar, image, bar_map = sighting.bar, sighting.image, sighting.bar_map
