@@ -9,6 +9,7 @@ from pathlib import Path
 
 CHECKS = (
     ("ruff", "check", "--no-cache", "."),  # a cache does not see what other files import
+    ("ruff", "format", "--check", "--no-cache", "-q", "."),
     ("mypy",),
     ("pytest", "-q", "-n", "2", *sys.argv[1:]),
 )

@@ -31,7 +31,7 @@ __all__ = [
 ]
 
 MAX_DOTS = 4
-"""More dots than this are read as a mistake."""
+"""More dots than this are not written, nor read in text."""
 
 
 class NoteValue(NamedTuple):

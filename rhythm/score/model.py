@@ -205,7 +205,8 @@ class Metronome:
 class Mark:
     """Anything else at a position: direction, harmony, key or clef change, sound, print, barline.
 
-    ``kind`` is the element's name in MusicXML. ``order`` keeps the written order among marks and
+    ``kind`` is the element's name in MusicXML, or for marks without a source one of the names that
+    the writer knows (``heading``). ``order`` keeps the written order among marks and
     notes of a bar; ``stream`` is the voice in whose stream it stands ("" at the bar's head).
     ``reach`` is how far its ``offset`` moves it, ``length`` how long it lasts (figured bass).
     ``metronome`` and ``tempo`` (quarters per minute, from ``sound``) may be changed by a

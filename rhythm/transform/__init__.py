@@ -1,4 +1,4 @@
-"""The verbs, each a function from one score to a new one: restate, rebar, group, tuplet, vary.
+"""What the verbs do, each from one score to a new one: restate, rebar, group, tuplet, vary.
 
 Restating is made of :mod:`~rhythm.transform.align` (which moment goes where),
 :mod:`~rhythm.transform.targets` (which metre), :mod:`~rhythm.transform.fit` (where a musician

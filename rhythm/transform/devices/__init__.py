@@ -2,5 +2,5 @@
 
 ``patterns`` and ``durations`` are arithmetic on plain sequences. ``scaling``, ``order``,
 ``cycles``, ``feel`` and ``density`` apply it to music lifted off its bars; ``registry`` names
-every device, reads its argument and chains several.
+every device and ``arguments`` reads what each is given. :mod:`rhythm.transform.vary` chains them.
 """
