@@ -95,6 +95,24 @@ def test_a_clef_first_seen_inside_a_passage_stays_though_a_hidden_one_said_the_s
     assert [bar.count("<clef ") for bar in alone] == [1, 0, 0]
 
 
+def test_a_return_leaves_slurs_and_hairpins_of_the_bars_before_it_alone() -> None:
+    """Between voices, and two hairpins at once without numbers: real scores have both."""
+    wedge = '<direction><direction-type><wedge type="{}"/></direction-type></direction>'
+    grows, ends = wedge.format("crescendo"), wedge.format("stop")
+    rest = "<backup><duration>16</duration></backup>"
+    across = quarter("C5", inside=SLUR.format("start")) + quarter("D5") * 3 + rest
+    across += quarter("C4", voice="2") * 3
+    across += quarter("D4", voice="2", inside=SLUR.format("stop"))
+    twice = grows + quarter("C5") + grows + quarter("D5") * 2 + ends + quarter("E5") + ends
+    source = partwise(OPENING + across, twice, FOUR)
+    before = [
+        etree.tostring(bar, method="c14n").decode()
+        for bar in etree.fromstring(source).iter("measure")
+    ]
+    after = bars_of(proven(restate(read(source), "12/8", bars="3", place="append")))
+    assert after[:2] == before[:2]
+
+
 def test_a_passage_alone_is_a_complete_score() -> None:
     data = proven(restate(SCORE, "12/8", bars="3", place="alone"))
     (bar,) = bars_of(data)

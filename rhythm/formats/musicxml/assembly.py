@@ -50,9 +50,10 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
     _list_parts(tree.getroot(), score, {part.id for part in document.parts})
     if score.excerpt:
         _name_once(tree.getroot())
-        drop_loose_ends(tree.getroot())
         for element, planned in zip(tree.getroot().iterchildren("part"), parts, strict=False):
-            drop_needless(element, [bar.source is None for bar in planned.part.bars])
+            fresh = [bar.source is None for bar in planned.part.bars]
+            drop_loose_ends(element, fresh)
+            drop_needless(element, fresh)
     return tree
 
 

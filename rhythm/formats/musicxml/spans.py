@@ -3,13 +3,13 @@
 An excerpt may hold the end of a slur without its beginning, and a retrograde brings the end before
 the beginning. No reader can draw either. A span here is what has a start and a stop: slurs, wedges,
 octave shifts, dashes, brackets, pedals, glissandos, slides and wavy lines, told apart by their
-number and by the voice (or, for directions, the staff) they stand in. One that starts again before
-it stopped has lost its end.
+number and by the voice (or, for directions, the staff) they stand in; what finds no partner there
+may have it in another voice. A stop belongs to the latest start that has none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from gmpy2 import mpq
@@ -33,21 +33,29 @@ class _End(NamedTuple):
     element: etree._Element
 
 
-def drop_loose_ends(root: etree._Element) -> None:
-    """Remove every start that no stop follows in its part, every stop that no start precedes."""
-    for part in root.iterchildren("part"):
-        waiting: dict[tuple[str, str, str], etree._Element] = {}
-        loose: list[etree._Element] = []
-        for end in sorted(_ends(part), key=lambda end: end[:3]):
-            held = waiting.pop(end.key, None)
-            if end.starts:
-                waiting[end.key] = end.element
-                if held is not None:
-                    loose.append(held)
-            elif held is None:
-                loose.append(end.element)
-        for element in (*loose, *waiting.values()):
-            _drop(element)
+def drop_loose_ends(part: etree._Element, fresh: Sequence[bool]) -> None:
+    """Remove every start that no stop follows, every stop that no start precedes.
+
+    Only bars written afresh (``fresh``, bar by bar) are touched: the others are as they were read.
+    """
+    ends = sorted(_ends(part), key=lambda end: end[:3])
+    loose = _unmatched(ends, lambda end: end.key)
+    for end in _unmatched(loose, lambda end: end.key[:2]):
+        if fresh[end.bar]:
+            _drop(end.element)
+
+
+def _unmatched(ends: Sequence[_End], key_of: Callable[[_End], tuple[str, ...]]) -> list[_End]:
+    """The ends without a partner among those with the same key, in order."""
+    waiting: dict[tuple[str, ...], list[_End]] = {}
+    matched: set[int] = set()
+    for end in ends:
+        open_ = waiting.setdefault(key_of(end), [])
+        if end.starts:
+            open_.append(end)
+        elif open_:
+            matched |= {open_.pop().order, end.order}
+    return [end for end in ends if end.order not in matched]
 
 
 def _ends(part: etree._Element) -> Iterator[_End]:
