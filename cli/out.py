@@ -16,7 +16,7 @@ import click
 if TYPE_CHECKING:
     from rhythm.score.model import Score
 
-__all__ = ["KINDS", "counted", "progress", "put", "ready", "say", "table", "wrote"]
+__all__ = ["KINDS", "progress", "put", "ready", "say", "table", "wrote"]
 
 Result = TypeVar("Result")
 
@@ -62,15 +62,6 @@ def put(
 
     made = _rendered(score, out, own_systems)
     save(made, out, force=force, source="" if source == "-" else source)
-
-
-def counted(score: Score, system: str | None) -> Score:
-    """The score with the syllables of a way of counting under its notes, where one is named."""
-    if system is None:
-        return score
-    from rhythm.practice.counting import count
-
-    return count(score, system)
 
 
 def _rendered(score: Score, out: str, own_systems: bool) -> bytes:

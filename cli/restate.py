@@ -97,6 +97,7 @@ def command(
     """
     from rhythm.formats import read
     from rhythm.transform.restate import restated
+    from rhythm.verbs import counted
 
     if where is not None or not (explained or as_json):
         where = out.ready(where, source, force)
@@ -112,7 +113,7 @@ def command(
         mapping=mapping,
     )
     if where:
-        out.put(out.counted(done.score, count), where, source=source, force=force)
+        out.put(counted(done, count), where, source=source, force=force)
     if as_json:
         out.say(json.dumps(done.report.to_dict()), out=where or "")
     elif explained:

@@ -58,12 +58,14 @@ def command(
         raise click.UsageError("say which device with --by, as in --by augmentation:2")
     from rhythm.formats import read
     from rhythm.transform.vary import varied
+    from rhythm.verbs import counted
 
     if where is not None or not as_json:
         where = out.ready(where, source, force)
     done = varied(read(source), by, bars=bars, part=part, voice=voice)
     if where is not None:
-        out.put(out.counted(done.score, count), where, source=source, force=force)
+        score = counted(done, count, part=part, voice=voice)
+        out.put(score, where, source=source, force=force)
     if as_json:
         _tell(by, done, where or "")
         return

@@ -1,8 +1,9 @@
 """The verbs whose results may be counted: restating and varying, with syllables under the notes.
 
-Counting belongs to practice, restating and varying to transform; these two join them, so that
-every option of a command is a keyword of its function. They give the score alone; ``restated`` and
-``varied`` report as well. Each imports what it needs when it is called.
+Counting belongs to practice, restating and varying to transform; this module joins them, so that
+every option of a command is a keyword of its function. The verbs give the score alone;
+``restated`` and ``varied`` report as well, and ``counted`` takes what they report. Each imports
+what it needs when it is called.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ from rhythm.score.model import Score
 
 if TYPE_CHECKING:
     from rhythm.exact.warp import Warp
+    from rhythm.transform.restate import Restated
     from rhythm.transform.targets import Target
+    from rhythm.transform.vary import Varied
 
-__all__ = ["restate", "vary"]
+__all__ = ["counted", "restate", "vary"]
 
 
 def restate(
@@ -34,7 +37,8 @@ def restate(
 ) -> Score:
     """The score in another metre or feel; see :func:`rhythm.transform.restate.restated`.
 
-    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes.
+    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes
+    of what was restated.
     """
     from rhythm.transform.restate import restated
 
@@ -49,7 +53,7 @@ def restate(
         place=place,
         mapping=mapping,
     )
-    return _counted(done.score, count)
+    return counted(done, count)
 
 
 def vary(
@@ -63,16 +67,29 @@ def vary(
 ) -> Score:
     """The score put through rhythmic devices; see :func:`rhythm.transform.vary.varied`.
 
-    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes.
+    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes
+    of what was varied.
     """
     from rhythm.transform.vary import varied
 
-    return _counted(varied(score, by, bars=bars, part=part, voice=voice).score, count)
+    done = varied(score, by, bars=bars, part=part, voice=voice)
+    return counted(done, count, part=part, voice=voice)
 
 
-def _counted(score: Score, system: str | None) -> Score:
+def counted(
+    done: Restated | Varied,
+    system: str | None,
+    *,
+    part: str | None = None,
+    voice: str | None = None,
+) -> Score:
+    """The score that was made, with syllables under the passage it was made of.
+
+    Bars outside the passage stay as they were. ``part`` and ``voice`` are those that were asked
+    for. None for ``system`` counts nothing.
+    """
     if system is None:
-        return score
+        return done.score
     from rhythm.practice.counting import count
 
-    return count(score, system)
+    return count(done.score, system, part, voice, bars=done.passage)

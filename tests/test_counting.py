@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.formats import read
 from rhythm.practice.counting import count, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
 from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
+from rhythm.verbs import vary
+
+ROOT = Path(__file__).parent.parent
 
 
 def line(metres: str, values: str, upbeat: str = "0") -> tuple[list[Event], list[Bar]]:
@@ -223,3 +229,28 @@ def test_hidden_notes_and_bare_graces_say_nothing() -> None:
 def test_a_part_or_voice_that_is_not_there_is_refused() -> None:
     with pytest.raises(RequestError, match="voice '9'"):
         count(score(*line("4/4", "1")), "numbers", voice="9")
+
+
+def test_the_voice_that_is_varied_is_the_one_that_is_counted() -> None:
+    theme = read(ROOT / "examples/ferry-steps.musicxml")
+    varied = vary(theme, "dotting", voice="2", count="takadimi")
+    said = {voice.name: sum(map(len, map(_lyrics, voice.events))) for voice in _voices(varied)}
+    assert said["1"] == 0
+    assert said["2"] > 0
+
+
+def test_a_passage_is_counted_in_a_voice_that_sounds_there() -> None:
+    events, bars = line("4/4 4/4", "1/2 1/2 -1")
+    lower = [event.replace(onset=event.onset + 1, bar=1) for event in events[:2]]
+    both = (Voice("1", tuple(events)), Voice("2", tuple(lower)))
+    theme = Score((Part("P1", "Voice", tuple(bars), both, ()),))
+    counted = count(theme, "takadimi", bars=[1])
+    assert [len(_lyrics(event)) for event in counted.parts[0].voices[1].events] == [1, 1]
+
+
+def _voices(score: Score) -> list[Voice]:
+    return [voice for part in score.parts for voice in part.voices]
+
+
+def _lyrics(event: Event) -> list[Addition]:
+    return [addition for addition in event.additions if addition.kind == "lyric"]

@@ -13,7 +13,7 @@ from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_tree
 from rhythm.score.model import Score
-from rhythm.verbs import restate
+from rhythm.verbs import restate, vary
 from tests import schema
 from tests.corpus import corpus_files
 from tests.markup import note, parts, partwise
@@ -65,6 +65,40 @@ def test_bars_outside_a_passage_keep_their_canonical_xml() -> None:
     old, new = bars_of(SOURCE), bars_of(result)
     assert [i for i in range(5) if old[i] != new[i]] == [2, 3]
     assert plain(new[3]) == old[3]  # it shows the metre that is restored, and nothing else
+
+
+def sung_bars(data: bytes) -> list[int]:
+    """The bars with syllables in them, from 1."""
+    return [i for i, bar in enumerate(bars_of(data), start=1) if "<lyric" in bar]
+
+
+@pytest.mark.parametrize("system", ["takadimi", "numbers"])
+def test_counting_a_passage_leaves_the_bars_outside_as_they_were(system: str) -> None:
+    counted = proven(restate(SCORE, "12/8", bars="3", count=system))
+    assert sung_bars(counted) == [3]
+    uncounted = bars_of(proven(restate(SCORE, "12/8", bars="3")))
+    assert [i for i in range(5) if uncounted[i] != bars_of(counted)[i]] == [2]
+
+
+def test_of_a_theme_with_a_return_only_the_return_is_counted() -> None:
+    result = restate(SCORE, "12/8", bars="2-3", place="append", count="takadimi")
+    assert sung_bars(proven(result)) == [6, 7]
+    result = restate(SCORE, "9/8", by="beat", bars="1-3", place="append", count="takadimi")
+    assert sung_bars(proven(result)) == [6, 7, 8, 9]
+
+
+def test_a_passage_written_alone_is_counted_from_beginning_to_end() -> None:
+    result = restate(SCORE, "12/8", bars="2-3", place="alone", count="takadimi")
+    assert sung_bars(proven(result)) == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("device", "bars"), [("augmentation:2", [2, 3, 4, 5]), ("diminution:2", [2]), ("dotting", [2])]
+)
+def test_a_varied_passage_is_counted_as_long_as_it_has_become(device: str, bars: list[int]) -> None:
+    passage = "2" if device == "dotting" else "2-3"
+    result = proven(vary(read(partwise(*[FOUR] * 5)), device, bars=passage, count="takadimi"))
+    assert sung_bars(result) == bars
 
 
 def test_ties_and_slurs_over_the_edges_of_a_passage_stay_whole() -> None:

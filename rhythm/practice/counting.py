@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Container, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -146,29 +146,36 @@ def free_verse(events: Iterable[Event]) -> str:
     return str(max(numbers, default=len(used)) + 1)
 
 
-def _first_sounding(part: Part) -> str | None:
+def _first_sounding(part: Part, bars: Container[int]) -> str | None:
     for voice in part.voices:
-        if any(_counted(event) and not event.is_rest for event in voice.events):
+        if any(e.bar in bars and _counted(e) and not e.is_rest for e in voice.events):
             return voice.name
     return None
 
 
 def count(
-    score: Score, system: str = "numbers", part: str | None = None, voice: str | None = None
+    score: Score,
+    system: str = "numbers",
+    part: str | None = None,
+    voice: str | None = None,
+    *,
+    bars: Collection[int] | None = None,
 ) -> Score:
     """The score with what is counted under its notes, as a lyric verse of its own.
 
-    ``part`` is an id or a name, ``voice`` a voice's name; by default every part's first sounding
-    voice is counted. Lyrics that are there keep their verse. Raises RequestError where there is no
-    such part or voice, or no such system.
+    ``part`` is an id or a name, ``voice`` a voice's name; by default every part's first voice that
+    sounds there is counted. ``bars`` are the indices of the bars to write under, None all of them;
+    the others stay as they are. Lyrics that are there keep their verse. Raises RequestError where
+    there is no such part or voice, or no such system.
     """
+    chosen = range(len(score.bars)) if bars is None else frozenset(bars)
     changed = {}
     for i, each in enumerate(score.parts):
         if part is not None and part not in (each.id, each.name):
             continue
-        wanted = voice if voice is not None else _first_sounding(each)
+        wanted = voice if voice is not None else _first_sounding(each, chosen)
         if wanted is not None and any(line.name == wanted for line in each.voices):
-            changed[i] = _count_part(each, wanted, system)
+            changed[i] = _count_part(each, wanted, system, chosen)
     if not changed and (part is not None or voice is not None):
         named = ", ".join(f"{p.id} ({'/'.join(v.name for v in p.voices)})" for p in score.parts)
         raise RequestError(
@@ -181,7 +188,7 @@ def count(
     return score.map_parts(changed)
 
 
-def _count_part(part: Part, name: str, system: str) -> Part:
+def _count_part(part: Part, name: str, system: str, chosen: Container[int]) -> Part:
     verse = free_verse(event for line in part.voices for event in line.events)
     touched: set[int] = set()
     voices = []
@@ -191,7 +198,7 @@ def _count_part(part: Part, name: str, system: str) -> Part:
             continue
         events = []
         for event, text in zip(line.events, syllables(line.events, part.bars, system), strict=True):
-            if text:
+            if text and event.bar in chosen:
                 touched.add(event.bar)
                 lyric = Addition("lyric", text, verse)
                 event = event.replace(additions=(*event.additions, lyric))

@@ -14,7 +14,7 @@ keep their written form.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
@@ -47,10 +47,14 @@ FITS = ("idiomatic", "exact")
 
 @dataclass(frozen=True, slots=True)
 class Restated:
-    """A restated score and what was done to it."""
+    """A restated score, what was done to it, and which bars it was done to.
+
+    ``passage`` has the indices, in ``score``, of the bars that were asked for; None is all of them.
+    """
 
     score: Score
     report: Report
+    passage: tuple[int, ...] | None = None
 
 
 def restated(
@@ -92,11 +96,19 @@ def restated(
     maps = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
     if place == "here":
         tidy = chosen is None  # else the metre is shown again in the first bar after the passage
-        return restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
+        found = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
+        return replace(found, passage=chosen)
     passage, first = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     found = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    return Restated(placed(score, found.score, place), found.report)
+    return _set_down(score, found.score, place, found.report)
+
+
+def _set_down(source: Score, passage: Score, place: str, report: Report) -> Restated:
+    """A passage that was restated by itself, alone or appended to its source."""
+    result = placed(source, passage, place)
+    appended = tuple(range(len(source.bars), len(result.bars))) if place == "append" else None
+    return Restated(result, report, appended)
 
 
 def _restated_by_beat(
@@ -124,7 +136,9 @@ def _restated_by_beat(
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
     found = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
     result = rebar(found.score, target)
-    return Restated(result if place == "here" else placed(score, result, place), found.report)
+    if place == "here":
+        return Restated(result, found.report)
+    return _set_down(score, result, place, found.report)
 
 
 def restate_bars(

@@ -21,10 +21,15 @@ __all__ = ["Varied", "varied"]
 
 @dataclass(frozen=True, slots=True)
 class Varied:
-    """The varied score, and what the devices had to tell."""
+    """The varied score, what the devices had to tell, and which bars they were put to.
+
+    ``passage`` has the indices, in ``score``, of the bars that came of those asked for; None is all
+    of them.
+    """
 
     score: Score
     notes: tuple[str, ...]
+    passage: tuple[int, ...] | None = None
 
 
 def varied(
@@ -59,7 +64,8 @@ def varied(
         )
     for device, argument in chain:
         passage = _applied(device, argument, passage, chosen).filled()
-    return Varied(settle(passage), passage.notes)
+    came_of = tuple(range(passage.first, passage.first + len(passage.bars)))
+    return Varied(settle(passage), passage.notes, None if bars is None else came_of)
 
 
 def _is_chosen(passage: Passage, strand: Strand, part: str | None, voice: str | None) -> bool:
