@@ -10,10 +10,14 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.formats import read
+from rhythm.formats.musicxml.writer import to_tree
 from rhythm.practice.counting import count, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
 from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
+from rhythm.score.spelling import spell_score
+from rhythm.score.splice import extract
 from rhythm.verbs import vary
+from tests.markup import note, partwise
 
 ROOT = Path(__file__).parent.parent
 
@@ -35,6 +39,12 @@ def line(metres: str, values: str, upbeat: str = "0") -> tuple[list[Event], list
         at += abs(value)
     assert at == now, "the values fill the bars"
     return events, bars
+
+
+def spelled(events: list[Event], bars: list[Bar]) -> tuple[tuple[Event, ...], tuple[Bar, ...]]:
+    """The same as it is written: in pieces, with tuplets."""
+    (part,) = spell_score(score(events, bars)).parts
+    return part.voices[0].events, part.bars
 
 
 def said(metres: str, values: str, system: str, upbeat: str = "0") -> str:
@@ -93,10 +103,13 @@ def test_gordon(metre: str, values: str, expected: str) -> None:
         ("6/8", "1/8 1/8 1/8 1/4 1/8", "1|la|li|2|li"),
         # 1 ta la ta li ta from memory
         ("3/8", "1/16 1/16 1/16 1/16 1/16 1/16", "1|ta|la|ta|li|ta"),
-        ("4/4", "1/2 1/4 -1/4", "1 (2)|3|(4)"),
-        ("4/4", "1/4 -1/2 1/4", "1|(2) (3)|4"),
-        ("4/4", "3/8 1/8 -1/8 1/8 1/4", "1 (2)|&|(3)|&|4"),
-        ("4/4", "-1", "(1) (2) (3) (4)"),
+        ("4/4", "1/2 1/4 -1/4", "1 (2)|3 (4)|"),
+        ("4/4", "1/4 -1/2 1/4", "1 (2) (3)||4"),
+        ("4/4", "3/8 1/8 -1/8 1/8 1/4", "1 (2)|& (3)||&|4"),
+        # the beats of a rest stand under a note of its bar (no source)
+        ("4/4 4/4", "-1/4 1/4 -1/2 -1/2 1/2", "|(1) 2 (3) (4)|||(1) (2) 3 (4)"),
+        ("4/4 4/4", "1 -1", "1 (2) (3) (4)|(1) (2) (3) (4)"),
+        ("4/4 4/4", "1/4 -3/4 -1/4 -3/4", "1 (2) (3) (4)||(1)|(2) (3) (4)"),
         ("3/4", "1/8 1/2 1/8", "1|& (2) (3)|&"),
         ("6/8", "3/4", "1 (2)"),
         ("7/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8", "1|&|2|&|3|la|li"),
@@ -126,10 +139,61 @@ def test_numbers(metre: str, values: str, expected: str) -> None:
         ("4/4", "3/8 1/8 1/4 1/8 1/8", "ta-i|ti|ta|ti|ti"),
         ("6/8", "1/8 1/4 1/8 1/8 1/8", "ti|ta|ti|ti|ti"),
         ("2/4", "1/4 -1/4", "ta|"),
+        # a short note belongs to the dotted one after it in its beat, not over the next
+        ("9/16", "1/16 1/16 1/16 3/16 3/16", "ti|ri|ti|tim|tim"),
+        ("12/16", "1/16 1/16 1/16 1/16 1/16 1/16 3/8", "ti|ri|ti|ti|ri|ti|ta-i"),
+        ("2/4", "1/24 1/24 1/24 1/8 1/4", "tri|o|la|ti|ta"),
+        ("2/4", "1/8 1/24 1/24 1/24 1/4", "ti|tri|o|la|ta"),
+        ("2/4", "1/6 1/12 1/4", "tri|la|ta"),
+        # tuplets by what is written
+        ("6/8", "3/16 3/16 3/8", "ti|ti|ta-i"),
+        ("4/4", "3/4 1/20 1/20 1/20 1/20 1/20", "ta-a-a|ti|ri|ti|ri|ti"),
+        ("4/4", "3/4 1/28 1/28 1/28 1/28 1/28 1/28 1/28", "ta-a-a|ti|ri|ti|ri|ti|ri|ti"),
+        ("2/4", "1/10 1/10 1/10 1/10 1/10", "ti|ti|ti|ti|ti"),
+        ("3/8 3/8", "3/40 3/40 3/40 3/40 3/40 3/8", "ti|ri|ti|ri|ti|ta-i"),
+        ("2/4", "1/24 1/24 1/24 1/24 1/24 1/24 1/4", "tri|o|la|tri|o|la|ta"),
+        # in twos within a group of an additive metre too
+        ("3+2+2/8", "3/8 1/8 1/4 1/8", "ta-i|syn|co|pa"),
     ],
 )
 def test_kodaly(metre: str, values: str, expected: str) -> None:
-    assert said(metre, values, "kodaly") == expected
+    events, bars = spelled(*line(metre, values))
+    assert "|".join(syllables(events, bars, "kodaly")) == expected
+
+
+def test_kodaly_names_what_a_tuplet_is_written_in() -> None:
+    """Two eighths, or four, in the time of three: they are eighths to whoever reads them."""
+    theme = read(
+        partwise(
+            "".join(note("C5", 36, "eighth", ratio="2:3") for _ in "12")
+            + "".join(note("C5", 18, "eighth", ratio="4:3") for _ in "1234"),
+            time="6/8",
+            divisions=48,
+        )
+    )
+    (part,) = theme.parts
+    assert syllables(part.voices[0].events, part.bars, "kodaly") == ("ti",) * 6
+
+
+def test_the_beats_a_note_is_held_over_stand_under_its_pieces() -> None:
+    events, bars = line("3/4 3/4 3/4", "1/4 5/4 -3/4")
+    theme = spell_score(score(events, bars))
+    lyrics = ["1", "2 (3)", "(1) (2) (3)", "(1) (2) (3)"]
+    counted = count(theme, "numbers")
+    said = to_tree(counted).getroot().iter("note")
+    assert [each.findtext("lyric/text") for each in said] == lyrics
+    last = count(theme, "numbers", bars=[1])
+    said = to_tree(last).getroot().iter("note")
+    assert [each.findtext("lyric/text") for each in said] == [None, None, "(1) (2) (3)", None]
+
+
+def test_a_count_stays_on_its_piece_where_a_passage_is_cut_out() -> None:
+    theme = count(spell_score(score(*line("2/4 2/4 2/4", "3/2"))), "numbers")
+    (event,) = extract(theme, 1, 2).parts[0].voices[0].events
+    assert [(each.text, each.delay) for each in event.additions] == [
+        ("(1) (2)", mpq(0)),
+        ("(1) (2)", mpq(1, 2)),
+    ]
 
 
 def test_an_upbeat_counts_from_its_place_in_the_metre() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from rhythm.score.model import Event, Note
 
@@ -43,7 +44,8 @@ def _one(last: Event, event: Event) -> Event:
         duration=last.duration + event.duration,
         pieces=last.pieces + event.pieces,
         after=event.after,
-        additions=last.additions + event.additions,
+        additions=last.additions
+        + tuple(replace(each, delay=each.delay + last.duration) for each in event.additions),
         notes=tuple(
             Note(
                 note.kind,

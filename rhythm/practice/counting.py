@@ -2,7 +2,7 @@
 
 Numbers, takadimi and gordon name the place of an onset in its beat, in simple, compound and
 additive metres and in tuplets; kodaly names values. With numbers, beats on which nothing begins
-are counted in brackets: a half note on the first beat is ``1 (2)``, a quarter rest there ``(1)``.
+are counted in brackets: a half note on the first beat is ``1 (2)``, a quarter and its rest too.
 
 Conventions
 -----------
@@ -16,7 +16,7 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Container, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import accumulate
 
 from gmpy2 import mpq
 
@@ -40,40 +40,51 @@ class _Beat:
     length: mpq
     ternary: bool
     number: int
-    bar: int
+    bar: Bar
 
 
-def _beats(bars: Iterable[Bar]) -> list[_Beat]:
+class _Beats:
     """Every beat of the timeline; a bar longer than its metre counts on."""
-    found = []
-    for bar in bars:
-        metre = bar.metre if bar.metre is not None and bar.metre.length else _QUARTERS
-        at, number = bar.start - bar.shift, 0
-        while at < bar.end:
-            for node in metre.beat_nodes:
-                number += 1
-                if at + node.length > bar.start and at < bar.end:
-                    seen = max(at, bar.start)
-                    found.append(_Beat(seen, at, node.length, node.ternary, number, bar.index))
-                at += node.length
-    return found
+
+    def __init__(self, bars: Iterable[Bar]) -> None:
+        self.all: list[_Beat] = []
+        for bar in bars:
+            metre = bar.metre if bar.metre is not None and bar.metre.length else _QUARTERS
+            at, number = bar.start - bar.shift, 0
+            while at < bar.end:
+                for node in metre.beat_nodes:
+                    number += 1
+                    if at + node.length > bar.start and at < bar.end:
+                        seen = max(at, bar.start)
+                        beat = _Beat(seen, at, node.length, node.ternary, number, bar)
+                        self.all.append(beat)
+                    at += node.length
+        self.starts = [beat.seen for beat in self.all]
+
+    def at(self, moment: mpq) -> _Beat:
+        """The beat that a moment lies in."""
+        return self.all[max(bisect_right(self.starts, moment) - 1, 0)]
+
+    def beginning(self, onset: mpq, end: mpq) -> list[_Beat]:
+        """The beats that begin from ``onset`` on and before ``end``."""
+        found = self.all[bisect_left(self.starts, onset) : bisect_left(self.starts, end)]
+        return [beat for beat in found if beat.start == beat.seen]
 
 
 def _counted(event: Event) -> bool:
     return event.visible and event.duration > 0
 
 
-def _third(event: Event, beat: _Beat) -> int | None:
-    """Where in a triplet a note stands: 0, 1, 2, or None where it is in none."""
-    for piece in event.pieces[:1]:
-        for tuplet in piece.tuplets:
-            if tuplet.actual == 3 and tuplet.length:
-                third = (piece.offset - tuplet.offset) * 3 / tuplet.length
-                return int(third) if third.denominator == 1 else None
-    if event.pieces or beat.ternary or event.duration.denominator % 3:
-        return None
-    third = (event.onset - beat.start) * 3 / beat.length
-    return int(third) if third.denominator == 1 else None
+def _is_said(event: Event) -> bool:
+    return _counted(event) and not event.is_rest
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What is said under an event: the words, and how long after its onset they stand."""
+
+    delay: mpq
+    words: str
 
 
 def syllables(events: Sequence[Event], bars: Sequence[Bar], system: str) -> tuple[str, ...]:
@@ -82,58 +93,96 @@ def syllables(events: Sequence[Event], bars: Sequence[Bar], system: str) -> tupl
     ``system`` is one of numbers, takadimi, gordon, kodaly. Hidden and cue notes and grace groups
     say nothing. Raises RequestError for another system.
     """
+    spoken = _spoken(events, _Beats(bars), system)
+    return tuple(" ".join(said.words for said in each) for each in spoken)
+
+
+def _spoken(events: Sequence[Event], beats: _Beats, system: str) -> Sequence[Sequence[_Said]]:
     if system not in SYSTEMS:
         raise RequestError(f"no counting system {system!r}", legal="one of " + ", ".join(SYSTEMS))
-    beats = _beats(bars)
-    starts = [beat.seen for beat in beats]
+    if not beats.all:
+        return [[] for _ in events]
+    named = _values(events, beats) if system == "kodaly" else _places(events, beats, system)
+    if system == "numbers":
+        return _with_silent_beats(events, beats, named)
+    return [[_Said(mpq(0), name)] if name else [] for name in named]
 
-    def beat_of(event: Event) -> _Beat:
-        return beats[max(bisect_right(starts, event.onset) - 1, 0)]
 
-    if not beats:
-        return ("",) * len(events)
-    sounding = [i for i, event in enumerate(events) if _counted(event) and not event.is_rest]
+def _values(events: Sequence[Event], beats: _Beats) -> list[str]:
+    """The names of values, for the events that say something; "" for the others."""
+    heard = [i for i, event in enumerate(events) if _is_said(event)]
+    strokes = []
+    for i in heard:
+        beat = beats.at(events[i].onset)
+        strokes.append(Stroke.of(events[i], beat.bar.start, beat.start, beat.ternary))
     texts = [""] * len(events)
-    if system == "kodaly":
-        bar_starts = {bar.index: bar.start for bar in bars}
-        strokes = []
-        for i in sounding:
-            event, beat = events[i], beat_of(events[i])
-            offset = event.onset - bar_starts[beat.bar]
-            strokes.append(
-                Stroke(beat.bar, offset, event.duration, beat.ternary, _third(event, beat))
-            )
-        for i, name in zip(sounding, names(strokes), strict=True):
-            texts[i] = name
-        return tuple(texts)
+    for i, name in zip(heard, names(strokes), strict=True):
+        texts[i] = name
+    return texts
+
+
+def _places(events: Sequence[Event], beats: _Beats, system: str) -> list[str]:
+    """The names of places in the beat, for the events that say something; "" for the others."""
     places: dict[mpq, set[mpq]] = defaultdict(set)
     for event in filter(_counted, events):
-        beat = beat_of(event)
+        beat = beats.at(event.onset)
         places[beat.start].add((event.onset - beat.start) / beat.length)
-    for i in sounding:
-        beat = beat_of(events[i])
-        place = (events[i].onset - beat.start) / beat.length
-        texts[i] = syllable(system, place, places[beat.start], beat.ternary, beat.number)
-    if system == "numbers":
-        _silent_beats(events, beats, starts, texts)
-    return tuple(texts)
+    texts = [""] * len(events)
+    for i, event in enumerate(events):
+        if _is_said(event):
+            beat = beats.at(event.onset)
+            place = (event.onset - beat.start) / beat.length
+            texts[i] = syllable(system, place, places[beat.start], beat.ternary, beat.number)
+    return texts
 
 
-def _silent_beats(
-    events: Sequence[Event], beats: list[_Beat], starts: list[mpq], texts: list[str]
-) -> None:
-    """Add the beats on which nothing begins, in brackets, to what is held or silent over them."""
-    struck = {event.onset for event in events if _counted(event) and not event.is_rest}
+def _with_silent_beats(
+    events: Sequence[Event], beats: _Beats, named: Sequence[str]
+) -> list[list[_Said]]:
+    """The numbers with the beats on which nothing begins, in brackets.
+
+    Each stands under the note that begins last before it in its bar, a piece tied on counting as
+    one; else under the first note after it; in a silent bar under the rest. Not every program
+    shows words under a rest.
+    """
+    struck = {event.onset for event in events if _is_said(event)}
+    notes: dict[int, list[tuple[mpq, int]]] = defaultdict(list)  # by bar
+    words: list[dict[mpq, list[tuple[mpq, str]]]] = [defaultdict(list) for _ in events]
+    for i, event in enumerate(events):
+        if _is_said(event):
+            words[i][event.onset].append((event.onset, named[i]))
+            for moment in _pieces(event, beats):
+                notes[beats.at(moment).bar.index].append((moment, i))
     for i, event in enumerate(events):
         if not _counted(event):
             continue
-        at = bisect_right(starts, event.onset) - 1
-        first = at if at >= 0 and starts[at] == event.onset and event.is_rest else at + 1
-        silent = []
-        for beat in islice(beats, max(first, 0), bisect_left(starts, event.end)):
-            if beat.start == beat.seen and beat.start not in struck:
-                silent.append(f"({beat.number})")
-        texts[i] = " ".join(filter(None, [texts[i], *silent]))
+        for beat in beats.beginning(event.onset, event.end):
+            if beat.start in struck:
+                continue
+            struck.add(beat.start)
+            near = notes[beat.bar.index]
+            passed = [note for note in near if note[0] <= beat.start]
+            itself = (max(event.onset, beat.bar.start), i)
+            moment, home = max(passed) if passed else min(near, default=itself)
+            words[home][moment].append((beat.start, f"({beat.number})"))
+    return [
+        [
+            _Said(at - event.onset, " ".join(word for _, word in sorted(each[at])))
+            for at in sorted(each)
+        ]
+        for event, each in zip(events, words, strict=True)
+    ]
+
+
+def _pieces(event: Event, beats: _Beats) -> list[mpq]:
+    """When the written pieces of an event begin; one that is not spelled is cut at bar lines."""
+    if event.pieces:
+        lengths = [piece.duration for piece in event.pieces[:-1]]
+        return list(accumulate(lengths, initial=event.onset))
+    inner = beats.all[
+        bisect_right(beats.starts, event.onset) : bisect_left(beats.starts, event.end)
+    ]
+    return [event.onset, *(beat.seen for beat in inner if beat.seen == beat.bar.start)]
 
 
 def free_verse(events: Iterable[Event]) -> str:
@@ -148,8 +197,9 @@ def free_verse(events: Iterable[Event]) -> str:
 
 def _first_sounding(part: Part, bars: Container[int]) -> str | None:
     for voice in part.voices:
-        if any(e.bar in bars and _counted(e) and not e.is_rest for e in voice.events):
-            return voice.name
+        for event in filter(_is_said, voice.events):
+            if event.bar in bars or any(piece.bar in bars for piece in event.pieces):
+                return voice.name
     return None
 
 
@@ -190,6 +240,7 @@ def count(
 
 def _count_part(part: Part, name: str, system: str, chosen: Container[int]) -> Part:
     verse = free_verse(event for line in part.voices for event in line.events)
+    beats = _Beats(part.bars)
     touched: set[int] = set()
     voices = []
     for line in part.voices:
@@ -197,11 +248,15 @@ def _count_part(part: Part, name: str, system: str, chosen: Container[int]) -> P
             voices.append(line)
             continue
         events = []
-        for event, text in zip(line.events, syllables(line.events, part.bars, system), strict=True):
-            if text and event.bar in chosen:
-                touched.add(event.bar)
-                lyric = Addition("lyric", text, verse)
-                event = event.replace(additions=(*event.additions, lyric))
+        for event, spoken in zip(line.events, _spoken(line.events, beats, system), strict=True):
+            lyrics = []
+            for said in spoken:
+                bar = beats.at(event.onset + said.delay).bar.index
+                if bar in chosen:
+                    touched.add(bar)
+                    lyrics.append(Addition("lyric", said.words, verse, said.delay))
+            if lyrics:
+                event = event.replace(additions=(*event.additions, *lyrics))
             events.append(event)
         voices.append(Voice(line.name, tuple(events)))
     bars = tuple(bar.replace(source=None) if bar.index in touched else bar for bar in part.bars)

@@ -131,12 +131,14 @@ class Addition:
     """Something a transformation adds to an event: an ``accent``, or a ``lyric`` of a verse.
 
     ``backwards`` says that the event stands in reversed order: its slurs and slides run the other
-    way.
+    way. ``delay`` is how long after the event's onset it stands: of a note that is tied over, the
+    piece that begins or sounds there carries it.
     """
 
     kind: str
     text: str = ""
     number: str = ""
+    delay: mpq = field(default_factory=mpq)
 
 
 @quick
@@ -181,6 +183,15 @@ class Event:
     def visible(self) -> bool:
         """Neither hidden nor a cue."""
         return not (self.hidden or self.cue)
+
+    def additions_between(self, onset: mpq, end: mpq) -> tuple[Addition, ...]:
+        """The additions of its stretch from ``onset`` to ``end``, delayed from there."""
+        since = onset - self.onset
+        return tuple(
+            Addition(each.kind, each.text, each.number, each.delay - since)
+            for each in self.additions
+            if onset <= self.onset + each.delay < end
+        )
 
     def replace(self, **changes: object) -> Event:
         """A copy with ``changes``."""

@@ -119,7 +119,7 @@ def _cut(event: Event, bars: Sequence[Bar], first: int, last: int) -> Event | No
         notes=tuple(_cut_note(note, kept, len(pieces), *edges) for note in event.notes),
         graces=() if cut_in else event.graces,
         after=() if cut_out else event.after,
-        additions=() if cut_in else event.additions,
+        additions=event.additions_between(onset, end),
     )
 
 

@@ -127,14 +127,20 @@ def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
         )
         head_notes.append(replace(note, sources=first, tie_out=True))
         tail_notes.append(replace(note, sources=second, tie_in=True))
-    head = event.replace(duration=at - event.onset, pieces=early, after=(), notes=tuple(head_notes))
+    head = event.replace(
+        duration=at - event.onset,
+        pieces=early,
+        after=(),
+        additions=event.additions_between(event.onset, at),
+        notes=tuple(head_notes),
+    )
     tail = event.replace(
         onset=at,
         duration=event.end - at,
         bar=bar,
         pieces=late,
         graces=(),
-        additions=(),
+        additions=event.additions_between(at, event.end),
         notes=tuple(tail_notes),
     )
     return head, tail

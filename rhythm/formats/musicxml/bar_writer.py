@@ -21,7 +21,7 @@ from rhythm.formats.musicxml.plan import BarPlan
 from rhythm.formats.musicxml.sign_writer import write_sign
 from rhythm.formats.musicxml.stems import free_stems
 from rhythm.formats.musicxml.tuplet_ends import tuplet_ends
-from rhythm.score.model import Bar, Event, Mark
+from rhythm.score.model import Bar, Mark
 
 __all__ = ["write_bar"]
 
@@ -131,8 +131,8 @@ class _Writer:
                     line.stems.append(stem)
                 self.out.append(element)
                 chord = True
-            if event.additions and line.index == 0 and line.elements:
-                _add(event, line.elements[0])
+            if event.additions and line.elements:
+                _add(line)
             self.cursor = line.offset + piece.duration
             if self.cursor > self.furthest:
                 self.furthest = self.cursor
@@ -216,9 +216,15 @@ def _grace(element: object) -> etree._Element:
     return copied
 
 
-def _add(event: Event, element: etree._Element) -> None:
-    """Write what a transformation added to the event."""
-    for addition in event.additions:
+def _add(line: Line) -> None:
+    """Write what a transformation added to the event where this piece of it stands."""
+    element, pieces = line.elements[0], line.event.pieces
+    begins = sum((piece.duration for piece in pieces[: line.index]), _ZERO)
+    ends = begins + pieces[line.index].duration
+    last = line.index == len(pieces) - 1
+    for addition in line.event.additions:
+        if addition.delay < begins or (addition.delay >= ends and not last):
+            continue
         if addition.kind == "accent":
             notations = order.notations_of(element)
             articulations = notations.find("articulations")
