@@ -70,8 +70,14 @@ def said(metres: str, values: str, system: str, upbeat: str = "0") -> str:
         ("1/4", "1/28 1/28 1/28 1/28 1/28 1/28 1/28", "ta|va|ki|di|da|ma|ti"),
         ("2+3/8", "1/8 1/8 1/8 1/8 1/8", "ta|di|ta|ki|da"),
         ("3+2+2/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8", "ta|ki|da|ta|di|ta|di"),
-        # finer than the table: each division is a beat of its own (common practice, no source)
-        ("1/4", "1/32 1/32 1/32 1/32 1/8", "ta|ka|di|mi|ta"),
+        # ta is the beat and di its half, however fine it is (Hoffman, Pelto, White 1996); the
+        # words between the places of the table are ours
+        ("1/4", "1/32 1/32 1/32 1/32 1/8", "ta|va|ka|ki|di"),
+        ("1/4", "1/8 1/32 1/32 1/32 1/32", "ta|di|da|mi|ma"),
+        ("1/4", "3/32 1/32 1/8", "ta|ki|di"),
+        ("1/4", "3/32 1/32 3/32 1/32", "ta|ki|di|ma"),
+        ("3/8", "1/32 1/32 1/16 1/16 1/16 1/16 3/64 1/64", "ta|ka|va|ki|di|da|ma|mi"),
+        ("1/4", "1/16 1/16 1/24 1/24 1/24", "ta|ka|di|da|ma"),
     ],
 )
 def test_takadimi(metre: str, values: str, expected: str) -> None:
@@ -116,6 +122,8 @@ def test_gordon(metre: str, values: str, expected: str) -> None:
         ("2/2", "1/4 1/4 1/8 1/8 1/8 1/8", "1|&|2|e|&|a"),
         ("2/4", "1/12 1/12 1/12 1/6 1/12", "1|la|li|2|li"),
         ("1/4", "1/8 1/24 1/24 1/24", "1|&|la|li"),
+        ("1/4", "1/16 1/16 1/24 1/24 1/24", "1|e|&|la|li"),
+        ("1/4", "1/32 1/32 1/32 1/32 1/8", "1|ta|e|ta|&"),
         ("1/4", "1/20 1/20 1/20 1/20 1/20", "1|ta|ta|ta|ta"),
         ("4/4 4/4", "3/4 1/2 1/4 1/2", "1 (2) (3)|4 (1)|2|3 (4)"),
     ],
@@ -230,6 +238,9 @@ def test_a_beat_that_a_repeat_splits_is_counted_once() -> None:
         ("0 1/5", False, "fives"),
         ("0 3/7", True, "sevens"),
         ("0 1/8", False, "fine"),
+        ("0 1/8", True, "fine"),
+        ("0 1/12", True, "fine-compound"),
+        ("0 1/4 2/3", False, "fine-mixed"),
     ],
 )
 def test_how_a_beat_is_divided(places: str, ternary: bool, expected: str) -> None:

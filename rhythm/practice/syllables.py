@@ -4,6 +4,10 @@ One table for each system, by the *family* of the beat: how the beat is divided 
 falls. Sources: takadimi, Hoffman, Pelto, White 1996; du-de after Gordon; numbers, Open Music
 Theory. The sevens of takadimi, and ``ta`` for the next level of the numbers, are given from memory.
 
+In a beat finer than a table the places it names keep their names. Between them numbers and gordon
+say their filler; takadimi, whose ``ta`` is always the beat, has no words of its own there (ours,
+no source): it takes the nearest word of the other division that the table itself does not use.
+
 Conventions
 -----------
 Places are fractions of the beat. ``#`` stands for the number of the beat in its bar. What a
@@ -13,17 +17,31 @@ family's table does not name takes the system's filler.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gmpy2 import lcm, mpq
 
 __all__ = ["FAMILIES", "SYSTEMS", "TABLES", "Table", "family", "syllable"]
 
-FAMILIES = ("simple", "compound", "fives", "sevens", "half-triplets", "fine")
-"""How a beat can be divided; ``fine`` is finer than any table, and counted by divisions."""
+FAMILIES = (
+    "simple",
+    "compound",
+    "fives",
+    "sevens",
+    "half-triplets",
+    "fine",
+    "fine-compound",
+    "fine-mixed",
+)
+"""How a beat can be divided; the fine ones go beyond it: ``fine`` is a simple division divided
+further, ``fine-compound`` a compound one, ``fine-mixed`` a simple beat in twos and in threes."""
 
 SYSTEMS = ("numbers", "takadimi", "gordon", "kodaly")
 """The systems of counting; kodaly names values, the others places (see ``kodaly.py``)."""
+
+
+Families = dict[str, dict[mpq, str]]
+"""Words by family and place."""
 
 
 def _spread(words: str) -> dict[mpq, str]:
@@ -32,44 +50,48 @@ def _spread(words: str) -> dict[mpq, str]:
     return {mpq(i, len(each)): word for i, word in enumerate(each)}
 
 
-_FIVES, _SEVENS = "ta ka di mi ti", "ta va ki di da ma ti"
+def _system(simple: str, compound: str, half_triplets: str, **others: str) -> Families:
+    """The words of a system by family, from those it has of its own."""
+    twos, threes, mixed = _spread(simple), _spread(compound), _spread(half_triplets)
+    return {
+        "simple": twos,
+        "compound": threes,
+        "half-triplets": mixed,
+        "fine": twos,
+        "fine-compound": threes,
+        "fine-mixed": mixed | twos,
+    } | {kind: _spread(words) for kind, words in others.items()}
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One system: its words by family, and the filler for places without a word."""
+    """One system: its words by family, those for what lies between them, and the filler.
 
-    families: dict[str, dict[mpq, str]]
-    filler: str
+    ``between`` gives words by family; a place without a name takes the nearest of them.
+    """
 
+    families: Families
+    filler: str = "ta"
+    between: Families = field(default_factory=dict)
+
+
+_TWOS, _THREES = _spread("ta ka di mi"), _spread("ta va ki di da ma")
+_ONLY_TWOS = {place: word for place, word in _TWOS.items() if place not in _THREES}
+_ONLY_THREES = {place: word for place, word in _THREES.items() if place not in _TWOS}
 
 TABLES = {
-    "numbers": Table(
-        {
-            "simple": _spread("# e & a"),
-            "compound": _spread("# ta la ta li ta"),
-            "half-triplets": _spread("# la li & la li"),
-        },
-        "ta",
-    ),
+    "numbers": Table(_system("# e & a", "# ta la ta li ta", "# la li & la li")),
     "takadimi": Table(
-        {
-            "simple": _spread("ta ka di mi"),
-            "compound": _spread("ta va ki di da ma"),
-            "half-triplets": _spread("ta va ki di da ma"),
-            "fives": _spread(_FIVES),
-            "sevens": _spread(_SEVENS),
-        },
-        "ta",
+        _system(
+            "ta ka di mi",
+            "ta va ki di da ma",
+            "ta va ki di da ma",
+            fives="ta ka di mi ti",
+            sevens="ta va ki di da ma ti",
+        ),
+        between={"fine": _ONLY_THREES, "fine-compound": _ONLY_TWOS, "fine-mixed": _ONLY_TWOS},
     ),
-    "gordon": Table(
-        {
-            "simple": _spread("du ta de ta"),
-            "compound": _spread("du ta da ta di ta"),
-            "half-triplets": _spread("du ta ta de ta ta"),
-        },
-        "ta",
-    ),
+    "gordon": Table(_system("du ta de ta", "du ta da ta di ta", "du ta ta de ta ta")),
 }
 """The systems that name places, by name."""
 
@@ -89,26 +111,23 @@ def family(places: Collection[mpq], ternary: bool) -> str:
         halves = [{p for p in places if h <= p < h + mpq(1, 2)} for h in (mpq(0), mpq(1, 2))]
         one_triplet = mpq(1, 2) in places and sorted(map(len, halves)) == [1, 3]
         return "half-triplets" if one_triplet and not ternary else "compound"
-    return {5: "fives", 7: "sevens"}.get(grid, "fine")
+    if grid in (5, 7):
+        return "fives" if grid == 5 else "sevens"
+    if grid % 3:
+        return "fine"
+    return "fine-compound" if ternary else "fine-mixed"
 
 
 def syllable(system: str, place: mpq, places: Collection[mpq], ternary: bool, beat: int) -> str:
     """What is said at ``place`` of a beat whose onsets stand at ``places``.
 
-    ``beat`` is the number of the beat in its bar, from 1. In a beat finer than the tables takadimi
-    takes each division as a beat of its own, the others say the filler between the known places.
+    ``beat`` is the number of the beat in its bar, from 1.
     """
     table = TABLES[system]
     kind = family(places, ternary)
-    if kind == "fine" and system == "takadimi":
-        parts = 3 if ternary else 2
-        inner = {p * parts % 1 for p in places}
-        if family(inner, False) != "fine":
-            return syllable(system, place * parts % 1, inner, False, beat)
-    words = table.families.get(kind)
-    if words is None:
-        words = table.families["compound" if ternary else "simple"]
-    if place and kind in ("fives", "sevens") and kind not in table.families:
-        return table.filler
-    word = words.get(place, table.filler)
+    words = table.families.get(kind) or {mpq(0): table.families["simple"][mpq(0)]}
+    word = words.get(place)
+    if word is None:
+        near = table.between.get(kind)
+        word = near[min(near, key=lambda each: abs(each - place))] if near else table.filler
     return str(beat) if word == "#" else word
