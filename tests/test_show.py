@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 import pytest
 from gmpy2 import mpq
 
+from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.warp import Warp
@@ -18,6 +19,7 @@ from rhythm.formats.musicxml.writer import to_bytes
 from rhythm.score.excerpt import excerpt
 from rhythm.score.model import Bar, Barline
 from rhythm.score.splice import extract
+from rhythm.score.tempi import tempi
 from rhythm.show.diagram import map_rows, map_svg
 from rhythm.show.listen import tune
 from rhythm.show.midi import midi_bytes, midi_division
@@ -25,6 +27,7 @@ from rhythm.show.order import playing_order
 from rhythm.show.page import Figure, engrave, html_page, svg_page
 from rhythm.verbs import restate
 from tests.corpus import music21_folder
+from tests.markup import note, parts, partwise
 from tests.tiny import melody
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
@@ -32,7 +35,10 @@ EXAMPLES_BY_NAME = {path.stem: path for path in EXAMPLES}
 
 
 def bars(*signs):
-    """Bars from signs: ``|:`` and ``:|`` at the ends, ``1.`` an ending's number before the rest."""
+    """Bars from signs: ``|:`` and ``:|`` at the ends, ``1.`` an ending's number before the rest.
+
+    A number after ``:|`` says how often it is played.
+    """
     made = []
     for i, sign in enumerate(signs):
         number = "".join(re.findall(r"[\d,]+(?=\.)", sign))
@@ -42,9 +48,10 @@ def bars(*signs):
             ending_type="start" if number else "",
         )
         right = Barline(
-            repeat="backward" if sign.endswith(":|") else "",
+            repeat="backward" if ":|" in sign else "",
             ending=number,
             ending_type="stop" if number else "",
+            times=int(sign.partition(":|")[2] or 0) or None,
         )
         made.append(Bar(i, str(i + 1), mpq(i), mpq(1), left=left, right=right))
     return made
@@ -63,10 +70,66 @@ def bars(*signs):
         pytest.param(["", "1.:|", "2.", ":|"], [0, 1, 0, 2, 3, 3], id="a repeat after two endings"),
         pytest.param(["", ":|", ":|"], [0, 1, 0, 1, 2, 2], id="two repeats without a forward one"),
         pytest.param(["", "1.:|", "2.:|"], [0, 1, 0, 2], id="a second ending that says repeat"),
+        pytest.param(["", ":|3", ""], [0, 1, 0, 1, 0, 1, 2], id="a repeat played three times"),
+        pytest.param(["", ":|1", ""], [0, 1, 2], id="a repeat played once"),
+        pytest.param([":|1000000000"], [0] * 99, id="a repeat that would never end"),
+        pytest.param(["1,1000000000.:|"], [0], id="an ending that would never come"),
     ],
 )
 def test_repeats_and_endings_are_played_out(signs, order):
     assert playing_order(bars(*signs)) == order
+
+
+def test_a_repeat_is_read_with_the_times_it_is_played():
+    line = '<barline location="right"><repeat direction="backward" times="{}"/></barline>'
+    whole = note("C5", 16, "whole")
+    said = [read(partwise(whole + line.format(n))).bars[0].right.times for n in ("3", "0", "many")]
+    assert said == [3, 0, None]
+    assert playing_order(read(partwise(whole + line.format(3))).bars) == [0, 0, 0]
+
+
+def tempo_mark(*, unit="quarter", dot="", per_minute="", sound=""):
+    printed = (
+        f"<metronome><beat-unit>{unit}</beat-unit>{dot}<per-minute>{per_minute}</per-minute>"
+        "</metronome>"
+    )
+    return (
+        f"<direction><direction-type>{printed if per_minute else '<words>x</words>'}"
+        "</direction-type>" + (f'<sound tempo="{sound}"/>' if sound else "") + "</direction>"
+    )
+
+
+FOUR_QUARTERS = note("C5", 16, "whole")
+
+
+@pytest.mark.parametrize(
+    ("upper", "lower", "expected", "seconds"),
+    [
+        pytest.param("", {"sound": "60"}, 1_000_000, 4, id="in the second part alone"),
+        pytest.param({"per_minute": "90"}, {"sound": "60"}, 1_000_000, 4, id="sound before print"),
+        pytest.param({"sound": "90"}, {"sound": "60"}, 666_667, "8/3", id="the first part's"),
+        pytest.param(
+            {"dot": "<beat-unit-dot/>", "per_minute": "60"}, "", 666_667, "8/3", id="rounded"
+        ),
+        pytest.param({"per_minute": "0"}, "", 500_000, None, id="nothing a minute"),
+        pytest.param({"per_minute": "-60"}, "", 500_000, None, id="less than nothing"),
+        pytest.param({"sound": "0"}, "", 500_000, None, id="no sound"),
+        pytest.param({"per_minute": "60", "sound": "-60"}, "", 1_000_000, 4, id="print is right"),
+        pytest.param({"per_minute": "ca. 60-66"}, "", 1_000_000, 4, id="about"),
+    ],
+)
+def test_what_is_played_and_what_is_checked_go_by_the_same_tempo(upper, lower, expected, seconds):
+    marks = (tempo_mark(**each) if each else "" for each in (upper, lower))
+    score = read(parts(*((mark + FOUR_QUARTERS,) for mark in marks)))
+    assert b"\xff\x51\x03" + expected.to_bytes(3, "big") in midi_bytes(score)
+    assert json.loads(tune(score))[0][1] == (expected * 4 + 500) // 1000
+    assert check(score).summary.seconds == (None if seconds is None else mpq(seconds))
+
+
+def test_a_tempo_holds_from_where_its_offset_moves_it_to():
+    late = tempo_mark(sound="60").replace("<sound", "<offset>8</offset><sound")
+    score = read(partwise(tempo_mark(sound="120") + late + FOUR_QUARTERS))
+    assert [(str(each.moment), each.quarters) for each in tempi(score)] == [("0", 120), ("1/2", 60)]
 
 
 def struck(data):

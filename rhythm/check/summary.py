@@ -2,23 +2,20 @@
 
 Conventions
 -----------
-Lengths are whole notes as written; repeats are not played. A tempo is quarters per minute, so a
-whole note at tempo *t* lasts 240/t seconds. Everything is exact.
+Lengths are whole notes as written; repeats are not played. Everything is exact.
 """
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 
 from gmpy2 import mpq
 
 from rhythm.check.rows import Summary
-from rhythm.score.model import Mark, Score
+from rhythm.score.model import Score
+from rhythm.score.tempi import tempi
 
 __all__ = ["summarise"]
-
-_NUMBER = re.compile(r"\d{1,6}(?:\.\d{1,6})?")
 
 
 def summarise(score: Score) -> Summary:
@@ -39,30 +36,12 @@ def summarise(score: Score) -> Summary:
 
 
 def _time(score: Score) -> tuple[mpq | None, mpq]:
-    tempos: dict[mpq, mpq] = {}
-    for part in score.parts:
-        for mark in part.marks:
-            tempo = _tempo_of(mark)
-            if tempo:
-                tempos.setdefault(mark.onset + mark.reach, tempo)
-    if not tempos:
+    """The seconds it lasts from its first tempo on, and how much goes before that."""
+    marked = tempi(score)
+    if not marked:
         return None, score.length
-    moments = sorted(tempos)
-    seconds = mpq(0)
-    for moment, after in zip(moments, [*moments[1:], score.length], strict=True):
-        if after > moment:
-            seconds += (after - moment) * 240 / tempos[moment]
-    return seconds, max(moments[0], mpq(0))
-
-
-def _tempo_of(mark: Mark) -> mpq | None:
-    """Quarters per minute: what the playback says, else the metronome mark."""
-    if mark.tempo:
-        return mark.tempo if mark.tempo > 0 else None
-    if mark.metronome is None or mark.metronome.other is not None:
-        return None
-    found = _NUMBER.search(mark.metronome.per_minute)
-    if not found:
-        return None
-    whole, _, part = found.group().partition(".")
-    return mpq(int(whole + part), 10 ** len(part)) * mark.metronome.unit * 4 or None
+    ends = [*(tempo.moment for tempo in marked[1:]), score.length]
+    seconds = (
+        (end - tempo.moment) * 240 / tempo.quarters for tempo, end in zip(marked, ends, strict=True)
+    )
+    return sum(seconds, mpq(0)), marked[0].moment

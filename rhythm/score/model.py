@@ -249,12 +249,16 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Barline:
-    """What a bar line says: its style in MusicXML's words, repeat direction, ending numbers."""
+    """What a bar line says: its style in MusicXML's words, repeat direction, ending numbers.
+
+    ``times`` is how often a backward repeat says its stretch is played, None where it does not.
+    """
 
     style: str = ""
     repeat: str = ""  # "forward", "backward" or ""
     ending: str = ""  # the numbers, "1, 2"
     ending_type: str = ""  # "start", "stop", "discontinue"
+    times: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Score
 from rhythm.show.order import playing_order
-from rhythm.show.sounding import sounds, tempi
+from rhythm.show.sounding import played_tempi, sounds
 
 __all__ = ["PLAYER", "tune"]
 
@@ -64,7 +64,7 @@ def tune(score: Score) -> str:
     """Every note as ``[start, length, key]`` in a JSON list, for the page's player."""
     order = playing_order(score.bars)
     marks: list[tuple[mpq, mpq, mpq]] = []  # moment, milliseconds there, milliseconds a whole note
-    for moment, tempo in tempi(score, order):
+    for moment, tempo in played_tempi(score, order):
         pace = 240_000 / tempo
         if marks:
             before, reached, old = marks[-1]

@@ -25,7 +25,7 @@ from gmpy2 import mpq
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Part, Score
 from rhythm.show.order import playing_order
-from rhythm.show.sounding import placed, played_length, sounds, tempi
+from rhythm.show.sounding import placed, played_length, played_tempi, sounds
 
 __all__ = ["midi_bytes", "midi_division"]
 
@@ -84,7 +84,8 @@ def _part_track(
 def _conductor(score: Score, order: Sequence[int], division: int) -> bytes:
     bars = score.bars
     messages: list[_Message] = [
-        (_tick(moment, division), 1, _tempo_message(tempo)) for moment, tempo in tempi(score, order)
+        (_tick(moment, division), 1, _tempo_message(tempo))
+        for moment, tempo in played_tempi(score, order)
     ]
     metre: Metre | None = None
     for shift, index in placed(bars, order):
@@ -96,7 +97,7 @@ def _conductor(score: Score, order: Sequence[int], division: int) -> bytes:
 
 
 def _tempo_message(tempo: mpq) -> bytes:
-    microseconds = min(0xFFFFFF, int(60_000_000 / tempo))
+    microseconds = min(0xFFFFFF, int(60_000_000 / tempo + mpq(1, 2)))
     return _meta(0x51, max(1, microseconds).to_bytes(3, "big"))
 
 

@@ -2,10 +2,11 @@
 
 Conventions
 -----------
-Bars are named by index. A repeat without endings is played twice. Endings are played in the turns
-their brackets name (``1, 2`` in the first and second); the turn after the last one named leaves
-the repeat. A backward repeat with no forward one returns to the end of the repeat before it, or
-to the beginning. Words that send the player elsewhere (da capo, dal segno) are not followed.
+Bars are named by index. A repeat without endings is played as often as it says, or twice. Endings
+are played in the turns their brackets name (``1, 2`` in the first and second); the turn after the
+last one named leaves the repeat. A backward repeat with no forward one returns to the end of the
+repeat before it, or to the beginning. No repeat is played more than 99 times, whatever it says.
+Words that send the player elsewhere (da capo, dal segno) are not followed.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from rhythm.score.model import Bar
 
 __all__ = ["playing_order"]
 
-_TURNS = 2  # how often a repeat is played where no ending says otherwise
+_TURNS = 2  # how often a repeat is played where nothing says otherwise
+_MOST_TURNS = 99
 
 
 def playing_order(bars: Sequence[Bar]) -> list[int]:
@@ -34,7 +36,7 @@ def playing_order(bars: Sequence[Bar]) -> list[int]:
             continue
         order.append(index)
         backward = bar.right is not None and bar.right.repeat == "backward"
-        if backward and turn < _turns(endings, index):
+        if backward and turn < _turns(bars, endings, index):
             turn, index = turn + 1, start
             continue
         leaves_endings = bool(ending) and not (index + 1 < len(bars) and endings[index + 1])
@@ -57,13 +59,15 @@ def _endings(bars: Sequence[Bar]) -> list[frozenset[int]]:
     return found
 
 
-def _turns(endings: Sequence[frozenset[int]], index: int) -> int:
-    """How many turns the repeat that closes at ``index`` has: the highest ending after it."""
+def _turns(bars: Sequence[Bar], endings: Sequence[frozenset[int]], index: int) -> int:
+    """How many turns the repeat that closes at ``index`` has: what it or the last ending says."""
+    line = bars[index].right
     if not endings[index]:
-        return _TURNS
+        said = line.times if line is not None and line.times is not None else _TURNS
+        return min(said, _MOST_TURNS)
     highest = _TURNS
     for ending in endings[index:]:
         if not ending:
             break
         highest = max(highest, *ending)
-    return highest
+    return min(highest, _MOST_TURNS)

@@ -9,16 +9,16 @@ sound as they do among others, not as written.
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from gmpy2 import mpq
 
-from rhythm.score.model import Bar, Mark, Part, Score
+from rhythm.score.model import Bar, Part, Score
+from rhythm.score.tempi import Tempo, tempi
 
-__all__ = ["Sound", "placed", "played_length", "sounds", "tempi"]
+__all__ = ["Sound", "placed", "played_length", "played_tempi", "sounds"]
 
 _WOOD_BLOCK = 76
 _DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
@@ -87,32 +87,16 @@ def played_length(bars: Sequence[Bar], order: Sequence[int]) -> mpq:
     return sum((bars[index].length for index in order), mpq(0))
 
 
-def tempi(score: Score, order: Sequence[int]) -> list[tuple[mpq, mpq]]:
-    """Every tempo with its moment, in order, in quarters a minute; the first one at 0.
-
-    At one place what sounds wins over what is printed, so it comes later in the list.
-    """
-    written: dict[int, list[tuple[mpq, int, mpq]]] = {}
-    for part in score.parts[:1]:
-        for mark in part.marks:
-            tempo = _tempo(mark)
-            if tempo is not None:
-                rank = 0 if mark.tempo is None else 1
-                written.setdefault(mark.bar, []).append((mark.onset, rank, tempo))
-    found: list[tuple[mpq, mpq]] = []
-    for shift, index in placed(score.bars, order):
-        for onset, _, tempo in sorted(written.get(index, ())):
-            found.append((onset + shift, tempo))
+def played_tempi(score: Score, order: Sequence[int]) -> list[tuple[mpq, mpq]]:
+    """Every tempo with its moment, in order, in quarters a minute; the first one at 0."""
+    by_bar: dict[int, list[Tempo]] = {}
+    for tempo in tempi(score):
+        by_bar.setdefault(tempo.bar, []).append(tempo)
+    found = [
+        (tempo.moment + shift, tempo.quarters)
+        for shift, index in placed(score.bars, order)
+        for tempo in by_bar.get(index, ())
+    ]
     if not found or found[0][0] > 0:
         found.insert(0, (mpq(0), _DEFAULT_TEMPO))
     return found
-
-
-def _tempo(mark: Mark) -> mpq | None:
-    """Quarters a minute, from what sounds or else from the first number of a metronome mark."""
-    if mark.tempo is not None:
-        return mark.tempo or None
-    if mark.metronome is None:
-        return None
-    number = re.search(r"\d+(\.\d+)?", mark.metronome.per_minute)
-    return mpq(number.group()) * mark.metronome.unit * 4 if number else None

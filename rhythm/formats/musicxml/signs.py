@@ -7,6 +7,7 @@ much a part sounds away from what is written.
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -22,6 +23,7 @@ from rhythm.score.model import Barline, Metronome
 __all__ = ["Sign", "read_barline", "read_metre", "read_metronome", "read_sign", "read_tempo"]
 
 _ZERO = mpq(0)
+_COUNT = re.compile(r"\d{1,9}", re.ASCII)
 _WITH_OFFSET = frozenset({"direction", "harmony", "sound", "listening", "figured-bass"})
 
 
@@ -143,12 +145,15 @@ def _metre(
 def read_barline(element: etree._Element) -> Barline:
     """What a ``barline`` element says."""
     style = repeat = ending = ending_type = ""
+    times = None
     for child in element:
         tag = child.tag
         if tag == "bar-style":
             style = (child.text or "").strip()
         elif tag == "repeat":
             repeat = child.get("direction") or ""
+            said = (child.get("times") or "").strip()
+            times = int(said) if _COUNT.fullmatch(said) else None
         elif tag == "ending":
             ending, ending_type = child.get("number") or "", child.get("type") or ""
-    return Barline(style, repeat, ending, ending_type)
+    return Barline(style, repeat, ending, ending_type, times)
