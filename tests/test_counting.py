@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 from gmpy2 import mpq
+from lxml import etree
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.formats import read
+from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_tree
 from rhythm.practice.counting import count, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
@@ -17,6 +19,7 @@ from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, V
 from rhythm.score.spelling import spell_score
 from rhythm.score.splice import extract
 from rhythm.verbs import vary
+from tests.corpus import pick
 from tests.markup import note, partwise
 
 ROOT = Path(__file__).parent.parent
@@ -329,3 +332,23 @@ def _voices(score: Score) -> list[Voice]:
 
 def _lyrics(event: Event) -> list[Addition]:
     return [addition for addition in event.additions if addition.kind == "lyric"]
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_in_real_scores_a_counted_passage_changes_no_bar_outside(system: str) -> None:
+    for path in pick(6):
+        theme = read(path)
+        passage = range(1, len(theme.bars) - 1)
+        before, after = map(_bars_as_text, (theme, count(theme, system, bars=passage)))
+        different = {i for i, bar in before if (i, bar) not in after}
+        assert different
+        assert different <= set(passage)
+
+
+def _bars_as_text(score: Score) -> set[tuple[int, bytes]]:
+    tree = etree.fromstring(proven(score))
+    return {
+        (i, etree.tostring(bar, method="c14n"))
+        for part in tree.iter("part")
+        for i, bar in enumerate(part.iter("measure"))
+    }
