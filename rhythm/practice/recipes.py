@@ -22,11 +22,11 @@ from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value, name_value
 from rhythm.exact.warp import Warp
-from rhythm.practice.build import STROKE
 from rhythm.practice.difficulty import Difficulty, difficulty
 from rhythm.practice.drills import Drill, drills, ostinato, two_parts
 from rhythm.practice.plan import THEN, Recipe
-from rhythm.score.model import Note, Pitch, Score, Voice
+from rhythm.practice.staff import add_below, set_on_staves
+from rhythm.score.model import Pitch, Score
 from rhythm.score.passages import bars_named
 from rhythm.score.splice import extract
 
@@ -195,7 +195,7 @@ def _drill(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
         heading = f"{len(drill.intervals)} strokes in {metre}: {drill.text}"
         total = sum(drill.intervals)
         line = f"{' + '.join(map(str, drill.intervals))} = {total} pulses of {format_value(pulse)}"
-        yield heading, line, _in_voices_of(theme, drill.score(pitch=pitch))
+        yield heading, line, set_on_staves(theme, drill.score(), pitch)
 
 
 def _drawn(found: tuple[Drill, ...], take: int, seed: int, number: int) -> list[Drill]:
@@ -218,7 +218,7 @@ def _against(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
     both = two_parts(a, b, recipe.options.get("turns", 2))
     steps = resultant(a, b)
     line = f"together {' + '.join(map(str, steps))} = {sum(steps)} pulses, then both begin again"
-    yield f"{a} against {b}", line, _in_voices_of(theme, _on_one_staff(both, pitch))
+    yield f"{a} against {b}", line, set_on_staves(theme, both, pitch)
 
 
 def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
@@ -227,55 +227,14 @@ def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> I
 
     steps = parse_groups(recipe.argument)
     unit = evaluate(str(recipe.options.get("unit", "1/8")))
-    both = ostinato(theme, steps, unit, None if pitch is None else _low(pitch))
+    both = ostinato(theme, steps, unit)
     turn = sum(steps) * unit
     line = f"{recipe.argument} × {format_value(unit)} = {format_value(turn)}"
     metre = next((bar.metre for bar in theme.bars if bar.metre and bar.metre.length), None)
     if metre is not None:
         met = meet(turn, metre.length)
         line += f"; pattern and bar line meet after {met.turns[0]} turns and {met.turns[1]} bars"
-    yield f"Over an ostinato of {recipe.argument}", line, _on_one_staff(both, pitch)
-
-
-def _low(pitch: Pitch) -> Pitch:
-    """A pitch below a theme for its ostinato: the same step, an octave down."""
-    return Pitch(pitch.step, pitch.alter, pitch.octave - 1)
-
-
-def _on_one_staff(both: Score, pitch: Pitch | None) -> Score:
-    """The lower part as a second voice of the upper, bare strokes on ``pitch`` if it is given."""
-    upper, lower = both.parts
-    names = {voice.name for voice in upper.voices}
-    free = next(name for i in range(2, len(names) + 3) if (name := str(i)) not in names)
-    voices = (*upper.voices, Voice(free, lower.voices[0].events))
-    if pitch is not None:
-        voices = tuple(
-            _pitched(voice, pitch if i == 0 else _low(pitch)) for i, voice in enumerate(voices)
-        )
-    return both.replace(parts=(upper.replace(voices=voices),))
-
-
-def _pitched(voice: Voice, pitch: Pitch) -> Voice:
-    """The voice with its bare strokes on a pitch."""
-    note = Note("pitched", pitch)
-    events = tuple(
-        event.replace(notes=(note,)) if event.notes == (STROKE,) else event
-        for event in voice.events
-    )
-    return Voice(voice.name, events)
-
-
-def _in_voices_of(theme: Score, drill: Score) -> Score:
-    """The drill with its first voice named as the theme's: one voice in the sheet."""
-    (part,) = drill.parts
-    name = theme.parts[0].voices[0].name
-    taken = iter(str(i) for i in range(1, 9) if str(i) != name)
-    first, *others = part.voices
-    voices = (
-        Voice(name, first.events),
-        *(Voice(next(taken), voice.events) for voice in others),
-    )
-    return drill.replace(parts=(part.replace(voices=voices),))
+    yield f"Over an ostinato of {recipe.argument}", line, add_below(both, pitch)
 
 
 _VERBS: dict[str, Callable[[Recipe, Score, int, Pitch | None], Iterator[Made]]] = {

@@ -74,24 +74,46 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
 
     A section ends in a double bar, the last in a final one, except where a repeat closes it.
     """
-    settled = not _changes_later(sections[0][1].parts[0])
+    changes = _changes_later(sections[0][1].parts[0])
     dressed = []
     for number, (heading, section) in enumerate(sections):
         last = number == len(sections) - 1
-        dressed.append(_dressed(section, heading, number > 0, last, settled))
+        if changes and number > 0:
+            section = _with_signs(section)
+        dressed.append(_dressed(section, heading, number > 0, last))
     joined = concat(dressed)
     parts = tuple(part.replace(bars=_numbered(part.bars)) for part in joined.parts)
-    return joined.replace(parts=parts, title=title)
+    return joined.replace(parts=parts, title=title, relaid=True)
 
 
 def _changes_later(part: Part) -> bool:
-    """Whether key, clef or the like change after the first bar."""
+    """Whether key, clef or the like change after the head."""
+    start = part.bars[0].start
     return any(
-        mark.kind in ("key", "clef") or says_signs(mark) for mark in part.marks if mark.bar > 0
+        mark.kind in ("key", "clef") or says_signs(mark)
+        for mark in part.marks
+        if mark.bar > 0 or mark.onset > start
     )
 
 
-def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: bool) -> Score:
+def _with_signs(section: Score) -> Score:
+    """The section with the key and clef that a reader assumes where its head says none.
+
+    Otherwise what the section before ended in would hold on.
+    """
+    (part,) = section.parts
+    start = part.bars[0].start
+    opening = [mark for mark in part.marks if mark.bar == 0 and mark.onset == start]
+    said = {word for mark in opening for word in (mark.kind, *mark.text.split())}
+    added = [
+        Mark(start, 0, kind, order=order, text=text)
+        for kind, order, text in (("key", -4, "0"), ("clef", -3, "G2"))
+        if kind not in said
+    ]
+    return section.replace(parts=(part.replace(marks=(*added, *part.marks)),))
+
+
+def _dressed(section: Score, heading: str, follows: bool, last: bool) -> Score:
     part = section.parts[0]
     first, end = part.bars[0], part.bars[-1]
     closes = end.right is not None and bool(end.right.repeat)
@@ -101,9 +123,7 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool, settled: b
             return False
         if mark.kind == "barline" and not closes:
             return not (mark.bar == end.index and mark.onset >= end.end)
-        # Key and clef are in force already where nothing has changed them since the theme's head.
-        repeated = mark.kind in ("attributes", "clef", "key", "staff-details")
-        return not (follows and settled and repeated and mark.bar == first.index)
+        return True
 
     marks = [mark for mark in part.marks if kept(mark)]
     start = first.start

@@ -17,7 +17,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import MusicError
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece, Score, Voice
 
-__all__ = ["concat", "extract", "says_signs"]
+__all__ = ["concat", "extract", "says_signs", "signs_of", "silence"]
 
 
 def extract(score: Score, first: int, last: int) -> Score:
@@ -81,18 +81,33 @@ def says_signs(mark: Mark) -> bool:
     return not mark.text or bool(set(mark.text.split()) - {"divisions", "time"})
 
 
+def signs_of(marks: Sequence[Mark]) -> Mark | None:
+    """One mark for the head of a score that says what all these ``attributes`` say in the end.
+
+    None where there are none. Its text names everything said, as that of each mark does.
+    """
+    if not marks:
+        return None
+    said: list[object] = []
+    for mark in marks:
+        said.extend(mark.source if isinstance(mark.source, tuple) else (mark.source,))
+    names = sorted({name for mark in marks for name in mark.text.split()})
+    transpose = [mark.transpose for mark in marks if mark.transpose is not None]
+    return Mark(
+        mpq(0),
+        0,
+        "attributes",
+        order=-2,
+        transpose=transpose[-1] if transpose else None,
+        text=" ".join(names),
+        source=tuple(said),
+    )
+
+
 def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
     """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo."""
-    found: list[Mark] = []
-    said: list[object] = []
-    transpose: mpq | None = None
-    for mark in marks:
-        if mark.bar < first and says_signs(mark):
-            said.extend(mark.source if isinstance(mark.source, tuple) else (mark.source,))
-            transpose = transpose if mark.transpose is None else mark.transpose
-    if said:
-        head = Mark(mpq(0), 0, "attributes", order=-2, transpose=transpose, source=tuple(said))
-        found.append(head)
+    said = signs_of([mark for mark in marks if mark.bar < first and says_signs(mark)])
+    found = [] if said is None else [said]
     tempi = [m for m in marks if m.bar < first and (m.tempo is not None or m.metronome)]
     opens_with_tempo = any(m.bar == first and (m.tempo is not None or m.metronome) for m in marks)
     if tempi and not opens_with_tempo:
@@ -169,7 +184,7 @@ def evened(score: Score) -> Score:
             )
             for bar in bars[len(part.bars) :]
         ]
-        silent = tuple(_silence(bar) for bar in missing)
+        silent = tuple(silence(bar) for bar in missing)
         name = part.voices[0].name if part.voices else "1"
         head = part.voices[0].events if part.voices else ()
         voices = (Voice(name, (*head, *silent)), *part.voices[1:])
@@ -177,7 +192,8 @@ def evened(score: Score) -> Score:
     return score.replace(parts=tuple(parts))
 
 
-def _silence(bar: Bar) -> Event:
+def silence(bar: Bar) -> Event:
+    """A bar's rest, written as one."""
     piece = Piece(bar.index, mpq(0), bar.length, "", whole_bar=True)
     return Event(bar.start, bar.length, bar.index, (Note("rest"),), (piece,))
 

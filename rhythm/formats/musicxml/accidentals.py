@@ -21,6 +21,7 @@ from lxml import etree
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.content import Content, Line
 from rhythm.formats.musicxml.document import PartSource
+from rhythm.formats.musicxml.sign_writer import write_sign
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Mark, Part
 
@@ -123,7 +124,7 @@ def renew_accidentals(part: Part, contents: Sequence[Content]) -> None:
                 reader.read_key(attributes)
             continue
         keys = sorted(
-            (mark for mark in content.marks if mark.kind == "attributes"),
+            (mark for mark in content.marks if mark.kind in ("attributes", "key")),
             key=lambda mark: mark.onset,
         )
         for line in _in_time(content):
@@ -141,6 +142,8 @@ def renew_accidentals(part: Part, contents: Sequence[Content]) -> None:
 
 def _read_keys(reader: _Reader, mark: Mark) -> None:
     sources = mark.source if isinstance(mark.source, tuple) else (mark.source,)
+    if mark.source is None:
+        sources = (write_sign(mark, 1),)
     for source in sources:
         if isinstance(source, etree._Element):
             reader.read_key(source)

@@ -57,7 +57,7 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
     return tree
 
 
-def assemble_new(parts: Sequence[Planned]) -> etree._ElementTree:
+def assemble_new(score: Score, parts: Sequence[Planned]) -> etree._ElementTree:
     """A new document, by part."""
     root = etree.Element("score-partwise", version="4.0")
     listed = etree.SubElement(root, "part-list")
@@ -66,6 +66,8 @@ def assemble_new(parts: Sequence[Planned]) -> etree._ElementTree:
         part = etree.SubElement(root, "part", id=planned.part.id)
         for index in range(len(planned.plans)):
             _put_bar(part, planned, index)
+        if score.excerpt:
+            drop_needless(part, [bar.source is None for bar in planned.part.bars])
     etree.indent(root, space="  ")
     return etree.ElementTree(root)
 

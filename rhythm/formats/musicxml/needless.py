@@ -12,7 +12,10 @@ from lxml import etree
 
 __all__ = ["drop_needless"]
 
-_HELD = frozenset({"clef", "instruments", "key", "part-symbol", "staves", "transpose"})
+_HELD = frozenset(
+    {"clef", "instruments", "key", "part-symbol", "staff-details", "staves", "transpose"}
+)
+_BY_STAFF = frozenset({"clef", "staff-details"})
 _MOVES = frozenset({"backup", "forward", "note"})
 
 
@@ -35,7 +38,7 @@ def _compare(attributes: etree._Element, said: dict[tuple[str, str], str], drop:
         if child.tag not in _HELD:
             continue
         tag = str(child.tag)
-        staff = child.get("number") or ("1" if tag == "clef" else "")
+        staff = child.get("number") or ("1" if tag in _BY_STAFF else "")
         text = _plain(child)
         if drop and said.get((tag, staff)) == text:
             _take_out(attributes, child)

@@ -42,7 +42,9 @@ def to_tree(score: Score) -> etree._ElementTree:
     else:
         with uncollected():
             parts = _planned(score)
-            tree = assemble_new(parts) if document is None else assemble(score, document, parts)
+            tree = (
+                assemble_new(score, parts) if document is None else assemble(score, document, parts)
+            )
     if score.title:
         set_title(tree.getroot(), score.title)
     return tree
