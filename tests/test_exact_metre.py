@@ -156,6 +156,13 @@ def test_what_is_no_metre_is_refused_with_a_hint(text: str) -> None:
         Metre.parse(text)
 
 
+@pytest.mark.parametrize("text", ["7/9", "4/4 (3/6)", "3/4+1/3"])
+def test_a_unit_that_is_no_note_value_is_refused(text: str) -> None:
+    with pytest.raises(RequestError, match="its unit is no note value; write 1, 2, 4"):
+        Metre.parse(text)
+    assert Metre.from_signature([("7", "9")]).length == mpq(7, 9)  # a file may say so
+
+
 def test_a_signature_has_bounds() -> None:
     with pytest.raises(RequestError, match="no time signature"):
         Metre.parse("4000+4000/4")

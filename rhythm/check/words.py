@@ -55,6 +55,7 @@ def simplest_metre(length: mpq, like: Metre | None = None) -> Metre | None:
     sixty-fourths, or too many units, has no signature (None).
     """
     unit = like.terms[-1].unit if like is not None and like.terms else 4
+    unit = unit if is_power_of_two(unit) else 4  # files may hold others
     if length <= 0 or not is_power_of_two(int(length.denominator)):
         return None
     least = int(length.denominator)

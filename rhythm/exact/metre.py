@@ -97,7 +97,7 @@ class Metre:
         ``4/4``, ``3+2+2/8``, ``3/4+3/8``, ``C``, ``C|``, ``X`` or ``senza misura``; then, as
         wanted: ``as 3+2+2`` (groups that are not printed), ``compound`` or ``simple``,
         a symbol's name, ``(6/8)`` for an interchangeable second signature and the name of its
-        relation. Raises :class:`RequestError`.
+        relation. Raises :class:`RequestError`, also for a unit that is no power of two.
         """
         return _parse(" ".join(text.split()))
 
@@ -181,6 +181,11 @@ class Metre:
     @cached_property
     def _unit(self) -> int:
         return max((term.unit for term in self.terms), default=1)
+
+    @cached_property
+    def in_note_values(self) -> bool:
+        """True where every unit is a power of two. Files may hold others: they are kept as read."""
+        return all(is_power_of_two(term.unit) for term in (*self.terms, *self.other))
 
     @cached_property
     def tree(self) -> Node:
@@ -298,6 +303,11 @@ def _parse(text: str) -> Metre:
             metre = replace(metre, relation=word)
         else:
             raise RequestError(f"{text!r} is no metre: {word!r} says nothing here", legal=LEGAL)
+    if not metre.in_note_values:
+        raise RequestError(
+            f"{text!r} is no metre: its unit is no note value",
+            legal="write 1, 2, 4, 8, 16 or such a power of two under the line",
+        )
     return metre
 
 

@@ -236,8 +236,11 @@ def _plain_top(length: mpq) -> Cell:
 
 @lru_cache(maxsize=4096)
 def bar_grid(metre: Metre | None, length: mpq, shift: mpq, duple: bool = False) -> Grid:
-    """The grid of a bar of ``metre`` whose content begins ``shift`` into it."""
-    if metre is None or not metre.length:
+    """The grid of a bar of ``metre`` whose content begins ``shift`` into it.
+
+    No note stands on the beats of a metre in other units than note values: its bars are plain.
+    """
+    if metre is None or not metre.length or not metre.in_note_values:
         return Grid(_plain_top(length), mpq(0))
     top = _cell(metre.tree)
     beats = list(_beats_of(top))
