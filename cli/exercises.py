@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -14,7 +13,6 @@ if TYPE_CHECKING:
     from gmpy2 import mpq
 
     from rhythm.practice.exercises import Sheet
-    from rhythm.practice.plan import Plan
     from rhythm.practice.recipes import Exercise
 
 __all__ = ["command"]
@@ -62,19 +60,15 @@ def command(
     """
     from rhythm.formats import read
     from rhythm.formats.files import save
-    from rhythm.formats.musicxml.titles import title_of
-    from rhythm.practice.exercises import exercises
+    from rhythm.verbs import exercises
 
     if where is not None or not (listed or as_json or answers):
         where = out.ready(where, source, force)
     if answers is not None:
         answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
-    plan = None if plan_path is None else _plan(plan_path)
-    theme = read(source)
-    named = title or (plan.title if plan else "") or f"Exercises on {title_of(theme)}"
     sheet = exercises(
-        theme,
-        plan,
+        read(source),
+        plan_path,
         seed=seed,
         only=only,
         count=count,
@@ -83,7 +77,7 @@ def command(
         bars=bars,
         part=part,
         voice=voice,
-        title=named.removesuffix(" on "),
+        title=title,
     )
     if where is not None:
         out.put(sheet.score, where, source=source, force=force, own_systems=True)
@@ -95,17 +89,6 @@ def command(
         _list(sheet, as_json, where or "")
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
-
-
-def _plan(path: str) -> Plan:
-    from rhythm.exact.errors import FileError, Place
-    from rhythm.practice.plan import parse_plan
-
-    try:
-        text = Path(path).read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise FileError("the plan is no text in UTF-8", place=Place(path)) from None
-    return parse_plan(text, path)
 
 
 def _list(sheet: Sheet, as_json: bool, where: str) -> None:

@@ -70,15 +70,9 @@ def _value(text: str) -> object:
 
 
 def _grades(text: str) -> object:
-    from rhythm.exact.expressions import evaluate
+    from rhythm.practice.plan import read_grades
 
-    low, dash, high = text.partition("-")
-    if not dash:
-        raise ValueError(f"{text!r} are no grades; write two numbers such as 2-6.5")
-    found = evaluate(low), evaluate(high)
-    if found[0] > found[1]:
-        raise ValueError(f"{text!r} runs backwards; write the easier grade first")
-    return found
+    return read_grades(text)
 
 
 GRADES = Reads("grades", _grades)

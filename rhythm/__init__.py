@@ -39,13 +39,12 @@ if TYPE_CHECKING:
     from rhythm.exact.values import value
     from rhythm.exact.warp import Warp
     from rhythm.formats import read, write
-    from rhythm.practice.exercises import exercises
     from rhythm.score.model import Score
     from rhythm.transform.faircopy import faircopy
     from rhythm.transform.groups import group
     from rhythm.transform.rebar import rebar
     from rhythm.transform.tuplets import tuplet
-    from rhythm.verbs import restate, vary
+    from rhythm.verbs import exercises, restate, vary
 
 __all__ = [
     "FileError",
@@ -81,7 +80,7 @@ _HOMES = {
     "Score": "rhythm.score.model",
     "Warp": "rhythm.exact.warp",
     "check": "rhythm.check.ledger",
-    "exercises": "rhythm.practice.exercises",
+    "exercises": "rhythm.verbs",
     "faircopy": "rhythm.transform.faircopy",
     "group": "rhythm.transform.groups",
     "mend": "rhythm.check.mending",

@@ -1,25 +1,30 @@
-"""The verbs whose results may be counted: restating and varying, with syllables under the notes.
+"""The verbs that join layers: restating and varying with counting, and proven practice sheets.
 
-Counting belongs to practice, restating and varying to transform; this module joins them, so that
-every option of a command is a keyword of its function. The verbs give the score alone;
-``restated`` and ``varied`` report as well, and ``counted`` takes what they report. Each imports
-what it needs when it is called.
+Counting belongs to practice, restating and varying to transform, titles and proof to the formats;
+they are joined here, so that every option of a command is a keyword of its function. ``restate``
+and ``vary`` give the score alone; ``restated`` and ``varied`` report as well, and ``counted`` takes
+what they report. Each imports what it needs when it is called.
 """
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
+
+from gmpy2 import mpq
 
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
     from rhythm.exact.warp import Warp
+    from rhythm.practice.exercises import Sheet
+    from rhythm.practice.plan import Plan
     from rhythm.transform.restate import Restated
     from rhythm.transform.targets import Target
     from rhythm.transform.vary import Varied
 
-__all__ = ["counted", "restate", "vary"]
+__all__ = ["counted", "exercises", "restate", "vary"]
 
 
 def restate(
@@ -74,6 +79,45 @@ def vary(
 
     done = varied(score, by, bars=bars, part=part, voice=voice)
     return counted(done, count, part=part, voice=voice)
+
+
+def exercises(
+    theme: Score,
+    plan: Plan | str | os.PathLike[str] | None = None,
+    *,
+    seed: int | None = None,
+    only: str | None = None,
+    count: str | None = None,
+    most: int | None = None,
+    grades: tuple[mpq, mpq] | str | None = None,
+    bars: str | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+    title: str | None = None,
+) -> Sheet:
+    """A sheet of exercises made of ``theme``; see :func:`rhythm.practice.exercises.exercises`.
+
+    Every exercise is written and read back before it is taken, and the sheet is titled after the
+    theme where neither ``title`` nor the plan gives it another.
+    """
+    from rhythm.formats.musicxml.saving import proven
+    from rhythm.formats.musicxml.titles import title_of
+    from rhythm.practice import exercises as practice
+
+    return practice.exercises(
+        theme.replace(title=title_of(theme)),
+        plan,
+        seed=seed,
+        only=only,
+        count=count,
+        most=most,
+        grades=grades,
+        bars=bars,
+        part=part,
+        voice=voice,
+        title=title,
+        proof=proven,
+    )
 
 
 def counted(

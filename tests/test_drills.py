@@ -11,7 +11,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.practice.drills import compositions, drills, necklaces, ostinato, two_parts
-from rhythm.score.model import Pitch, Score
+from rhythm.score.model import Score
 from tests.tiny import melody
 
 SIZES = [(k, n) for n in (1, 4, 6, 8, 12) for k in range(1, n + 1)]
@@ -123,7 +123,7 @@ def test_two_hands_that_do_not_cross_are_refused(a: int, b: int) -> None:
 
 def test_an_ostinato_runs_under_the_theme_over_the_bar_lines() -> None:
     theme = melody("3/4", "1/4 1/4 1/4", "1/2 1/4")
-    both = ostinato(theme, (3, 1), mpq(1, 8), Pitch("C", mpq(0), 3))
+    both = ostinato(theme, (3, 1), mpq(1, 8))
     assert both.parts[0] == theme.parts[0]
     assert onsets_of(both, 1) == ["0", "3/8", "1/2", "7/8", "1", "11/8"]
     assert both.parts[1].voices[0].events[-1].end == theme.length

@@ -11,7 +11,7 @@ from gmpy2 import mpq
 
 import rhythm
 from rhythm.check.ledger import check
-from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.titles import title_of
 from rhythm.formats.musicxml.writer import to_bytes
@@ -171,9 +171,18 @@ BAD = [
     ('[[exercise]]\nvary = "dotting"\ngrades = [5, 2]', "the lower first"),
     ('order = "grades"\n[[exercise]]\nvary = "dotting"', "did you mean 'grade'?"),
     ('count = "takadime"\n[[exercise]]\nvary = "dotting"', "did you mean 'takadimi'?"),
-    ('only = "pitch"\n[[exercise]]\nvary = "dotting"', "only cannot be 'pitch'"),
+    ('only = "pitch"\n[[exercise]]\nvary = "dotting"', "'only' of the plan cannot be 'pitch'"),
     ('most = 0\n[[exercise]]\nvary = "dotting"', "1 or more"),
     ("title = ", "no TOML"),
+    ('[[exercise]]\nrestate = "compund"', "did you mean 'compound'?"),
+    ('[[exercise]]\nrestate = "compound"\nlilt = "trochea"', "did you mean 'trochee'?"),
+    ('[[exercise]]\nrestate = "3/4"\nby = "baet"', "did you mean 'beat'?"),
+    ('[[exercise]]\nrestate = "3/4"\nfit = "idomatic"', "did you mean 'idiomatic'?"),
+    ('[[exercise]]\ndrill = 4\nkind = "necklace"', "did you mean 'necklaces'?"),
+    ('[[exercise]]\ngroup = "3+3+2"\nshow = "acents"', "did you mean 'accents'?"),
+    ("[[exercise]]\ndrill = 4\ntake = -1", "'take' of exercise 1 (drill) is -1"),
+    ("[[exercise]]\ndrill = 0", "'drill' of exercise 1 (drill) is 0; it must be a whole number, 1"),
+    ('[[exercise]]\nagainst = "3:2"\nturns = 0', "'turns' of exercise 1 (against) is 0"),
 ]
 
 
@@ -195,11 +204,80 @@ def test_a_plan_that_is_misspelt_is_one_clear_line(plan: str, problem: str) -> N
         ('against = "3 to 2"', "write it as 3:2"),
         ('vary = "dotting"\nbars = "40-41"', "bar"),
         ('ostinato = "three"', "exercise 1"),
+        ('rebar = "7/9"', "exercise 1 \\(rebar 7/9\\): '7/9' is no metre"),
+        ('drill = 5\npulse = "0"', "pulses of 0 do not fill"),
+        ('drill = 2\npulse = "-1/8"', "pulses of -1/8 do not fill"),
+        ('against = "3:2"\nturns = 1000000', "1000000 turns of 3 against 2; 1 to 64 turns"),
+        ('vary = "dotting"\nbars = "1-2,4"', "not one passage; one range"),
     ],
 )
-def test_an_exercise_that_cannot_be_made_is_named(plan: str, problem: str) -> None:
-    with pytest.raises(RequestError, match=problem):
-        sheet_of(f"[[exercise]]\n{plan}")
+def test_an_exercise_that_cannot_be_made_is_named_with_its_plan(plan: str, problem: str) -> None:
+    with pytest.raises(RequestError, match=problem) as caught:
+        exercises(TUNE, parse_plan(f"[[exercise]]\n{plan}", "plan.toml"))
+    line = str(caught.value)
+    assert line.startswith("plan.toml: exercise 1 (")
+    hint = caught.value.legal
+    assert not hint or line.count(hint) == 1
+
+
+def test_a_theme_is_one_run_of_bars() -> None:
+    with pytest.raises(RequestError, match="bars '1-2,4' are not one passage"):
+        exercises(TUNE, bars="1-2,4")
+    assert len(exercises(TUNE, bars="1,2-3", most=1).theme.score.bars) == 3
+
+
+def test_what_cannot_be_written_is_left_out_of_the_built_in_plan() -> None:
+    def refuse_dotted_metres(score: Score) -> None:
+        if score.bars[0].metre == rhythm.Metre.parse("12/8"):
+            raise ProofError("the written bar holds too much")
+
+    every = exercises(TUNE)
+    some = exercises(TUNE, proof=refuse_dotted_metres)
+    kept = [each.heading for each in every.exercises if str(each.score.bars[0].metre) != "12/8"]
+    assert [each.heading for each in some.exercises] == kept
+    assert len(kept) < len(every.exercises)
+    assert "restate compound: the written bar holds too much" in some.left_out
+    few = exercises(TUNE, most=len(kept), proof=refuse_dotted_metres)
+    assert len(few.exercises) == len(kept)
+
+
+def test_what_a_plan_asks_for_and_cannot_be_written_is_an_error() -> None:
+    def refuse(score: Score) -> None:
+        raise ProofError("the written bar holds too much")
+
+    plan = parse_plan('[[exercise]]\nvary = "dotting"', "plan.toml")
+    with pytest.raises(
+        ProofError, match=r"plan.toml: exercise 1 \(vary dotting\): the written bar"
+    ):
+        exercises(TUNE, plan, proof=refuse)
+
+
+def test_the_library_titles_a_sheet_as_the_command_does() -> None:
+    song = rhythm.read(ROOT / "examples/lantern-song.musicxml")
+    assert rhythm.exercises(song, most=1).title == "Exercises on Lantern Song"
+    assert rhythm.exercises(TUNE, most=1).title == "Exercises"
+    assert rhythm.exercises(song, most=1, title="Warm up").title == "Warm up"
+
+
+def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_path: Path) -> None:
+    from inspect import signature
+
+    from remetre_cli.exercises import command
+
+    options = {parameter.name for parameter in command.params}
+    ours = {"source", "where", "force", "quiet", "answers", "listed", "as_json"}
+    keywords = set(signature(rhythm.exercises).parameters) - {"theme"}
+    assert {"plan" if name == "plan_path" else name for name in options - ours} == keywords
+    path = tmp_path / "plan.toml"
+    path.write_text('[[exercise]]\nvary = "dotting"\n', encoding="utf-8")
+    assert [e.heading for e in rhythm.exercises(TUNE, str(path)).exercises] == ["Dotting"]
+    assert [e.heading for e in rhythm.exercises(TUNE, path).exercises] == ["Dotting"]
+    some = rhythm.exercises(TUNE, grades="2-4").exercises
+    low, high = mpq(2), mpq(4)
+    assert some == rhythm.exercises(TUNE, grades=(low, high)).exercises
+    for text, problem in (("2", "are no grades; write two numbers"), ("4-2", "runs backwards")):
+        with pytest.raises(RequestError, match=problem):
+            rhythm.exercises(TUNE, grades=text)
 
 
 def test_settings_of_a_plan_hold_and_arguments_override_them() -> None:

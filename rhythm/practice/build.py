@@ -1,4 +1,4 @@
-"""Scores made from nothing but rhythm: strokes on one pitch or on a one-line staff.
+"""Scores made from nothing but rhythm: strokes on a one-line staff.
 
 Conventions
 -----------
@@ -15,7 +15,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
-from rhythm.score.model import Bar, Event, Mark, Note, Part, Pitch, Score, Voice
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
 from rhythm.score.spelling import spell_score
 
 __all__ = ["STROKE", "Strokes", "bars_of", "rhythm_part", "rhythm_score"]
@@ -26,21 +26,18 @@ STROKE = Note("unpitched")
 
 @dataclass(frozen=True, slots=True)
 class Strokes:
-    """A named line: where strokes begin and how long they last, on a pitch or on one line."""
+    """A named line: where strokes begin and how long they last."""
 
     name: str
     onsets: tuple[mpq, ...]
     lengths: tuple[mpq, ...]
-    pitch: Pitch | None = None
 
     @classmethod
-    def until_next(
-        cls, name: str, onsets: Sequence[mpq], end: mpq, pitch: Pitch | None = None
-    ) -> Strokes:
+    def until_next(cls, name: str, onsets: Sequence[mpq], end: mpq) -> Strokes:
         """Every stroke lasts until the next, the last until ``end``."""
         ends = (*onsets[1:], end)
         lengths = tuple(b - a for a, b in zip(onsets, ends, strict=True))
-        return cls(name, tuple(onsets), lengths, pitch)
+        return cls(name, tuple(onsets), lengths)
 
 
 def bars_of(metres: Sequence[Metre]) -> tuple[Bar, ...]:
@@ -59,7 +56,6 @@ def bars_of(metres: Sequence[Metre]) -> tuple[Bar, ...]:
 def rhythm_part(id_: str, strokes: Strokes, bars: Sequence[Bar]) -> Part:
     """A part of one voice over these bars. Raises RequestError for strokes outside them."""
     end = bars[-1].end if bars else mpq(0)
-    note = STROKE if strokes.pitch is None else Note("pitched", strokes.pitch)
     events: list[Event] = []
     now = mpq(0)
     for onset, length in zip(strokes.onsets, strokes.lengths, strict=True):
@@ -69,23 +65,17 @@ def rhythm_part(id_: str, strokes: Strokes, bars: Sequence[Bar]) -> Part:
                 legal=f"strokes one after another from 0 to {end}",
             )
         events += _silence(now, onset, bars)
-        events.append(Event(onset, length, _bar_at(onset, bars), (note,)))
+        events.append(Event(onset, length, _bar_at(onset, bars), (STROKE,)))
         now = onset + length
     events += _silence(now, end, bars)
-    return Part(id_, strokes.name, tuple(bars), (Voice("1", tuple(events)),), _marks(strokes))
+    return Part(id_, strokes.name, tuple(bars), (Voice("1", tuple(events)),), _marks())
 
 
-def _marks(strokes: Strokes) -> tuple[Mark, ...]:
+def _marks() -> tuple[Mark, ...]:
     zero = mpq(0)
-    if strokes.pitch is None:
-        return (
-            Mark(zero, 0, "clef", order=-3, text="percussion"),
-            Mark(zero, 0, "staff-details", order=-2, text="1"),
-        )
-    low = strokes.pitch.octave < 4
     return (
-        Mark(zero, 0, "key", order=-4, text="0"),
-        Mark(zero, 0, "clef", order=-3, text="F4" if low else "G2"),
+        Mark(zero, 0, "clef", order=-3, text="percussion"),
+        Mark(zero, 0, "staff-details", order=-2, text="1"),
     )
 
 

@@ -22,7 +22,7 @@ from rhythm.exact.metre import Metre
 from rhythm.practice.build import Strokes, rhythm_part, rhythm_score
 from rhythm.practice.difficulty import Difficulty, grade_line
 from rhythm.practice.line import Line
-from rhythm.score.model import Pitch, Score
+from rhythm.score.model import Score
 from rhythm.score.spelling import spell_score
 
 __all__ = ["KINDS", "Drill", "compositions", "drills", "necklaces", "ostinato", "two_parts"]
@@ -31,6 +31,7 @@ KINDS = ("compositions", "necklaces")
 """The ways to enumerate patterns."""
 
 _MOST = 20_000  # patterns of one enumeration; more would neither be read nor be quick
+_MOST_TURNS = 64
 
 
 def _check(onsets: int, pulses: int) -> None:
@@ -97,13 +98,13 @@ class Drill:
         """The pattern as struck and silent pulses: ``x..x..x...x.x...``."""
         return "".join("x" + "." * (interval - 1) for interval in self.intervals)
 
-    def score(self, turns: int = 2, pitch: Pitch | None = None) -> Score:
-        """The pattern written out ``turns`` times, on a pitch or on a one-line staff."""
+    def score(self, turns: int = 2) -> Score:
+        """The pattern written out ``turns`` times on a one-line staff."""
         length = self.metre.length
         onsets = [
             turn * length + onset * self.pulse for turn in range(turns) for onset in self.onsets
         ]
-        strokes = Strokes.until_next("Rhythm", onsets, turns * length, pitch)
+        strokes = Strokes.until_next("Rhythm", onsets, turns * length)
         return rhythm_score(self.text, [strokes], [self.metre] * turns)
 
 
@@ -130,8 +131,8 @@ def drills(
     """
     if kind not in KINDS:
         raise RequestError(f"no enumeration {kind!r}", legal="one of " + ", ".join(KINDS))
-    pulses = metre.length / pulse
-    if pulse <= 0 or pulses.denominator != 1:
+    pulses = metre.length / pulse if pulse > 0 else mpq(0)
+    if pulses < 1 or pulses.denominator != 1:
         raise RequestError(
             f"pulses of {pulse} do not fill a bar of {metre}", legal="a pulse that divides the bar"
         )
@@ -169,12 +170,14 @@ def two_parts(a: int, b: int, turns: int = 2) -> Score:
 
     What both hands together play is the resultant: 2 1 1 2 for 3 against 2. The lower hand beats
     the bar; 2, 4 or 3 is put there where one of the two is. Raises RequestError unless both are
-    2 to 12, different, and neither a multiple of the other.
+    2 to 12, different, and neither a multiple of the other, and the turns 1 to 64.
     """
     if not (2 <= a <= 12 and 2 <= b <= 12) or a % b == 0 or b % a == 0:
         raise RequestError(
             f"{a} against {b}", legal="two numbers from 2 to 12, neither a multiple of the other"
         )
+    if not 1 <= turns <= _MOST_TURNS:
+        raise RequestError(f"{turns} turns of {a} against {b}", legal=f"1 to {_MOST_TURNS} turns")
     upper, lower = a, b
     if (lower not in (2, 3, 4) and upper in (2, 3, 4)) or (lower == 3 and upper in (2, 4)):
         upper, lower = lower, upper
@@ -190,9 +193,7 @@ def two_parts(a: int, b: int, turns: int = 2) -> Score:
     return rhythm_score(f"{a} against {b}", parts, [metre] * turns)
 
 
-def ostinato(
-    theme: Score, intervals: Sequence[int], unit: mpq, pitch: Pitch | None = None
-) -> Score:
+def ostinato(theme: Score, intervals: Sequence[int], unit: mpq) -> Score:
     """The theme with a pattern repeated under it, from its first full bar to its end.
 
     ``intervals`` are counted in ``unit``. The pattern runs on over the bar lines; the theme is not
@@ -211,6 +212,6 @@ def ostinato(
         now, at = now + length, at + 1
     used = {part.id for part in theme.parts}
     free = next(name for i in range(1, len(used) + 2) if (name := f"P{i}") not in used)
-    strokes = Strokes("Ostinato", tuple(onsets), tuple(lengths), pitch)
+    strokes = Strokes("Ostinato", tuple(onsets), tuple(lengths))
     under = spell_score(Score((rhythm_part(free, strokes, bars),)))
     return theme.replace(parts=(*theme.parts, *under.parts))

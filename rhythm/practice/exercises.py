@@ -9,21 +9,22 @@ sheet on any machine.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import MusicError, ProofError, RemetreError, RequestError
+from rhythm.exact.errors import MusicError, Place, ProofError, RemetreError, RequestError
 from rhythm.practice.answers import answer_sheet
 from rhythm.practice.builtin import builtin_plan
 from rhythm.practice.counting import count as counted
 from rhythm.practice.difficulty import difficulty
-from rhythm.practice.plan import Plan, Recipe
+from rhythm.practice.plan import Plan, Recipe, read_grades, read_plan
 from rhythm.practice.recipes import Exercise, make
 from rhythm.practice.sheet import lay_out, lone_part, rhythm_only
 from rhythm.score.model import Event, Part, Pitch, Score
-from rhythm.score.passages import bars_named
+from rhythm.score.passages import passage_named
 from rhythm.score.splice import extract
 
 __all__ = ["Sheet", "exercises"]
@@ -51,29 +52,37 @@ class Sheet:
 
 def exercises(
     theme: Score,
-    plan: Plan | None = None,
+    plan: Plan | str | os.PathLike[str] | None = None,
     *,
     seed: int | None = None,
     only: str | None = None,
     count: str | None = None,
     most: int | None = None,
-    grades: tuple[mpq, mpq] | None = None,
+    grades: tuple[mpq, mpq] | str | None = None,
     bars: str | None = None,
     part: str | None = None,
     voice: str | None = None,
     title: str | None = None,
+    proof: Callable[[Score], object] | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``.
 
-    ``plan`` (None: a built-in one that fits the theme's metre) says which; the other arguments
-    override its settings. ``seed`` draws what is drawn by lot; ``only`` "rhythm" takes the pitches
-    away; ``count`` (numbers, takadimi, gordon, kodaly) writes syllables under the notes; ``most``
-    keeps so many exercises, spread from easy to hard; ``grades`` keeps those between two grades.
-    ``bars`` (``5-8``), ``part`` and ``voice`` choose the theme in the score; by default it is the
-    first part that sounds.
+    ``plan`` (a checked plan or the path of one; None: a built-in one that fits the theme's metre)
+    says which; the other arguments override its settings. ``seed`` draws what is drawn by lot;
+    ``only`` "rhythm" takes the pitches away; ``count`` (numbers, takadimi, gordon, kodaly) writes
+    syllables under the notes; ``most``
+    keeps so many exercises, spread from easy to hard; ``grades`` keeps those between two grades,
+    also written ``2-6.5``. ``bars`` (``5-8``), ``part`` and ``voice`` choose the theme in the
+    score; by default it is the first part that sounds. ``title`` is by default the plan's, or names
+    the theme's. ``proof`` raises MusicError for an exercise that cannot be written; one of the
+    built-in plan is then left out.
 
     Raises RequestError for what there is not, MusicError where a planned exercise cannot be made.
     """
+    if isinstance(plan, str | os.PathLike):
+        plan = read_plan(plan)
+    if isinstance(grades, str):
+        grades = read_grades(grades)
     own = _theme(theme, bars, part, voice)
     plan = plan or builtin_plan(own)
     seed = seed if seed is not None else plan.seed or 0
@@ -83,7 +92,12 @@ def exercises(
     first = Exercise("Theme", "as it is", own, difficulty(own), Recipe("theme", ""))
     pitch = None if only else _pitch(own)
     made, left_out = _made(plan, first, seed, pitch)
-    chosen = _chosen(plan, made, most or plan.most, grades or plan.grades)
+    settings = most or plan.most, grades or plan.grades
+    chosen = _chosen(plan, made, *settings)
+    while failed := _unwritable(plan, chosen, bool(only), proof):
+        left_out += failed.values()
+        made = [each for each in made if id(each) not in failed]
+        chosen = _chosen(plan, made, *settings)
     if not chosen:
         raise MusicError(
             "no exercise is left" if made else "no exercise can be made of this theme",
@@ -92,7 +106,7 @@ def exercises(
     if only:
         first = replace(first, score=rhythm_only(first.score))
         chosen = [replace(each, score=rhythm_only(each.score)) for each in chosen]
-    named = title if title is not None else plan.title or theme.title or "Exercises"
+    named = title or plan.title or (f"Exercises on {theme.title}" if theme.title else "Exercises")
     score = _sheet(first, chosen, named, syllables)
     _prove(theme, score)
     return Sheet(score, named, first, tuple(chosen), tuple(left_out))
@@ -110,8 +124,7 @@ def _theme(score: Score, bars: str | None, part: str | None, voice: str | None) 
         alone = lone_part(score, index, voice)
         if bars is None:
             return alone
-        named = bars_named(alone.bars, bars)
-        return extract(alone, named[0], named[-1])
+        return extract(alone, *passage_named(alone.bars, bars))
     names = ", ".join(f"{each.id} ({each.name})" for each in score.parts)
     if part is None and voice is None:
         raise MusicError("the score has no notes to make exercises of")
@@ -144,8 +157,8 @@ def _made(
         try:
             found = make(recipe, theme.score, seed, pitch)
         except (MusicError, RequestError) as error:
-            if not recipe.optional or isinstance(error, ProofError):
-                raise _located(error, recipe) from None
+            if not recipe.optional:
+                raise _located(error, plan, recipe) from None
             left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
             continue
         for each in found:
@@ -156,17 +169,41 @@ def _made(
                 left_out.append(f"{recipe.verb} {recipe.argument}: {problem}")
                 continue
             if faults:
-                raise _located(MusicError(problem), recipe)
+                raise _located(MusicError(problem), plan, recipe)
             seen.add(print_)
             made.append(each)
     return made, left_out
 
 
-def _located(error: RemetreError, recipe: Recipe) -> RemetreError:
+def _unwritable(
+    plan: Plan,
+    chosen: Sequence[Exercise],
+    bare: bool,
+    proof: Callable[[Score], object] | None,
+) -> dict[int, str]:
+    """Optional exercises that do not stand the proof, by identity, and why."""
+    found: dict[int, str] = {}
+    if proof is None:
+        return found
+    for each in chosen:
+        score = rhythm_only(each.score) if bare else each.score
+        try:
+            proof(lay_out([(each.heading, score)], each.heading))
+        except MusicError as error:
+            if not each.recipe.optional:
+                raise _located(error, plan, each.recipe) from None
+            found[id(each)] = f"{each.recipe.verb} {each.recipe.argument}: {error.problem}"
+    return found
+
+
+def _located(error: RemetreError, plan: Plan, recipe: Recipe) -> RemetreError:
+    """The error with the plan and the exercise in front of it."""
     if not recipe.number:
         return error
-    problem = f"exercise {recipe.number} ({recipe.verb} {recipe.argument}): {error}"
-    return type(error)(problem, place=error.place, legal=error.legal)
+    where = f"exercise {recipe.number} ({recipe.verb} {recipe.argument})"
+    place = str(error.place)
+    problem = f"{where}, {place}: {error.problem}" if place else f"{where}: {error.problem}"
+    return type(error)(problem, place=Place(plan.path), legal=error.legal)
 
 
 def _fingerprint(score: Score) -> tuple[object, ...]:

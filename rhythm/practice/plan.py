@@ -20,42 +20,67 @@ and the nearest legal one.
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from pathlib import Path
 from typing import Any
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import Place, RequestError
+from rhythm.exact.errors import FileError, Place, RequestError
+from rhythm.exact.expressions import evaluate
+from rhythm.practice.drills import KINDS
 from rhythm.practice.syllables import SYSTEMS
+from rhythm.transform.align import FEET
+from rhythm.transform.groups import SHOWS
+from rhythm.transform.targets import WORDS as TARGETS
 
-__all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan"]
+__all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_grades", "read_plan"]
 
 ORDERS = ("grade", "plan")
 
-TEXT, NUMBER, CHAIN, GRADES = "a text", "a whole number", "a text or a list of texts", "grades"
+TEXT, CHAIN, GRADES = "a text", "a text or a list of texts", "grades"
+NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
 
 THEN = " then "
 """Stands between devices that follow one another in the argument of ``vary``."""
 
-VERBS: dict[str, dict[str, str]] = {
-    "restate": {"restate": TEXT, "by": TEXT, "lilt": TEXT, "fit": TEXT, "map": TEXT},
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A value that is one of these words or, where ``others`` may stand too, most likely is."""
+
+    legal: tuple[str, ...]
+    others: bool = False
+
+
+VERBS: dict[str, dict[str, str | Words]] = {
+    "restate": {
+        "restate": Words(TARGETS, others=True),
+        "by": Words(("bar", "beat")),
+        "lilt": Words(FEET, others=True),
+        "fit": Words(("idiomatic", "exact")),
+        "map": TEXT,
+    },
     "vary": {"vary": CHAIN},
     "rebar": {"rebar": TEXT},
-    "group": {"group": TEXT, "unit": TEXT, "show": TEXT},
+    "group": {"group": TEXT, "unit": TEXT, "show": Words(SHOWS)},
     "tuplet": {"tuplet": TEXT, "unit": TEXT},
-    "drill": {"drill": NUMBER, "metre": TEXT, "pulse": TEXT, "kind": TEXT, "take": NUMBER},
-    "against": {"against": TEXT, "turns": NUMBER},
+    "drill": {
+        "drill": COUNT, "metre": TEXT, "pulse": TEXT, "kind": Words(KINDS), "take": COUNT,
+    },
+    "against": {"against": TEXT, "turns": COUNT},
     "ostinato": {"ostinato": TEXT, "unit": TEXT},
-}
+}  # fmt: skip
 """Every verb of an exercise with its options and what they must be."""
 
-_COMMON = {"name": TEXT, "bars": TEXT, "grades": GRADES}
-_SETTINGS = {
-    "title": TEXT, "grades": GRADES, "most": NUMBER, "order": TEXT, "seed": NUMBER, "count": TEXT,
-    "only": TEXT,
+_COMMON: dict[str, str | Words] = {"name": TEXT, "bars": TEXT, "grades": GRADES}
+_SETTINGS: dict[str, str | Words] = {
+    "title": TEXT, "grades": GRADES, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
+    "count": Words(SYSTEMS), "only": Words(("rhythm",)),
 }  # fmt: skip
 
 Grades = tuple[mpq, mpq]
@@ -111,6 +136,16 @@ def parse_plan(text: str, path: str = "") -> Plan:
         raise error.at(place) from None
 
 
+def read_plan(path: str | os.PathLike[str]) -> Plan:
+    """The plan in a TOML file. Raises FileError where it is no text, and as :func:`parse_plan`."""
+    name = os.fspath(path)
+    try:
+        text = Path(name).read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise FileError("the plan is no text in UTF-8", place=Place(name)) from None
+    return parse_plan(text, name)
+
+
 def _plan(table: dict[str, Any], path: str) -> Plan:
     made = table.pop("exercise", [])
     if not isinstance(made, list) or not all(isinstance(each, dict) for each in made):
@@ -121,13 +156,6 @@ def _plan(table: dict[str, Any], path: str) -> Plan:
         raise RequestError(
             "the plan has no exercises", legal="write [[exercise]] and a verb under it"
         )
-    _one_of(settings.get("order", "grade"), ORDERS, "order")
-    if settings.get("count"):
-        _one_of(settings["count"], SYSTEMS, "count")
-    if settings.get("only"):
-        _one_of(settings["only"], ("rhythm",), "only")
-    if settings.get("most", 1) < 1:
-        raise RequestError(f"most = {settings['most']}", legal="1 or more")
     return Plan(recipes, path=path, **settings)
 
 
@@ -154,7 +182,10 @@ def _recipe(table: dict[str, Any], number: int) -> Recipe:
 
 
 def _checked(
-    table: Mapping[str, Any], legal: Mapping[str, str], where: str, extra: tuple[str, ...] = ()
+    table: Mapping[str, Any],
+    legal: Mapping[str, str | Words],
+    where: str,
+    extra: tuple[str, ...] = (),
 ) -> dict[str, Any]:
     """The values of a table, each of the kind that its key wants."""
     found: dict[str, Any] = {}
@@ -165,10 +196,13 @@ def _checked(
     return found
 
 
-def _value(key: str, value: Any, kind: str, where: str) -> Any:
-    problem = RequestError(f"{key!r} of {where} is {value!r}", legal=f"it must be {kind}")
-    if kind == NUMBER:
+def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
+    shown = kind if isinstance(kind, str) else TEXT
+    problem = RequestError(f"{key!r} of {where} is {value!r}", legal=f"it must be {shown}")
+    if kind in (NUMBER, COUNT):
         if isinstance(value, bool) or not isinstance(value, int):
+            raise problem
+        if kind == COUNT and value < 1:
             raise problem
         return value
     if kind == CHAIN:
@@ -177,7 +211,7 @@ def _value(key: str, value: Any, kind: str, where: str) -> Any:
         return _grades(key, value, where)
     if not isinstance(value, str) or not value.strip():
         raise problem
-    return value
+    return _word(key, value, kind, where) if isinstance(kind, Words) else value
 
 
 def _chain(value: Any, problem: RequestError) -> str:
@@ -194,9 +228,21 @@ def _chain(value: Any, problem: RequestError) -> str:
     return THEN.join(devices)
 
 
-def _grades(key: str, value: Any, where: str) -> Grades:
-    from rhythm.exact.expressions import evaluate
+def read_grades(text: str) -> Grades:
+    """The grades that a text such as ``2-6.5`` names: the easiest and the hardest.
 
+    Raises RequestError where they are not two numbers, the lower first.
+    """
+    low, dash, high = text.partition("-")
+    if not dash:
+        raise RequestError(f"{text!r} are no grades", legal="write two numbers such as 2-6.5")
+    found = evaluate(low), evaluate(high)
+    if found[0] > found[1]:
+        raise RequestError(f"{text!r} runs backwards", legal="write the easier grade first")
+    return found
+
+
+def _grades(key: str, value: Any, where: str) -> Grades:
     if isinstance(value, list) and len(value) == 2 and not any(isinstance(v, bool) for v in value):
         low, high = (evaluate(str(each)) for each in value)
         if 0 <= low <= high:
@@ -206,11 +252,12 @@ def _grades(key: str, value: Any, where: str) -> Grades:
     )
 
 
-def _one_of(value: str, legal: tuple[str, ...], what: str) -> None:
-    if value not in legal:
-        near = get_close_matches(value, legal, n=1)
-        hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(legal)
-        raise RequestError(f"{what} cannot be {value!r}", legal=hint)
+def _word(key: str, value: str, words: Words, where: str) -> str:
+    near = [] if value in words.legal else get_close_matches(value, words.legal, n=1)
+    if value in words.legal or (words.others and not near):
+        return value
+    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(words.legal)
+    raise RequestError(f"{key!r} of {where} cannot be {value!r}", legal=hint)
 
 
 def _unknown(key: str, legal: Any, where: str) -> RequestError:

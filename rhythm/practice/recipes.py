@@ -27,7 +27,7 @@ from rhythm.practice.drills import Drill, drills, ostinato, two_parts
 from rhythm.practice.plan import THEN, Recipe
 from rhythm.practice.staff import add_below, set_on_staves
 from rhythm.score.model import Pitch, Score
-from rhythm.score.passages import bars_named
+from rhythm.score.passages import passage_named
 from rhythm.score.splice import extract
 
 __all__ = ["Exercise", "make"]
@@ -56,8 +56,7 @@ def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None
     """
     music = theme
     if recipe.bars:
-        named = bars_named(theme.bars, recipe.bars)
-        music = extract(theme, named[0], named[-1])
+        music = extract(theme, *passage_named(theme.bars, recipe.bars))
     found = []
     for heading, arithmetic, score in _VERBS[recipe.verb](recipe, music, seed, pitch):
         if recipe.name:

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from rhythm.exact.errors import RequestError
 from rhythm.score.model import Bar
 
-__all__ = ["bars_named"]
+__all__ = ["bars_named", "passage_named"]
 
 
 def bars_named(bars: Sequence[Bar], text: str) -> tuple[int, ...]:
@@ -37,6 +37,18 @@ def bars_named(bars: Sequence[Bar], text: str) -> tuple[int, ...]:
         end = _index(numbers, last, start) if last else len(numbers) - 1
         found.update(range(start, end + 1))
     return tuple(sorted(found))
+
+
+def passage_named(bars: Sequence[Bar], text: str) -> tuple[int, int]:
+    """The indices of the first and last bar that ``text`` names, which must be one run of bars.
+
+    Raises RequestError as :func:`bars_named` does, and where bars between them are not named.
+    """
+    indices = bars_named(bars, text)
+    first, last = indices[0], indices[-1]
+    if len(indices) != last - first + 1:
+        raise RequestError(f"bars {text!r} are not one passage", legal="one range, such as 5-8")
+    return first, last
 
 
 def _index(numbers: Sequence[str], number: str, start: int) -> int:

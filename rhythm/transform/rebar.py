@@ -20,7 +20,7 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.values import format_value
 from rhythm.score.model import Score
-from rhythm.score.passages import bars_named
+from rhythm.score.passages import passage_named
 from rhythm.transform.barplan import BarPlan, plan_bars, plan_length, starts
 from rhythm.transform.lifting import lift
 from rhythm.transform.passage import Laid, Passage, Strand
@@ -98,11 +98,7 @@ def lift_bars(score: Score, bars: str | None) -> Passage:
     """The passage that ``bars`` names; it must be one run of bars. None is the whole score."""
     if bars is None or not score.bars:
         return lift(score)
-    indices = bars_named(score.bars, bars)
-    first, last = indices[0], indices[-1]
-    if len(indices) != last - first + 1:
-        raise RequestError(f"bars {bars!r} are not one passage", legal="one range, such as 5-8")
-    return lift(score, first, last)
+    return lift(score, *passage_named(score.bars, bars))
 
 
 def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passage:
