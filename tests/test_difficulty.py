@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.practice.difficulty import TupletUse, difficulty, grade_line, grade_pattern
+from rhythm.practice.drills import two_parts
 from rhythm.practice.line import Line, weight
 from rhythm.practice.measures import (
     density,
@@ -23,6 +24,7 @@ from rhythm.practice.measures import (
     wnbd,
 )
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Pitch, Score, Tuplet, Voice
+from tests.tiny import melody
 
 # WNBD, off-beatness: Gómez, Melvin, Rappaport, Toussaint 2005; nPVI: Toussaint 2013 fig. 17.13;
 # LHL: recomputed from Longuet-Higgins & Lee 1984.
@@ -288,3 +290,25 @@ def test_a_silent_score_has_the_lowest_grade() -> None:
     rest = Event(mpq(0), mpq(1), 0, (Note("rest"),))
     assert difficulty(score_of("4/4", [rest])).grade == 1
     assert syncopation(Line((), ())) == 0
+
+
+def test_a_bracket_on_the_grid_of_halves_is_counted_once_as_a_tuplet() -> None:
+    """Four in the time of three, and its mirror; common practice, no source."""
+    four = difficulty(melody("3/4", "3/16 3/16 3/16 3/16", "3/16 3/16 3/16 3/16"))
+    assert [str(use) for use in four.tuplets] == ["4:3"]
+    assert dict(four.points)["subdivision"] == 0
+    assert four.syncopation == 4  # each bar's second and third cover a beat as a division would
+    two = difficulty(melody("6/8", "3/16 3/16 3/8"))
+    three = difficulty(melody("2/4", "1/12 1/12 1/12 1/4"))
+    assert [str(use) for use in two.tuplets] == ["2:3"]
+    assert dict(two.points)["subdivision"] == dict(three.points)["subdivision"] == 0
+
+
+def test_two_hands_are_graded_in_a_sensible_order() -> None:
+    """What is closer to the beat first; ranked by hand."""
+
+    def grade(a: int, b: int) -> mpq:
+        return difficulty(two_parts(a, b)).grade
+
+    assert grade(3, 2) < grade(5, 2) < grade(4, 3)
+    assert all(grade(4, 3) < grade(*pair) for pair in ((5, 4), (7, 4), (7, 5), (9, 8), (11, 7)))

@@ -21,6 +21,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import OFF_GRID, Metre, Node
+from rhythm.exact.values import is_power_of_two
 from rhythm.score.model import Bar, Event
 
 __all__ = ["Line", "Stretch", "weight"]
@@ -108,6 +109,9 @@ class Line:
 
     ``lengths`` are the sounding durations where they are known (a score), else the distances to
     the next onset (a pattern). ``grid`` is the pulse a pattern is written in (None: unknown).
+    ``bracketed`` are onsets in brackets of two, four or eight notes (four in the time of three),
+    each with how often its unit is halved to reach it: they stand on the metre's grid of halves,
+    but nobody reads them there.
     """
 
     onsets: tuple[mpq, ...]
@@ -115,6 +119,7 @@ class Line:
     lengths: tuple[mpq, ...] = ()
     cyclic: bool = False
     grid: mpq | None = None
+    bracketed: tuple[tuple[mpq, int], ...] = ()
 
     @classmethod
     def of_pulses(cls, onsets: Iterable[int], pulses: int, beat: int) -> Line:
@@ -181,9 +186,20 @@ class Line:
                 metre = Metre.parse(f"{max(1, -(-bar.length // mpq(1, 4)))}/4")
             stretches.append(Stretch(bar.start, bar.length, metre, bar.shift))
         first: dict[mpq, mpq] = {}
+        bracketed: dict[mpq, int] = {}
         for event in sounding:
             first.setdefault(event.onset, event.duration)
-        return cls(tuple(first), tuple(stretches), tuple(first.values()))
+            for piece in event.pieces[:1]:
+                for tuplet in piece.tuplets[:1]:
+                    if is_power_of_two(tuplet.actual):
+                        units = (piece.offset - tuplet.offset) * tuplet.actual / tuplet.length
+                        bracketed.setdefault(event.onset, _twos(int(units.denominator))[0])
+        return cls(
+            tuple(first),
+            tuple(stretches),
+            tuple(first.values()),
+            bracketed=tuple(bracketed.items()),
+        )
 
     @property
     def start(self) -> mpq:
@@ -228,13 +244,25 @@ class Line:
         """The bar that a position stands in."""
         return self._stretch_at(position)[0]
 
+    @cached_property
+    def _bracketed(self) -> dict[mpq, int]:
+        return dict(self.bracketed)
+
     def weight(self, position: mpq) -> int:
-        """The metrical weight of a position (see :func:`weight`)."""
+        """The metrical weight of a position (see :func:`weight`), in a bracket as in any tuplet."""
         stretch, lap = self._stretch_at(position)
-        return weight(stretch.metre, position - lap - stretch.start + stretch.shift)
+        offset = position - lap - stretch.start + stretch.shift
+        found = weight(stretch.metre, offset)
+        if position in self._bracketed:
+            beat, _ = stretch.metre.beat_at(offset)
+            division = _beat_depths(stretch.metre)[beat % stretch.metre.length] + 1
+            return max(found, -(division + self._bracketed[position]))
+        return found
 
     def halved(self, position: mpq) -> bool:
         """Whether halving the metre's divisions reaches a position; what tuplets bring does not."""
+        if position in self._bracketed:
+            return False
         stretch, lap = self._stretch_at(position)
         return stretch.metre.level(position - lap - stretch.start + stretch.shift) != OFF_GRID
 
