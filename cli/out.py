@@ -83,9 +83,10 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
     pages = engrave(proven(score), own_systems=own_systems)
     if kind == ".svg":
         return svg_page(pages).encode()
+    from rhythm.formats.musicxml.titles import title_of
     from rhythm.show.listen import tune
 
-    return html_page(path.stem, [Figure("", pages, tune(score))]).encode()
+    return html_page(title_of(score) or path.stem, [Figure("", pages, tune(score))]).encode()
 
 
 def say(line: str, *, out: str = "", quiet: bool = False) -> None:

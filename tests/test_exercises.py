@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,10 +16,11 @@ from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.titles import title_of
 from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.practice.answers import durations_of
 from rhythm.practice.builtin import builtin_plan
 from rhythm.practice.exercises import Sheet, exercises
 from rhythm.practice.plan import Plan, parse_plan
-from rhythm.score.model import Addition, Mark, Score
+from rhythm.score.model import Addition, Barline, Mark, Score
 from tests.corpus import music21_folder
 from tests.schema import errors
 from tests.tiny import melody
@@ -344,6 +346,54 @@ def test_the_answers_give_every_bar_with_its_sum() -> None:
     assert "## 1. Barred in 3/4" in lines
     assert "| 5 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
     assert "| 6 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
+
+
+def test_a_gap_in_a_voice_is_a_rest_in_the_answers() -> None:
+    tune = melody("3/4", "r1/4 1/4 1/4", "1/4 r1/4 1/4", "1/4 1/4 r1/4", "r3/4", "3/4")
+    (part,) = tune.parts
+    events = tuple(
+        event.replace(hidden=True) if event.is_rest and event.bar != 1 else event
+        for event in part.voices[0].events
+        if not (event.is_rest and event.bar == 1)
+    )
+    gaps = tune.replace(parts=(part.replace(voices=(replace(part.voices[0], events=events),)),))
+    found = [durations_of(gaps.parts[0].voices[0], bar) for bar in gaps.bars]
+    quarter = mpq(1, 4)
+    assert found == [
+        (("r", quarter), ("", quarter), ("", quarter)),
+        (("", quarter), ("r", quarter), ("", quarter)),
+        (("", quarter), ("", quarter), ("r", quarter)),
+        (("r", mpq(3, 4)),),
+        (("", mpq(3, 4)),),
+    ]
+
+
+def test_the_final_bar_line_of_the_theme_does_not_stay_inside_an_exercise() -> None:
+    lanes = rhythm.read(ROOT / "examples/orchard-lanes.musicxml")
+    assert lanes.bars[-1].right == Barline("light-heavy")
+    sheet = exercises(lanes, parse_plan('[[exercise]]\nvary = "displacement:1/8"'))
+    (late,) = sheet.exercises
+    assert len(late.score.bars) == len(lanes.bars) + 1
+    styles = [bar.right.style for bar in rhythm.read(to_bytes(sheet.score)).bars if bar.right]
+    assert styles == ["light-light", "light-heavy"]
+
+
+@pytest.mark.parametrize("metre", ["5/8", "7/8", "5/8 7/8"])
+def test_uneven_beats_are_not_written_in_triplets_by_the_built_in_plan(metre: str) -> None:
+    metres = metre.split() * 2
+    bars = [" ".join(["1/8"] * int(name[0])) for name in metres]
+    plan = builtin_plan(melody(metres, *bars))
+    assert ("restate", "triplets") not in [(each.verb, each.argument) for each in plan.recipes]
+    assert ("restate", "triplets") in [
+        (each.verb, each.argument) for each in builtin_plan(TUNE).recipes
+    ]
+
+
+def test_a_page_is_titled_as_its_score_is(tmp_path: Path) -> None:
+    where = tmp_path / "blatt7.html"
+    found = run(str(ROOT / "examples/lantern-song.musicxml"), "--most", "1", "-o", str(where))
+    assert found.exit_code == 0, found.output
+    assert "<h1>Exercises on Lantern Song</h1>" in where.read_text(encoding="utf-8")
 
 
 def test_a_theme_can_be_a_passage_of_one_voice() -> None:

@@ -4,7 +4,7 @@ Conventions
 -----------
 Durations are fractions of a whole note, as written: a note tied over a bar line stands in both
 bars, with a ``~`` before what is held on. ``r`` marks rests. Grace notes, cue notes and hidden
-notes take no time.
+notes take no time; where nothing else stands it is a rest.
 """
 
 from __future__ import annotations
@@ -64,22 +64,29 @@ def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
 
 
 def _sum_of(values: Sequence[tuple[str, mpq]]) -> str:
-    if not values:
-        return "silent | 0"
     terms = " + ".join(f"{sign}{format_value(value)}" for sign, value in values)
     return f"{terms} | {format_value(sum((value for _, value in values), mpq(0)))}"
 
 
 def durations_of(voice: Voice, bar: Bar) -> tuple[tuple[str, mpq], ...]:
-    """What a voice has in a bar: for each note or rest its sign ("", "r" or "~") and its length."""
-    found: list[tuple[mpq, str, mpq]] = []
-    for event in voice.events:
-        if not event.visible or event.duration <= 0:
-            continue
+    """What a voice has in a bar: for each note or rest its sign ("", "r" or "~") and its length.
+
+    A gap or a hidden rest is a rest here, so that what a voice has adds up to its bar.
+    """
+    sounding = [event for event in voice.events if event.visible and event.duration > 0]
+    found: list[tuple[str, mpq]] = []
+    now = bar.start
+    for event in sorted(sounding, key=lambda event: event.onset):
         start, end = max(event.onset, bar.start), min(event.end, bar.end)
-        if start < end:
-            found.append((start, _sign(event, start), end - start))
-    return tuple((sign, length) for _, sign, length in sorted(found, key=lambda each: each[0]))
+        if start >= end:
+            continue
+        if start > now:
+            found.append(("r", start - now))
+        found.append((_sign(event, start), end - start))
+        now = max(now, end)
+    if now < bar.end:
+        found.append(("r", bar.end - now))
+    return tuple(found)
 
 
 def _sign(event: Event, start: mpq) -> str:

@@ -61,7 +61,7 @@ def builtin_plan(theme: Score) -> Plan:
     rows: list[tuple[Any, ...]] = [*_EITHER, *(_COMPOUND if metre.is_compound else _SIMPLE)]
     if len(metres) < 2:
         rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
-    else:
+    if len(metres) > 1 or len(set(metre.beats)) > 1:
         rows = [row for row in rows if row[1] not in ("triplets", "duplets")]
     pulses = metre.length * 8
     if pulses.denominator == 1 and 4 <= pulses <= 18:

@@ -22,7 +22,7 @@ from rhythm.practice.counting import count as counted
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.plan import Plan, Recipe, read_grades, read_plan
 from rhythm.practice.recipes import Exercise, make
-from rhythm.practice.sheet import lay_out, lone_part, rhythm_only
+from rhythm.practice.sheet import lay_out, lone_part, open_ended, rhythm_only
 from rhythm.score.model import Event, Part, Pitch, Score
 from rhythm.score.passages import passage_named
 from rhythm.score.splice import extract
@@ -121,7 +121,7 @@ def _theme(score: Score, bars: str | None, part: str | None, voice: str | None) 
             continue
         if part is None and not _sounds(each):
             continue
-        alone = lone_part(score, index, voice)
+        alone = open_ended(lone_part(score, index, voice))
         if bars is None:
             return alone
         return extract(alone, *passage_named(alone.bars, bars))

@@ -18,7 +18,7 @@ from rhythm.practice.build import STROKE
 from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
 from rhythm.score.splice import concat, says_signs
 
-__all__ = ["lay_out", "lone_part", "rhythm_only"]
+__all__ = ["lay_out", "lone_part", "open_ended", "rhythm_only"]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
 _SYSTEM = 36  # symbols that fit on a system of a page in portrait, a bar counting two more
@@ -33,6 +33,24 @@ def lone_part(score: Score, part: int, voice: str | None = None) -> Score:
         bars = tuple(bar.replace(source=None) for bar in chosen.bars)
         chosen = chosen.replace(voices=voices, bars=bars)
     return score.replace(parts=(chosen,), excerpt=True)
+
+
+def open_ended(score: Score) -> Score:
+    """The score of one part without its final bar line: the sheet draws where each section ends.
+
+    A device that adds a bar would carry the line into the middle. A repeat at the end stays.
+    """
+    (part,) = score.parts
+    last = part.bars[-1]
+    if last.right is None or last.right.repeat or last.right.ending:
+        return score
+    marks = tuple(
+        mark
+        for mark in part.marks
+        if mark.kind != "barline" or mark.bar != last.index or mark.onset < last.end
+    )
+    bars = (*part.bars[:-1], last.replace(right=None, source=None))
+    return score.replace(parts=(part.replace(bars=bars, marks=marks),))
 
 
 def rhythm_only(score: Score) -> Score:
