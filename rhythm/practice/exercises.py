@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 from gmpy2 import mpq
 
@@ -23,6 +24,7 @@ from rhythm.practice.difficulty import difficulty
 from rhythm.practice.plan import Plan, Recipe, read_grades, read_plan
 from rhythm.practice.recipes import Exercise, make
 from rhythm.practice.sheet import lay_out, lone_part, open_ended, rhythm_only
+from rhythm.practice.systems import with_systems
 from rhythm.score.model import Event, Part, Pitch, Score
 from rhythm.score.passages import passage_named
 from rhythm.score.splice import extract
@@ -247,7 +249,10 @@ def _sheet(theme: Exercise, chosen: Sequence[Exercise], title: str, syllables: s
     sections = [(theme.heading, theme.score)]
     sections += [(f"{i}. {each.heading}", each.score) for i, each in enumerate(chosen, start=1)]
     sheet = lay_out(sections, title)
-    return counted(sheet, syllables) if syllables else sheet
+    if syllables:
+        sheet = counted(sheet, syllables)
+    lengths = [len(section.bars) for _, section in sections]
+    return with_systems(sheet, [0, *accumulate(lengths[:-1])])
 
 
 def _prove(theme: Score, sheet: Score) -> None:

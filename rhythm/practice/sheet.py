@@ -4,7 +4,7 @@ Conventions
 -----------
 All sections are scores of one part. Bars are numbered on through the sheet, upbeats and other
 implicit bars as ``X`` and the number of the bar they follow. What a theme's page layout said
-(``print``) is dropped: every section begins a new system.
+(``print``) is dropped: :mod:`rhythm.practice.systems` makes the sheet's own.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ from rhythm.score.splice import concat, says_signs
 __all__ = ["lay_out", "lone_part", "open_ended", "rhythm_only"]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
-_SYSTEM = 36  # symbols that fit on a system of a page in portrait, a bar counting two more
 _DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
 
 
@@ -98,7 +97,7 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
         last = number == len(sections) - 1
         if changes and number > 0:
             section = _with_signs(section)
-        dressed.append(_dressed(section, heading, number > 0, last))
+        dressed.append(_dressed(section, heading, last))
     joined = concat(dressed)
     parts = tuple(part.replace(bars=_numbered(part.bars)) for part in joined.parts)
     return joined.replace(parts=parts, title=title, relaid=True)
@@ -131,7 +130,7 @@ def _with_signs(section: Score) -> Score:
     return section.replace(parts=(part.replace(marks=(*added, *part.marks)),))
 
 
-def _dressed(section: Score, heading: str, follows: bool, last: bool) -> Score:
+def _dressed(section: Score, heading: str, last: bool) -> Score:
     part = section.parts[0]
     first, end = part.bars[0], part.bars[-1]
     closes = end.right is not None and bool(end.right.repeat)
@@ -145,8 +144,6 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool) -> Score:
 
     marks = [mark for mark in part.marks if kept(mark)]
     start = first.start
-    for bar in _system_starts(part, follows):
-        marks.append(Mark(bar.start, bar.index, "print", order=-20, text="new-system"))
     marks.append(Mark(start, 0, "heading", order=-10, text=heading))
     if not any(m.metronome is not None and m.bar == 0 for m in part.marks):
         marks.append(_tempo(first))
@@ -160,24 +157,6 @@ def _dressed(section: Score, heading: str, follows: bool, last: bool) -> Score:
         bars[-1] = bars[-1].replace(right=Barline(style))
     changed = part.replace(bars=tuple(bars), marks=tuple(sorted(marks, key=_written_order)))
     return section.replace(parts=(changed,))
-
-
-def _system_starts(part: Part, follows: bool) -> list[Bar]:
-    """The bars that begin a system: equally many to each, two or four where the music allows it."""
-    symbols = dict.fromkeys(range(len(part.bars)), 0)
-    for voice in part.voices:
-        here = dict.fromkeys(symbols, 0)
-        for event in voice.events:
-            for piece in event.pieces:
-                here[piece.bar] += 1
-        symbols = {index: max(count, here[index]) for index, count in symbols.items()}
-    full = [bar for bar in part.bars if not bar.shift]
-    width = sum(symbols[bar.index] + 2 for bar in full)
-    size = next((n for n in (4, 3, 2) if n * width <= _SYSTEM * len(full)), 1)
-    upbeat = 1 if part.bars[0].shift else 0
-    starts = [part.bars[i] for i in range(upbeat, len(part.bars), size)]
-    head = [part.bars[0]] if follows else []
-    return head + [bar for bar in starts[1:] if len(part.bars) - bar.index > size // 2]
 
 
 def _written_order(mark: Mark) -> tuple[int, mpq, int]:
