@@ -108,6 +108,13 @@ def test_a_repeat_at_the_end_of_a_section_stays_a_repeat() -> None:
     assert repeats == [3, 7]
 
 
+def test_a_second_ending_at_the_end_of_a_section_is_closed() -> None:
+    theme = rhythm.read(music21_folder() / "corpus/leadSheet/fosterBrownHair.mxl")
+    data = to_bytes(exercises(theme, parse_plan('[[exercise]]\nvary = "dotting"')).score)
+    endings = [bar.right for bar in rhythm.read(data).bars if bar.right and bar.right.ending]
+    assert [line.ending for line in endings] == ["1", "2", "1", "2"]
+
+
 def test_the_same_seed_gives_the_same_sheet_and_another_may_not() -> None:
     plan = '[[exercise]]\ndrill = 5\nmetre = "4/4"\npulse = "1/16"\ntake = 3'
     first, again, other = (sheet_of(plan, seed=seed) for seed in (1, 1, 2))

@@ -89,7 +89,8 @@ def _stays(mark: Mark) -> bool:
 def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
     """The sheet: every section under its heading, in order, in the part of the first.
 
-    A section ends in a double bar, the last in a final one, except where a repeat closes it.
+    A section ends in a double bar, the last in a final one, except where a repeat or an ending
+    closes it.
     """
     changes = _changes_later(sections[0][1].parts[0])
     dressed = []
@@ -133,7 +134,7 @@ def _with_signs(section: Score) -> Score:
 def _dressed(section: Score, heading: str, last: bool) -> Score:
     part = section.parts[0]
     first, end = part.bars[0], part.bars[-1]
-    closes = end.right is not None and bool(end.right.repeat)
+    closes = end.right is not None and bool(end.right.repeat or end.right.ending)
 
     def kept(mark: Mark) -> bool:
         if mark.kind == "print":
