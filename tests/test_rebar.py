@@ -17,7 +17,7 @@ from rhythm.exact.warp import Warp
 from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.writer import to_bytes, to_tree
 from rhythm.score.model import Bar, Barline, Score
 from rhythm.transform.barplan import BarPlan, metre_holding, plan_bars, plan_of
 from rhythm.transform.rebar import rebar, rebarred
@@ -247,6 +247,20 @@ def test_music_is_relaid_by_any_rising_map() -> None:
 # Real scores
 
 SCORES = pick(10, most_bytes=24_000)
+
+
+def test_a_signature_that_heads_no_bar_any_more_leaves_no_trace() -> None:
+    source = read(to_bytes(THEME))
+    there = read(to_bytes(rebar(source, "7/8 7/8 5/8", fill=False)))
+    back = rebar(there, "4/4", fill=False)
+    assert {"backup", "forward"}.isdisjoint(element.tag for element in to_tree(back).iter())
+    assert to_bytes(back) == to_bytes(source)
+
+
+def test_a_signature_that_heads_no_bar_any_more_asks_for_no_divisions() -> None:
+    there = rebar(read(to_bytes(melody("4/4", "1", "1"))), "5/16 11/16")
+    (divisions,) = to_tree(rebar(read(to_bytes(there)), "4/4")).iter("divisions")
+    assert divisions.text == "1"
 
 
 @pytest.mark.parametrize("path", SCORES, ids=[path.stem for path in SCORES])

@@ -12,7 +12,7 @@ from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.plan import BarPlan, same_signature
 from rhythm.formats.musicxml.signs import read_metre
 
-__all__ = ["fresh_attributes", "merged", "put_in_front", "set_attributes"]
+__all__ = ["fresh_attributes", "is_left_to_plan", "merged", "put_in_front", "set_attributes"]
 
 _OWNED = ("divisions", "time")
 _OF_THE_PLACE = frozenset({"directive", "divisions", "footnote", "level", "measure-style"})
@@ -40,6 +40,15 @@ def merged(elements: Sequence[etree._Element]) -> etree._Element:
     for _, child in sorted(said.items(), key=lambda item: item[0][1]):
         order.insert(made, copy(child), order.ATTRIBUTES)
     return made
+
+
+def is_left_to_plan(source: object) -> bool:
+    """Whether an ``attributes`` says nothing but divisions and time: the plan's to write."""
+    return (
+        isinstance(source, etree._Element)
+        and source.tag == "attributes"
+        and all(child.tag in _OWNED for child in source)
+    )
 
 
 def set_attributes(attributes: etree._Element, plan: BarPlan | None) -> bool:

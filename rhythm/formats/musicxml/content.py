@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.formats.musicxml.attributes_out import is_left_to_plan
 from rhythm.formats.musicxml.note_writer import make_pieces, make_some_pieces
-from rhythm.score.model import Event, Mark, Note, Part, Piece
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece
 
 __all__ = ["Content", "Line", "contents"]
 
@@ -66,9 +67,15 @@ def contents(part: Part) -> list[Content]:
                 offset = event.onset - part.bars[event.bar].start
                 found[event.bar].add(name, Line(event, 0, None, [], offset))
     for mark in part.marks:
-        if fresh[mark.bar]:
+        if fresh[mark.bar] and not _says_nothing(mark, part.bars[mark.bar]):
             found[mark.bar].marks.append(mark)
     return found
+
+
+def _says_nothing(mark: Mark, bar: Bar) -> bool:
+    """A signature or divisions that an old bar began with, where no bar begins any more."""
+    inside = mark.onset > bar.start or bool(mark.stream)
+    return inside and mark.kind == "attributes" and is_left_to_plan(mark.source)
 
 
 def _single(event: Event, note: Note, voice: str) -> etree._Element:
