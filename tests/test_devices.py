@@ -354,6 +354,55 @@ def test_reordering_keeps_every_note_and_the_total(bars: list[list[str]], by: st
     assert sorted(d for _, d in sounding(result)) == sorted(d for _, d in sounding(theme))
 
 
+UPBEAT = melody("3/4", "1/4", "1/4 1/4 1/4", "1/4 1/4", upbeat=True)
+
+
+def shapes(score: Score) -> list[tuple[str, str, str]]:
+    """Number, length and metre of every bar."""
+    return [(bar.number, str(bar.length), str(bar.metre)) for bar in score.bars]
+
+
+@pytest.mark.parametrize(
+    ("by", "back", "upbeat", "last"),
+    [
+        ("diminution:2", "augmentation:2", "1/8", "5/8"),
+        ("augmentation:2", "diminution:2", "1/2", "1/4"),
+    ],
+)
+def test_a_last_bar_that_completes_the_stretched_upbeat_is_not_filled(
+    by: str, back: str, upbeat: str, last: str
+) -> None:
+    result = vary(UPBEAT, by)
+    assert str(result.bars[0].length) == upbeat
+    assert str(result.bars[-1].length) == last
+    assert not any(event.is_rest for _, _, event in result.events())
+    assert shapes(vary(result, back)) == shapes(UPBEAT)
+
+
+@pytest.mark.parametrize("factor", ["5/4", "3/2", "2", "3", "4", "5", "13/3"])
+def test_bars_come_back_with_their_music_however_long_the_upbeat_grew(factor: str) -> None:
+    for theme in (UPBEAT, melody(["4/4", "3/4", "3/4"], "1/2 1/2", "3/4", "1/4 1/2"), THEME):
+        back = vary(theme, [f"augmentation:{factor}", "retrograde:pitch", f"diminution:{factor}"])
+        assert shapes(back) == shapes(theme)
+        back = vary(theme, [f"augmentation:{factor}", f"diminution:{factor}"])
+        assert (shapes(back), written(back)) == (shapes(theme), written(theme))
+
+
+@pytest.mark.parametrize(("one", "other"), [("2", "3/4"), ("5", "1/2"), ("3", "3")])
+def test_two_stretches_give_what_their_product_gives(one: str, other: str) -> None:
+    for theme in (UPBEAT, THEME):
+        twice = vary(theme, [f"augmentation:{one}", f"augmentation:{other}"])
+        once = vary(theme, f"augmentation:{mpq(one) * mpq(other)}")
+        assert (shapes(twice), written(twice)) == (shapes(once), written(once))
+
+
+def test_notes_that_moved_into_the_rests_of_a_stretched_bar_keep_a_bar_there() -> None:
+    theme = melody("4/4", "1/4 1/4 1/4 1/4")
+    back = vary(theme, ["augmentation:5/4", "retrograde", "diminution:5/4"])
+    assert shapes(back) == [("1", "1", "4/4"), ("2", "1", "4/4")]
+    assert sounding(back)[-1] == (mpq(27, 20), mpq(1, 4))
+
+
 def test_an_upbeat_is_shortened_by_displacement_and_grows_back() -> None:
     theme = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
     later = vary(theme, "displacement:1/8")

@@ -189,12 +189,15 @@ def replanned(
     Each run of bars in one metre is poured into as many bars of it as its image needs; an upbeat
     keeps its place as the end of a bar. What is left of a run that was whole becomes a bar with a
     metre of its own; at the very end it is filled up, unless it completes the upbeat of ``whole``
-    music.
+    music. Where no bar line moved the bars are the old ones.
     """
+    edges = [*starts(plan), plan_length(plan)]
+    if all(image(at) == at for at in edges):
+        return tuple(plan)
     made: list[BarPlan] = []
     cuts = sorted(set(breaks))
     runs = regions(plan)
-    old = mpq(0)
+    old = opening = mpq(0)
     for i, run in enumerate(runs):
         start, end = image(old), image(old + run.length)
         old += run.length
@@ -206,19 +209,17 @@ def replanned(
         if run.shift:
             upbeat = image(old - run.length + (full - run.shift)) - start
             shift = (full - upbeat % full) % full
+        if shift and not i:
+            opening = full - shift
         left_over = (shift + end - start) % full
         last = "metre" if run.whole else "short"
         if i == len(runs) - 1 and left_over:
             same = whole and runs[0].metre == run.metre
-            completes = same and _upbeat_of(made) + left_over == full
+            completes = same and opening + left_over == full
             last = "short" if completes else "fill"
         inner = [cut - start for cut in cuts if start < cut < end]
         made.extend(plan_bars(end - start, repeat(run.metre), shift=shift, breaks=inner, last=last))
     return tuple(made)
-
-
-def _upbeat_of(plan: Sequence[BarPlan]) -> mpq:
-    return plan[0].length if plan and plan[0].is_upbeat else mpq(0)
 
 
 def upbeat_bars(upbeat: mpq, first: BarPlan) -> list[BarPlan]:

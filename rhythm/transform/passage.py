@@ -20,7 +20,7 @@ from gmpy2 import mpq
 from rhythm.score.model import Event, Note, Piece, Score, Tuplet, Voice
 from rhythm.transform.barplan import BarPlan, plan_length, replanned
 
-__all__ = ["Laid", "Passage", "Strand", "after", "rest", "unmoved"]
+__all__ = ["Laid", "Passage", "Strand", "Stretch", "after", "rest", "unmoved"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,13 @@ class Laid:
     def sounds(self) -> bool:
         """A note or chord that takes time: no rest, no bare group of grace notes."""
         return self.event.duration > 0 and not self.event.is_rest
+
+    @property
+    def is_silence(self) -> bool:
+        """A visible rest with nothing at it."""
+        event = self.event
+        alone = not (event.graces or event.after)
+        return event.is_rest and event.duration > 0 and event.visible and alone
 
     def at(self, onset: mpq, duration: mpq) -> Laid:
         """The same event elsewhere; how it was written stays as a hint to spelling."""
@@ -80,6 +87,21 @@ class Strand:
         return max((each.end for each in self.laid), default=mpq(0))
 
 
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Bars that were redrawn because their music moved: how they came about.
+
+    ``bars`` are those that were drawn for ``before``, whose positions have gone to ``image`` of
+    them. An upbeat that grew to a bar and more, or what was left of a run of bars, cannot be told
+    from ``bars`` alone: music that moves again is drawn from ``before`` again, so that two steps
+    give what one would, and a step back the bars there were.
+    """
+
+    before: tuple[BarPlan, ...]
+    image: Callable[[mpq], mpq]
+    bars: tuple[BarPlan, ...]
+
+
 def unmoved(position: mpq) -> mpq:
     """The map of a passage in which nothing moved."""
     return position
@@ -93,7 +115,8 @@ class Passage:
     has no event, ``frame`` where bar lines, keys and clefs go. ``breaks`` are the new positions of
     the bar lines that must stay bar lines: repeats, endings, double bars. ``loose`` says that notes
     were dropped or changed their order, so that slurs and hairpins may have lost an end. ``notes``
-    collects what the user should be told.
+    collects what the user should be told. ``stretch`` says how the bars came about, as long as they
+    are those it names.
     """
 
     score: Score
@@ -106,6 +129,7 @@ class Passage:
     breaks: tuple[mpq, ...] = ()
     loose: bool = False
     notes: tuple[str, ...] = ()
+    stretch: Stretch | None = None
 
     @property
     def length(self) -> mpq:
@@ -116,6 +140,12 @@ class Passage:
     def music_end(self) -> mpq:
         """Where the last event of any strand ends."""
         return max((strand.end for strand in self.strands), default=mpq(0))
+
+    @property
+    def silence(self) -> mpq:
+        """Where nothing follows but visible rests, to the end of the passage."""
+        ends = (each.end for s in self.strands for each in s.laid if not each.is_silence)
+        return max(ends, default=mpq(0))
 
     @property
     def is_whole(self) -> bool:
@@ -148,15 +178,39 @@ class Passage:
                 yield each.at(onset, image(each.end) - onset)
 
         breaks = tuple(image(at) for at in self.breaks)
-        if bars is None:
-            bars = replanned(self.bars, image, breaks=breaks, whole=self.is_whole)
-        return replace(
+        result = replace(
             self.each(moved),
-            bars=tuple(bars),
             time=after(self.time, image),
             frame=after(self.frame, image),
             breaks=breaks,
         )
+        if bars is not None:
+            return replace(result, bars=tuple(bars))
+        origin = self._drawn()
+        total = after(origin.image, image)
+        drawn = replanned(origin.before, total, breaks=breaks, whole=self.is_whole)
+        stretch = Stretch(origin.before, total, drawn)
+        return replace(result, bars=drawn, stretch=stretch).cut_off(plan_length(drawn))
+
+    def _drawn(self) -> Stretch:
+        """How the bars came about, if they still are those and hold all of the music."""
+        known = self.stretch
+        if known is None or known.bars != self.bars:
+            return Stretch(self.bars, unmoved, self.bars)
+        holds = self.silence <= known.image(plan_length(known.before))
+        return known if holds else Stretch(self.bars, unmoved, self.bars)
+
+    def cut_off(self, end: mpq) -> Passage:
+        """The passage without the rests behind ``end``; one that goes on past it ends there."""
+
+        def change(strand: Strand) -> Iterable[Laid]:
+            for each in strand.laid:
+                if not each.is_silence or each.end <= end:
+                    yield each
+                elif each.onset < end:
+                    yield each.at(each.onset, end - each.onset)
+
+        return self.each(change)
 
     def filled(self) -> Passage:
         """Rests from the end of the music to the end of the plan, in one voice of each staff.
