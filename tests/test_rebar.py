@@ -18,7 +18,7 @@ from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_bytes, to_tree
-from rhythm.score.model import Bar, Barline, Score
+from rhythm.score.model import Bar, Barline, Mark, Score
 from rhythm.transform.barplan import BarPlan, metre_holding, plan_bars, plan_of
 from rhythm.transform.rebar import rebar, rebarred
 from rhythm.transform.relay import relay
@@ -182,6 +182,52 @@ def test_a_last_bar_that_would_be_short_and_silent_is_left_out() -> None:
     filled = rebar(THEME, "7/8 7/8 5/8")
     assert filled.length == mpq(33, 8)
     assert written(rebar(filled, "4/4")) == written(THEME)
+
+
+UPBEAT = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
+CLOSING_REST = melody("4/4", "1/4 1/4 1/2", "1/4 r3/4")
+
+
+@pytest.mark.parametrize("there", ["8/4", "12/4", "7/8 7/8 5/8", "5/4", "2/4", "3/8"])
+@pytest.mark.parametrize("theme", [THEME, UPBEAT, CLOSING_REST], ids=["whole", "upbeat", "rest"])
+def test_rebarring_back_gives_the_bars_back_however_much_was_filled(
+    theme: Score, there: str
+) -> None:
+    poured = read(to_bytes(rebar(theme, there)))
+    back = rebar(poured, theme.bars[0].metre or Metre.parse("4/4"))
+    assert bars(back) == bars(theme)
+    assert onsets(back) == onsets(theme)
+
+
+def test_silence_in_the_last_note_s_bar_gets_no_bar_of_its_own() -> None:
+    assert durations(rebar(CLOSING_REST, "2/4")) == "1/4 1/4 | 1/2 | 1/4 r1/4"
+    assert durations(rebar(CLOSING_REST, "2/4", fill=False)).endswith("1/4 r1/4 | r1/2")
+
+
+def test_a_silent_bar_at_the_end_is_no_filling() -> None:
+    theme = melody("4/4", "1/4 1/4 1/2", "r1")
+    two = rebar(theme, "2/4")
+    assert durations(two) == "1/4 1/4 | 1/2 | r1/2 | r1/2"
+    assert bars(rebar(two, "4/4")) == bars(theme)
+
+
+def test_a_bar_of_filling_that_a_sign_stands_in_stays() -> None:
+    sign = Mark(mpq(3, 2), 1, "words", text="attacca", order=10)
+    part = CLOSING_REST.parts[0]
+    theme = CLOSING_REST.replace(parts=(part.replace(marks=(sign,)),))
+    assert durations(rebar(theme, "2/4")).endswith("1/4 r1/4 | r1/2")
+
+
+def test_without_filling_nothing_is_added_and_nothing_left_out() -> None:
+    for theme in (THEME, UPBEAT, CLOSING_REST, melody("4/4", "1", "r1")):
+        metre = theme.bars[0].metre or Metre.parse("4/4")
+        back = rebar(rebar(theme, "5/8", fill=False), metre, fill=False)
+        assert bars(back) == bars(theme)
+
+
+def test_the_first_whole_bar_keeps_its_number_where_an_upbeat_comes_or_goes() -> None:
+    assert bars(rebar(UPBEAT, "1/4"))[:2] == [("1", "1/4", "1/4"), ("2", "1/4", "1/4")]
+    assert [bar.number for bar in rebar(UPBEAT, "2/4").bars] == ["0", "1", "2", "3"]
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import repeat
 
 from gmpy2 import mpq
@@ -26,6 +26,7 @@ from rhythm.score.model import Bar
 __all__ = [
     "BarPlan",
     "Region",
+    "closing_length",
     "metre_holding",
     "plan_bars",
     "plan_length",
@@ -183,13 +184,15 @@ def replanned(
     *,
     breaks: Iterable[mpq] = (),
     whole: bool = True,
+    music: mpq | None = None,
 ) -> tuple[BarPlan, ...]:
     """New bars in the old metres, for music whose every position moved to ``image`` of it.
 
     Each run of bars in one metre is poured into as many bars of it as its image needs; an upbeat
     keeps its place as the end of a bar. What is left of a run that was whole becomes a bar with a
     metre of its own; at the very end it is filled up, unless it completes the upbeat of ``whole``
-    music. Where no bar line moved the bars are the old ones.
+    music. The last run has no bar behind ``music``, the new place where silence begins that may
+    have been filled in. Where no bar line moved the bars are the old ones.
     """
     edges = [*starts(plan), plan_length(plan)]
     if all(image(at) == at for at in edges):
@@ -211,15 +214,30 @@ def replanned(
             shift = (full - upbeat % full) % full
         if shift and not i:
             opening = full - shift
-        left_over = (shift + end - start) % full
-        last = "metre" if run.whole else "short"
-        if i == len(runs) - 1 and left_over:
-            same = whole and runs[0].metre == run.metre
-            completes = same and opening + left_over == full
-            last = "short" if completes else "fill"
+        closes = i == len(runs) - 1
+        heard = end if music is None or not closes else min(end, music)
         inner = [cut - start for cut in cuts if start < cut < end]
-        made.extend(plan_bars(end - start, repeat(run.metre), shift=shift, breaks=inner, last=last))
+        last = "metre" if run.whole and not closes else "short"
+        bars = plan_bars(heard - start, repeat(run.metre), shift=shift, breaks=inner, last=last)
+        made.extend(bars)
+        if closes:
+            upbeat = opening if whole and runs[0].metre == run.metre else mpq(0)
+            made[-1] = replace(made[-1], length=closing_length(made, upbeat, heard, end))
     return tuple(made)
+
+
+def closing_length(plan: Sequence[BarPlan], upbeat: mpq, silence: mpq, end: mpq) -> mpq:
+    """How long the last bar of a plan should be: full, or what completes an ``upbeat``.
+
+    It completes the upbeat (0 for none) where the music, which is silent from ``silence`` on and
+    ends at ``end``, ends between the two.
+    """
+    last = plan[-1]
+    full = last.full - last.shift
+    complement = full - upbeat
+    if upbeat and complement > 0 and silence <= plan_length(plan[:-1]) + complement <= end:
+        return complement
+    return full
 
 
 def upbeat_bars(upbeat: mpq, first: BarPlan) -> list[BarPlan]:

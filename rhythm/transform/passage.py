@@ -19,8 +19,9 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Event, Note, Piece, Score, Tuplet, Voice
 from rhythm.transform.barplan import BarPlan, plan_length, replanned
+from rhythm.transform.origins import Displaced, Stretch
 
-__all__ = ["Laid", "Passage", "Strand", "Stretch", "after", "rest", "unmoved"]
+__all__ = ["Laid", "Passage", "Strand", "after", "rest", "unmoved"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,21 +88,6 @@ class Strand:
         return max((each.end for each in self.laid), default=mpq(0))
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Bars that were redrawn because their music moved: how they came about.
-
-    ``bars`` are those that were drawn for ``before``, whose positions have gone to ``image`` of
-    them. An upbeat that grew to a bar and more, or what was left of a run of bars, cannot be told
-    from ``bars`` alone: music that moves again is drawn from ``before`` again, so that two steps
-    give what one would, and a step back the bars there were.
-    """
-
-    before: tuple[BarPlan, ...]
-    image: Callable[[mpq], mpq]
-    bars: tuple[BarPlan, ...]
-
-
 def unmoved(position: mpq) -> mpq:
     """The map of a passage in which nothing moved."""
     return position
@@ -115,8 +101,8 @@ class Passage:
     has no event, ``frame`` where bar lines, keys and clefs go. ``breaks`` are the new positions of
     the bar lines that must stay bar lines: repeats, endings, double bars. ``loose`` says that notes
     were dropped or changed their order, so that slurs and hairpins may have lost an end. ``notes``
-    collects what the user should be told. ``stretch`` says how the bars came about, as long as they
-    are those it names.
+    collects what the user should be told. ``stretch`` and ``displaced`` say how the bars came
+    about, as long as they are those named there.
     """
 
     score: Score
@@ -130,6 +116,7 @@ class Passage:
     loose: bool = False
     notes: tuple[str, ...] = ()
     stretch: Stretch | None = None
+    displaced: Displaced | None = None
 
     @property
     def length(self) -> mpq:
@@ -148,9 +135,37 @@ class Passage:
         return max(ends, default=mpq(0))
 
     @property
+    def closes_score(self) -> bool:
+        """Whether its last bar is the score's."""
+        return self.last == len(self.score.bars) - 1
+
+    @property
+    def filling(self) -> mpq:
+        """Where the silence begins that may have been filled in: behind the last note, in its bar.
+
+        A rest that a sign stands at is as good as a note. A last bar that is silent throughout is
+        music.
+        """
+        silence = self.silence
+        if silence <= self.length - self.bars[-1].length:
+            return self.length
+        base = self.score.bars[self.first].start
+        signs = (
+            self.time(mark.onset - base)
+            for part in self.score.parts
+            for mark in part.marks
+            if self.first <= mark.bar <= self.last and mark.kind != "barline"
+        )
+        sign = max((at for at in signs if silence < at < self.length), default=None)
+        if sign is None:
+            return silence
+        ends = (each.end for s in self.strands for each in s.laid if each.end > sign)
+        return min(ends, default=self.length)
+
+    @property
     def is_whole(self) -> bool:
         """Whether it is all bars of the score."""
-        return self.first == 0 and self.last == len(self.score.bars) - 1
+        return self.first == 0 and self.closes_score
 
     def voice(self, strand: Strand) -> Voice:
         """The voice a strand came from."""
@@ -188,17 +203,20 @@ class Passage:
             return replace(result, bars=tuple(bars))
         origin = self._drawn()
         total = after(origin.image, image)
-        drawn = replanned(origin.before, total, breaks=breaks, whole=self.is_whole)
-        stretch = Stretch(origin.before, total, drawn)
+        music = max(total(origin.music), image(self.silence))
+        drawn = replanned(origin.before, total, breaks=breaks, whole=self.is_whole, music=music)
+        stretch = Stretch(origin.before, origin.music, total, drawn)
         return replace(result, bars=drawn, stretch=stretch).cut_off(plan_length(drawn))
 
     def _drawn(self) -> Stretch:
         """How the bars came about, if they still are those and hold all of the music."""
         known = self.stretch
-        if known is None or known.bars != self.bars:
-            return Stretch(self.bars, unmoved, self.bars)
-        holds = self.silence <= known.image(plan_length(known.before))
-        return known if holds else Stretch(self.bars, unmoved, self.bars)
+        if known is not None and known.bars == self.bars:
+            room = max(known.music, plan_length(known.before))
+            if self.silence <= known.image(room):
+                return known
+        music = self.filling if self.closes_score else self.length
+        return Stretch(self.bars, music, unmoved, self.bars)
 
     def cut_off(self, end: mpq) -> Passage:
         """The passage without the rests behind ``end``; one that goes on past it ends there."""

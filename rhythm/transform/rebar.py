@@ -9,7 +9,6 @@ bars stay on their music; a bar that one falls into becomes an implicit pair.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, cycle
 
@@ -21,9 +20,9 @@ from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.values import format_value
 from rhythm.score.model import Score
 from rhythm.score.passages import passage_named
-from rhythm.transform.barplan import BarPlan, plan_bars, plan_length, starts
+from rhythm.transform.barplan import BarPlan, closing_length, plan_bars, plan_length, starts
 from rhythm.transform.lifting import lift
-from rhythm.transform.passage import Laid, Passage, Strand
+from rhythm.transform.passage import Passage, after
 from rhythm.transform.relay import settle
 
 __all__ = ["Rebarred", "lift_bars", "pattern_of", "rebar", "rebarred"]
@@ -104,61 +103,53 @@ def lift_bars(score: Score, bars: str | None) -> Passage:
 def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passage:
     """The passage on bars of ``pattern``; nothing in it moves.
 
-    An upbeat is kept. With ``fill`` the last bar is completed, unless it completes the upbeat. A
-    last bar that would be short and hold nothing (what an earlier rebarring filled) is left out.
+    An upbeat is kept. With ``fill`` the last bar is completed, unless it completes the upbeat, and
+    what an earlier rebarring may have filled is taken off: silence behind the last note of the
+    score, in that note's own bar, gets no bar to itself, and is no part of a last bar that
+    completes the upbeat without it. A last bar that is silent throughout is no such filling and
+    stays. Inside a score only a bar is left out that would be silent and short.
     """
     opening = pattern.metres[0]
     upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
     shift = (opening.length - upbeat % opening.length) % opening.length
     metres = chain((opening,) if shift else (), cycle(pattern.metres))
-    plan = plan_bars(passage.length, metres, shift=shift, breaks=passage.breaks, last="short")
-    if len(plan) > 1 and _says_nothing(passage, plan):
-        return replace(_without_silence(passage, plan_length(plan[:-1])), bars=plan[:-1])
+    drawn = plan_bars(passage.length, metres, shift=shift, breaks=passage.breaks, last="short")
+    if not fill:
+        return replace(passage, bars=drawn)
+    plan = _without_filling(passage, drawn)
     last = plan[-1]
-    missing = last.full - last.shift - last.length
-    completes = shift and plan[0].length + last.shift + last.length == last.full
-    as_before = (last.length, last.metre, last.shift) == _shape(passage.bars[-1])
-    if fill and missing and not (completes if passage.is_whole else as_before):
-        plan = (*plan[:-1], replace(last, length=last.length + missing))
-    return replace(passage, bars=plan)
+    as_before = _shape(last) == _shape(passage.bars[-1]) and plan == drawn
+    if not (as_before and (not passage.is_whole or last.length == last.full - last.shift)):
+        completes = passage.is_whole and len(plan) > 1 and plan[0].is_upbeat
+        length = closing_length(
+            plan, plan[0].length if completes else mpq(0), passage.filling, passage.length
+        )
+        plan = (*plan[:-1], replace(last, length=length))
+    end = plan_length(plan)
+    if end >= passage.length:
+        return replace(passage, bars=plan)
+    return replace(
+        passage.cut_off(end),
+        bars=plan,
+        time=after(passage.time, lambda at: min(at, end)),
+        frame=after(passage.frame, lambda at: min(at, end)),
+    )
 
 
 def _shape(bar: BarPlan) -> tuple[mpq, Metre | None, mpq]:
     return bar.length, bar.metre, bar.shift
 
 
-def _says_nothing(passage: Passage, plan: Sequence[BarPlan]) -> bool:
-    """Whether the last bar is short and holds rests alone, and no mark stands in it."""
-    last = plan[-1]
-    start = plan_length(plan[:-1])
-    if not last.full - last.shift - last.length or last.tail:
-        return False
-    for strand in passage.strands:
-        for each in strand.laid:
-            event = each.event
-            bare = event.is_rest and event.visible and not (event.graces or event.after)
-            if each.end > start and (not bare or not each.duration):
-                return False
-    base = passage.score.bars[passage.first].start
-    return not any(
-        mark.onset - base >= start and mark.kind != "barline"
-        for part in passage.score.parts
-        for mark in part.marks
-        if mark.bar <= passage.last
-    )
-
-
-def _without_silence(passage: Passage, end: mpq) -> Passage:
-    """The passage with its rests cut off at ``end``."""
-
-    def change(strand: Strand) -> Iterator[Laid]:
-        for each in strand.laid:
-            if each.end <= end:
-                yield each
-            elif each.onset < end:
-                yield each.at(each.onset, end - each.onset)
-
-    return passage.each(change)
+def _without_filling(passage: Passage, plan: tuple[BarPlan, ...]) -> tuple[BarPlan, ...]:
+    """The plan without last bars that would hold nothing but filling."""
+    silence = passage.filling
+    count = len(plan)
+    for bar, start in zip(reversed(plan), reversed(starts(plan)), strict=True):
+        is_short = bar.shift + bar.length < bar.full
+        if start < silence or bar.tail or count == 1 or not (passage.closes_score or is_short):
+            break
+        count -= 1
+    return plan[:count]
 
 
 def _refuse_splits(passage: Passage) -> None:

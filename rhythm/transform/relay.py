@@ -96,16 +96,19 @@ def _numbers(
 ) -> tuple[str, ...]:
     """The printed numbers: as they were while the bars are, then counted on.
 
+    A score that gains or loses an upbeat keeps the number of its first whole bar, which is no 0.
     Inside a score, bars beyond the numbers the passage had are 8a, 8b... after its last.
     """
     names = [bar.number for bar in old[:same]]
     counted = [int(name) for name in names if name.isdigit()]
     if counted:
         count = counted[-1]
-    elif plan[0].is_upbeat and whole:
-        count = -1
     else:
         count = next((int(bar.number) for bar in old if bar.number.isdigit()), 1) - 1
+        if not plan[0].is_upbeat:
+            count = max(count, 0)
+        elif whole and not plan_of(old[:1])[0].is_upbeat:
+            count = max(count - 1, -1)
     limit = max((int(bar.number) for bar in old if bar.number.isdigit()), default=0)
     extra = 0
     for bar in plan[same:]:
