@@ -239,7 +239,7 @@ THEME = melody("4/4", "1/4 1/4 1/2", "1/8 1/8 3/4~", "1/4 3/4", "1/4 1/4 1/4 1/4
         ("4/4", "1/4 1/8 1/8 1/2", "rotation:1", "1/8 1/8 1/2 1/4"),
         ("4/4", "1/4 1/8 1/8 1/2", "rotation:-1", "1/2 1/4 1/8 1/8"),
         ("4/4", "1/4 1/4 1/4 1/4", "displacement:1/8", "r1/8 1/4 1/4 1/4 1/4 | r1/8 r1/4 r1/2"),
-        ("4/4", "1/4 1/4 1/4 1/4", "displacement:-1/8", "1/4 | 1/4 1/4 1/4 r1/8"),
+        ("4/4", "1/4 1/4 1/4 1/4", "displacement:-1/8", "1/4 | 1/4 1/4 1/4"),
         ("2/4", "1/8 1/8 1/8 1/8", "isorhythm:1/4 1/8", "1/4 1/8 1/4 | 1/8 r1/4"),
         ("2/4", "1/8 1/8 1/4", "isorhythm:1/8 r1/8", "1/8 r1/8 1/8 r1/8 | 1/8 r1/8 r1/4"),
         ("2/4", "1/4 1/8 1/8", "swing", "1/4 1/6 1/12"),
@@ -404,11 +404,50 @@ def test_notes_that_moved_into_the_rests_of_a_stretched_bar_keep_a_bar_there() -
 
 
 def test_an_upbeat_is_shortened_by_displacement_and_grows_back() -> None:
-    theme = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
-    later = vary(theme, "displacement:1/8")
-    assert later.bars[0].length == mpq(1, 8)
+    later = vary(UPBEAT, "displacement:1/8")
+    assert shapes(later) == [("0", "1/8", "3/4"), ("1", "3/4", "3/4"), ("2", "5/8", "3/4")]
     assert written(later).startswith("eighth~ | eighth ")
-    assert sounding(vary(later, "displacement:-1/8")) == sounding(theme)
+    back = vary(later, "displacement:-1/8")
+    assert (shapes(back), written(back)) == (shapes(UPBEAT), written(UPBEAT))
+
+
+@pytest.mark.parametrize("value", ["1/8", "1/4", "1/2", "3/4", "5/4"])
+@pytest.mark.parametrize(
+    "theme", [THEME, UPBEAT, melody("4/4", "1/2 1/2", "1/2 r1/2")], ids=["whole", "upbeat", "rest"]
+)
+def test_displaced_music_finds_its_bars_again(theme: Score, value: str) -> None:
+    there, back = f"displacement:{value}", f"displacement:-{value}"
+    for first, second in ((there, back), (back, there)):
+        chained = vary(theme, [first, second])
+        assert (shapes(chained), sounding(chained)) == (shapes(theme), sounding(theme))
+    again = vary(read(to_bytes(vary(theme, there))), back)
+    assert (shapes(again), sounding(again)) == (shapes(theme), sounding(theme))
+
+
+def test_a_rest_that_opens_an_upbeat_is_displaced_with_it() -> None:
+    theme = melody("2/4", "r1/8 1/16 1/16", "1/4 1/4", "1/4", upbeat=True)
+    assert durations(vary(theme, "displacement:1/16")).startswith("r1/16 r1/16 1/16 | 1/16")
+    assert durations(vary(theme, "displacement:-1/8")).startswith("r1/8 1/16 1/16 1/4 | ")
+    assert durations(vary(theme, "displacement:1/8")).startswith("1/16 1/16 1/4 1/4 | 1/4")
+    for value in ("1/8", "-1/8", "1/4"):
+        back = vary(theme, [f"displacement:{value}", f"displacement:{mpq(value) * -1}"])
+        assert (shapes(back), durations(back)) == (shapes(theme), durations(theme))
+
+
+def test_two_displacements_are_their_sum() -> None:
+    for theme in (THEME, UPBEAT):
+        twice = vary(theme, ["displacement:-5/8", "displacement:3/8"])
+        once = vary(theme, "displacement:-1/4")
+        assert (shapes(twice), sounding(twice)) == (shapes(once), sounding(once))
+
+
+def test_a_repeat_back_to_the_downbeat_keeps_the_last_bar_full_under_displacement() -> None:
+    line = Barline("light-heavy", "backward")
+    part = THEME.parts[0]
+    marked = (*part.bars[:-1], part.bars[-1].replace(right=line))
+    theme = THEME.replace(parts=(part.replace(bars=marked),))
+    assert vary(THEME, "displacement:-1/8").bars[-1].length == mpq(7, 8)
+    assert vary(theme, "displacement:-1/8").bars[-1].length == 1
 
 
 def test_one_voice_alone_is_varied_where_the_bars_stay() -> None:

@@ -12,7 +12,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import value
-from rhythm.transform.devices import cycles, density, feel, grouping, order, scaling
+from rhythm.transform.devices import cycles, density, displacing, grouping, order, scaling
 from rhythm.transform.passage import Passage
 
 __all__ = [
@@ -101,7 +101,7 @@ def displacement(passage: Passage, argument: str) -> Passage:
     sign = -1 if text.startswith("-") else 1
     if not text.lstrip("+-"):
         raise _bad("displacement", argument, "displacement:1/8 or displacement:-1/8")
-    return feel.displacement(passage, sign * value(text.lstrip("+-").strip()))
+    return displacing.displacement(passage, sign * value(text.lstrip("+-").strip()))
 
 
 def rotation(passage: Passage, argument: str) -> Passage:

@@ -1,4 +1,4 @@
-"""Devices that move notes against the beat: swing, dotting, syncopation, displacement.
+"""Devices that move notes against the beat: swing, dotting, syncopation.
 
 Swing, dotting and their reverses look at spans of two (or three) equal units on the metre's grid,
 voice by voice: a span whose notes begin and end only where the device expects is changed, any other
@@ -9,17 +9,16 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.values import format_value
-from rhythm.transform.barplan import plan_length, starts, upbeat_bars
+from rhythm.transform.barplan import starts
 from rhythm.transform.devices.durations import dotted_pair, swung_pair
-from rhythm.transform.passage import Laid, Passage, Strand, after, rest
+from rhythm.transform.passage import Laid, Passage, Strand
 
-__all__ = ["displacement", "dotting", "overdotting", "straightening", "swing", "syncopation"]
+__all__ = ["dotting", "overdotting", "straightening", "swing", "syncopation"]
 
 _HALF = mpq(1, 2)
 
@@ -176,60 +175,3 @@ def syncopation(passage: Passage, value: mpq | None = None) -> Passage:
         return iter(laid)
 
     return passage.each(change)
-
-
-def displacement(passage: Passage, value: mpq) -> Passage:
-    """All notes later by ``value`` (earlier where negative) against bar lines that stay.
-
-    Arithmetic: onset' = onset + v. Later, a rest comes before the first note, or the upbeat is so
-    much shorter; earlier, an upbeat is made or grows. Undone by -v. Source: common practice; on a
-    cycle of n pulses it is onset + k mod n (Toussaint). Example: 1/4 x4 by 1/8 is
-    r1/8 1/4 1/4 1/4 1/8 tied to 1/8. Bar lines, repeats, keys and clefs stay.
-    """
-    sounding = [each for strand in passage.strands for each in strand.laid if each.sounds]
-    if not sounding or not value:
-        return passage
-    opening = min(each.onset for each in sounding)
-    closing = max(each.end for each in sounding)
-    bars = list(passage.bars)
-    downbeat = bars[0].length if bars[0].is_upbeat else mpq(0)
-    body = bars[1:] if downbeat else bars
-    upbeat = max(mpq(0), downbeat - opening - value)
-    if upbeat and not passage.first == 0:
-        raise MusicError(
-            "the passage would begin before its first bar", legal="displace it to a later place"
-        )
-    late = value - downbeat + upbeat
-    frame_late = upbeat - downbeat
-    plan = [*upbeat_bars(upbeat, (body or bars)[0]), *body]
-    while len(plan) > 1 and plan_length(plan[:-1]) >= max(closing + late, passage.music_end + late):
-        plan.pop()
-    end = plan_length(plan)
-    while closing + late > end:
-        last = plan[-1]
-        whole = replace(last, length=last.full, shift=mpq(0), tail=False)
-        plan[-1] = replace(last, length=max(last.length, last.full - last.shift))
-        end = plan_length(plan)
-        if closing + late > end:
-            plan.append(whole)
-            end += whole.length
-
-    def change(strand: Strand) -> Iterator[Laid]:
-        if late > 0 and any(each.onset == 0 and each.duration for each in strand.laid):
-            staff = strand.laid[0].event.notes[0].staff if strand.laid[0].event.notes else ""
-            yield Laid(rest(mpq(0), late, staff))
-        for each in strand.laid:
-            onset, stop = each.onset + late, each.end + late
-            if each.event.is_rest and each.duration:
-                onset, stop = max(onset, mpq(0)), min(stop, end)
-                if onset >= stop:
-                    continue
-            yield each.at(onset, stop - onset)
-
-    return replace(
-        passage.each(change),
-        bars=tuple(plan),
-        time=after(passage.time, lambda at: max(mpq(0), at + late)),
-        frame=after(passage.frame, lambda at: max(mpq(0), at + frame_late)),
-        breaks=tuple(at + frame_late for at in passage.breaks if at + frame_late > 0),
-    ).filled()
