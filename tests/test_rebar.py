@@ -22,8 +22,10 @@ from rhythm.score.model import Bar, Barline, Mark, Score
 from rhythm.transform.barplan import BarPlan, metre_holding, plan_bars, plan_of
 from rhythm.transform.rebar import rebar, rebarred
 from rhythm.transform.relay import relay
+from rhythm.verbs import vary
 from tests import schema
 from tests.corpus import pick
+from tests.markup import note, partwise
 from tests.strategies import plain_metres
 from tests.tiny import durations, melody, written
 
@@ -216,6 +218,21 @@ def test_a_bar_of_filling_that_a_sign_stands_in_stays() -> None:
     part = CLOSING_REST.parts[0]
     theme = CLOSING_REST.replace(parts=(part.replace(marks=(sign,)),))
     assert durations(rebar(theme, "2/4")).endswith("1/4 r1/4 | r1/2")
+
+
+def test_a_rest_under_a_fermata_is_no_filling() -> None:
+    fermata = "<fermata/>"
+    source = read(
+        partwise(
+            note("C4", 4, "quarter") + note("rest", 4, "quarter")
+            + note("rest", 4, "quarter") + note("rest", 4, "quarter", inside=fermata)
+        )
+    )  # fmt: skip
+    varied = [
+        vary(source, by) for by in ("augmentation:3/2", "displacement:-1/4", "displacement:3/4")
+    ]
+    for result in (rebar(source, "1/4"), *varied):
+        assert len(list(to_tree(result).iter("fermata"))) == 1
 
 
 def test_without_filling_nothing_is_added_and_nothing_left_out() -> None:

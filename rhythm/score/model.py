@@ -67,7 +67,8 @@ class Note:
 
     ``sources`` holds what the format read, one entry per written piece of the event (a note tied
     over two bar lines has three). ``tie_in``/``tie_out`` are ties that reach outside the event:
-    partial ties of a chord, ties between voices, ties that lead nowhere.
+    partial ties of a chord, ties between voices, ties that lead nowhere. ``laden`` says that the
+    source of a single note or rest carries signs of its own: such a rest is more than silence.
     """
 
     kind: str  # "pitched", "unpitched" or "rest"
@@ -76,6 +77,7 @@ class Note:
     sources: tuple[object, ...] = field(default=(), repr=False, compare=False)
     tie_in: bool = False
     tie_out: bool = False
+    laden: bool = field(default=False, repr=False, compare=False)
 
 
 @quick

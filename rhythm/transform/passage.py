@@ -53,10 +53,23 @@ class Laid:
 
     @property
     def is_silence(self) -> bool:
-        """A visible rest with nothing at it."""
+        """A visible rest that carries nothing: no grace notes, no fermata, no syllable."""
+        return self._is_shown_rest and not self._carries
+
+    @property
+    def is_laden_rest(self) -> bool:
+        """A visible rest that carries something, and must not be lost for it."""
+        return self._is_shown_rest and self._carries
+
+    @property
+    def _is_shown_rest(self) -> bool:
+        return self.event.is_rest and self.event.duration > 0 and self.event.visible
+
+    @property
+    def _carries(self) -> bool:
         event = self.event
-        alone = not (event.graces or event.after)
-        return event.is_rest and event.duration > 0 and event.visible and alone
+        signs = event.graces or event.after or event.verses or event.additions
+        return bool(signs) or any(note.laden for note in event.notes)
 
     def at(self, onset: mpq, duration: mpq) -> Laid:
         """The same event elsewhere; how it was written stays as a hint to spelling."""

@@ -132,6 +132,7 @@ def _notes(run: list[Written]) -> tuple[Note, ...]:
                     (first.element,),
                     first.tie_stop,
                     first.tie_start,
+                    first.laden,
                 ),
             )
         sources = tuple([note.element for note in run])

@@ -72,6 +72,7 @@ class Written:
     grace = False
     graces: list[etree._Element] | None = None
     kind = "rest"
+    laden = False
     measure_rest = False
     members: list[Written] | None = None
     offset: mpq
@@ -183,6 +184,8 @@ def _read_notations(element: etree._Element, note: Written) -> None:
             for ornament in child.iterchildren("tremolo"):
                 if ornament.get("type") in ("start", "stop"):
                     note.tremolo = True
+        elif isinstance(tag, str):
+            note.laden = True
 
 
 def _read_ratio(element: etree._Element) -> tuple[int, int]:

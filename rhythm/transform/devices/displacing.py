@@ -36,11 +36,13 @@ def displacement(passage: Passage, value: mpq) -> Passage:
     sounding = [each for strand in passage.strands for each in strand.laid if each.sounds]
     if not sounding or not value:
         return passage
+    laden = [e for strand in passage.strands for e in strand.laid if e.is_laden_rest]
+    heard = [*sounding, *laden]
     origin = _origin(passage)
     total = origin.late + value
     upbeat, body = _parted(origin.before)
     opening = min(each.onset for each in sounding) - origin.downbeat + value
-    closing = max(each.end for each in sounding) - origin.downbeat + value
+    closing = max(each.end for each in heard) - origin.downbeat + value
     lead = _lead(origin.before[0], upbeat, opening, total)
     downbeat = plan_length(lead)
     if passage.first and downbeat > upbeat:
@@ -48,18 +50,20 @@ def displacement(passage: Passage, value: mpq) -> Passage:
             "the passage would begin before its first bar", legal="displace it to a later place"
         )
     if total or closing > plan_length(body):
+        reach = max(closing, passage.filling - origin.downbeat + value)
         complete = _closes_whole(passage, origin.before)
         if passage.closes_score:
-            body = _without_left_bars(body, closing - total, closing)
+            body = _without_left_bars(body, reach)
         body = _holding(body, closing)
         if complete:
-            body[-1] = _completing(lead, body, closing)
+            body[-1] = _completing(lead, body, reach)
     bars = (*lead, *body)
+    end = plan_length(bars)
     kept = downbeat - origin.downbeat
     return replace(
-        _moved(passage, kept + value, plan_length(bars)),
+        _moved(passage, kept + value, end),
         bars=bars,
-        time=after(passage.time, lambda at: max(mpq(0), at + kept + value)),
+        time=after(passage.time, lambda at: min(max(mpq(0), at + kept + value), end)),
         frame=after(passage.frame, lambda at: max(mpq(0), at + kept)),
         breaks=tuple(at + kept for at in passage.breaks if at + kept > 0),
         displaced=Displaced(origin.before, total, downbeat, bars),
@@ -90,11 +94,11 @@ def _lead(first: BarPlan, upbeat: mpq, opening: mpq, total: mpq) -> list[BarPlan
     return bars
 
 
-def _without_left_bars(body: list[BarPlan], before: mpq, now: mpq) -> list[BarPlan]:
-    """The bars without the last ones, if the notes that ended ``before`` in the last left them."""
+def _without_left_bars(body: list[BarPlan], end: mpq) -> list[BarPlan]:
+    """The bars without the last ones that the music, which goes to ``end`` now, has left."""
     begins = starts(body)
     count = len(body)
-    while before > begins[-1] and count > 1 and begins[count - 1] >= now:
+    while count > 1 and begins[count - 1] >= end:
         count -= 1
     return body[:count]
 
