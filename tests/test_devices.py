@@ -424,6 +424,12 @@ def test_displaced_music_finds_its_bars_again(theme: Score, value: str) -> None:
     assert (shapes(again), sounding(again)) == (shapes(theme), sounding(theme))
 
 
+def test_displacement_keeps_the_numbers_of_bars_that_stay() -> None:
+    bars = tuple(bar.replace(number=name) for bar, name in zip(UPBEAT.bars, "679", strict=True))
+    theme = UPBEAT.replace(parts=(UPBEAT.parts[0].replace(bars=bars),))
+    assert [bar.number for bar in vary(theme, "displacement:1/8").bars] == ["6", "7", "9"]
+
+
 def test_a_rest_that_opens_an_upbeat_is_displaced_with_it() -> None:
     theme = melody("2/4", "r1/8 1/16 1/16", "1/4 1/4", "1/4", upbeat=True)
     assert durations(vary(theme, "displacement:1/16")).startswith("r1/16 r1/16 1/16 | 1/16")

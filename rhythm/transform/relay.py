@@ -7,9 +7,8 @@ nothing happened to keep their written form.
 
 Conventions
 -----------
-Times are whole notes. Bars are numbered on from the passage's first; the second part of a bar that
-a repeat splits is implicit and numbered ``X`` and its bar's number. Bars behind the passage keep
-their numbers.
+Times are whole notes. Bars are numbered as :mod:`rhythm.transform.numbering` says; bars behind the
+passage keep their numbers.
 """
 
 from __future__ import annotations
@@ -23,6 +22,7 @@ from rhythm.score.model import Bar, Barline, Event, Note, Part, Score, Voice
 from rhythm.score.spelling import spell_score, with_fresh_bars
 from rhythm.transform.barplan import BarPlan, plan_of
 from rhythm.transform.lifting import lift
+from rhythm.transform.numbering import numbers_of
 from rhythm.transform.passage import Laid, Passage, Strand
 from rhythm.transform.seams import mended
 from rhythm.transform.signposts import Edges, moved_marks
@@ -86,52 +86,9 @@ def _frame(passage: Passage) -> _Frame:
         same += 1
     return _Frame(
         Edges.of(passage.bars, old_bars[0].start, passage.first),
-        _numbers(passage.bars, old_bars, same, passage.is_whole),
+        numbers_of(passage.bars, old_bars, same, passage.is_whole),
         same,
     )
-
-
-def _numbers(
-    plan: Sequence[BarPlan], old: Sequence[Bar], same: int, whole: bool
-) -> tuple[str, ...]:
-    """The printed numbers: as they were while the bars are, then counted on.
-
-    A score that gains or loses an upbeat keeps the number of its first whole bar, which is no 0.
-    Inside a score, bars beyond the numbers the passage had are 8a, 8b... after its last.
-    """
-    names = [bar.number for bar in old[:same]]
-    counted = [int(name) for name in names if name.isdigit()]
-    if counted:
-        count = counted[-1]
-    else:
-        count = next((int(bar.number) for bar in old if bar.number.isdigit()), 1) - 1
-        if not plan[0].is_upbeat:
-            count = max(count, 0)
-        elif whole and not plan_of(old[:1])[0].is_upbeat:
-            count = max(count - 1, -1)
-    limit = max((int(bar.number) for bar in old if bar.number.isdigit()), default=0)
-    extra = 0
-    for bar in plan[same:]:
-        if bar.tail:
-            names.append(f"X{count}")
-            continue
-        if whole or count < limit:
-            count += 1
-            names.append(str(count))
-        else:
-            names.append(f"{limit}{_letters(extra)}")
-            extra += 1
-    return tuple(names)
-
-
-def _letters(count: int) -> str:
-    """a, b, ... z, aa, ab ..."""
-    text = ""
-    while True:
-        text = chr(ord("a") + count % 26) + text
-        count = count // 26 - 1
-        if count < 0:
-            return text
 
 
 def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
