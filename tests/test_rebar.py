@@ -201,6 +201,15 @@ def test_rebarring_back_gives_the_bars_back_however_much_was_filled(
     assert onsets(back) == onsets(theme)
 
 
+def test_the_closing_bar_line_closes_the_bar_that_was_filled() -> None:
+    theme = with_repeat(melody("4/4", "1", "1/2 1/2"), 1)
+    poured = rebar(theme, "7/8")
+    assert [bar.right is not None for bar in poured.bars] == [False, False, True]
+    assert bars(rebar(poured, "4/4")) == bars(theme)
+    broad = vary(theme, "augmentation:9/8")
+    assert [bar.right is not None for bar in broad.bars] == [False, False, True]
+
+
 def test_silence_in_the_last_note_s_bar_gets_no_bar_of_its_own() -> None:
     assert durations(rebar(CLOSING_REST, "2/4")) == "1/4 1/4 | 1/2 | 1/4 r1/4"
     assert durations(rebar(CLOSING_REST, "2/4", fill=False)).endswith("1/4 r1/4 | r1/2")

@@ -24,9 +24,9 @@ def numbers_of(
 
     ``same`` is how many bars, from the first of ``plan`` and ``old`` on, are alike; ``whole`` says
     that they are all of the score. Where every bar is of the kind it was, as under displacement,
-    all numbers are as they were. A score that gains or loses an upbeat keeps the number of its first
-    whole bar, which is no 0.
-    Inside a score, bars beyond the numbers the passage had are 8a, 8b... after its last.
+    all numbers are as they were. A score that gains or loses an upbeat keeps the number of its
+    first whole bar, which is no 0. Inside a score, bars beyond the numbers the passage had are 8a,
+    8b... after its last.
     """
     if [_kind(bar) for bar in plan] == [_kind(bar) for bar in plan_of(old)]:
         return tuple(bar.number for bar in old)

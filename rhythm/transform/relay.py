@@ -272,6 +272,6 @@ def _barlines(passage: Passage, edges: Edges, part: Part) -> dict[tuple[int, str
             at = edges.nearest_start(passage.frame(bar.start - edges.base))
             found[at - edges.first, "left"] = bar.left
         if bar.right is not None:
-            at = edges.nearest_end(passage.frame(bar.end - edges.base))
+            at = edges.closed_by(bar.index, passage)
             found[at - edges.first, "right"] = bar.right
     return found

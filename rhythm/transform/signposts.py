@@ -76,6 +76,16 @@ class Edges:
         near = i > 0 and position - self.starts[i] < self.end_of(index) - position
         return index - 1 if near else index
 
+    def closed_by(self, bar: int, passage: Passage) -> int:
+        """The bar that is closed now by what closed this bar of the source.
+
+        What closed the passage closes it still, however much its last bar was filled.
+        """
+        if bar == passage.last:
+            return self.first + len(self.starts) - 1
+        end = passage.score.bars[bar].end
+        return self.nearest_end(passage.frame(end - self.base))
+
 
 Table = dict[tuple[str, mpq], mpq]
 
@@ -153,7 +163,7 @@ def _moved(
 def _barline(mark: Mark, bar: Bar, edges: Edges, passage: Passage) -> tuple[int, mpq]:
     at = passage.frame(mark.onset - edges.base)
     if mark.onset >= bar.end:
-        index = edges.nearest_end(at)
+        index = edges.closed_by(mark.bar, passage)
         return index, edges.end_of(index)
     if mark.onset <= bar.start:
         index = edges.nearest_start(at)
