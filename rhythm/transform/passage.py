@@ -12,7 +12,7 @@ which event of its voice it came from: marks at that event go where the first su
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
@@ -21,7 +21,7 @@ from rhythm.score.model import Event, Note, Piece, Score, Tuplet, Voice
 from rhythm.transform.barplan import BarPlan, plan_length, replanned
 from rhythm.transform.origins import Displaced, Stretch
 
-__all__ = ["Laid", "Passage", "Strand", "after", "rest", "unmoved"]
+__all__ = ["ByVoice", "Laid", "Passage", "Strand", "after", "of_voice", "rest", "unmoved"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,11 +262,46 @@ class Passage:
         return replace(self, strands=tuple(strands))
 
 
+@dataclass(frozen=True, slots=True)
+class ByVoice:
+    """A map of time that is another for every voice, as voices go apart on values of their own.
+
+    ``voices`` has a map for each part (index) and voice (name), with the name "" for the part as a
+    whole; ``whole`` is for all parts together.
+    """
+
+    whole: Callable[[mpq], mpq]
+    voices: Mapping[tuple[int, str], Callable[[mpq], mpq]]
+
+    def __call__(self, position: mpq) -> mpq:
+        """Where a position goes for all parts together."""
+        return self.whole(position)
+
+
+def of_voice(image: Callable[[mpq], mpq], part: int, voice: str) -> Callable[[mpq], mpq]:
+    """What a map of time is for one voice of a part ("" or a voice it has no map for: the part)."""
+    if not isinstance(image, ByVoice):
+        return image
+    return image.voices.get((part, voice)) or image.voices.get((part, "")) or image.whole
+
+
 def after(first: Callable[[mpq], mpq], second: Callable[[mpq], mpq]) -> Callable[[mpq], mpq]:
-    """``first``, then ``second``."""
+    """``first``, then ``second``, voice by voice where they differ."""
     if first is unmoved:
         return second
-    return lambda position: second(first(position))
+    names = {
+        name for image in (first, second) if isinstance(image, ByVoice) for name in image.voices
+    }
+    if not names:
+        return lambda position: second(first(position))
+    return ByVoice(
+        after(_whole(first), _whole(second)),
+        {name: after(of_voice(first, *name), of_voice(second, *name)) for name in names},
+    )
+
+
+def _whole(image: Callable[[mpq], mpq]) -> Callable[[mpq], mpq]:
+    return image.whole if isinstance(image, ByVoice) else image
 
 
 def _staff(strand: Strand) -> str:

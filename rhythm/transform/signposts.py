@@ -2,7 +2,7 @@
 
 A mark goes with the event that stands at its position: in its own voice, else in its staff, else
 by the passage's map of time. Bar lines, with their repeats and endings, and page breaks go to the
-edge of a bar; keys and clefs stay where their music is.
+edge of a bar; keys and clefs stay where their music is, by the frame's map for their voice.
 
 Conventions
 -----------
@@ -19,7 +19,7 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Bar, Mark, Part
 from rhythm.transform.barplan import BarPlan, starts
-from rhythm.transform.passage import Passage
+from rhythm.transform.passage import Passage, of_voice
 
 __all__ = ["Edges", "moved_marks"]
 
@@ -99,6 +99,7 @@ def moved_marks(
     """
     part = passage.score.parts[p]
     by_voice, by_staff = _tables(passage, edges, p)
+    signs = _signs(passage, edges, p)
     first, last = passage.first, passage.last
     more = len(edges.starts) - (last - first + 1)
     later = edges.base + edges.end - part.bars[last].end
@@ -115,12 +116,11 @@ def moved_marks(
 
         def place(at: mpq, mark: Mark = mark, frame: bool = mark.kind in _FRAME) -> mpq:
             if frame:
-                # What is in force from the start is so before the first note too.
-                return passage.frame(at) if at else at
+                return signs[mark.stream, at]
             image = by_voice.get((mark.stream, at))
             if image is None:
                 image = by_staff.get((mark.staff or "1", at))
-            return passage.time(at) if image is None else image
+            return of_voice(passage.time, p, mark.stream)(at) if image is None else image
 
         new = _moved(mark, bar, edges, passage, place)
         if new.bar != mark.bar or new.onset != mark.onset or mark.bar >= first + same:
@@ -129,6 +129,23 @@ def moved_marks(
     within = range(first, first + len(edges.starts))
     ordered = sorted(found, key=lambda mark: (mark.bar, mark.order))
     return tuple(ordered), {bar for bar in touched if bar in within}
+
+
+def _signs(passage: Passage, edges: Edges, p: int) -> Table:
+    """Where keys and clefs go, by the voice in whose stream they stand and their position.
+
+    Voices may go apart; what comes into force later still does.
+    """
+    marks = [mark for mark in passage.score.parts[p].marks if mark.kind in _FRAME]
+    found: Table = {}
+    latest = mpq(0)
+    for mark in sorted(marks, key=lambda mark: mark.onset):
+        if passage.first <= mark.bar <= passage.last:
+            at = mark.onset - edges.base
+            # What is in force from the start is so before the first note too.
+            latest = max(latest, of_voice(passage.frame, p, mark.stream)(at) if at else at)
+            found[mark.stream, at] = latest
+    return found
 
 
 def _moved(

@@ -1,9 +1,10 @@
 """Devices that lay the notes on a given rhythm: isorhythm, resultants, Euclidean rhythms.
 
 The notes of each voice are its color; the given values are the talea, repeated as often as the
-color needs. Each section (see ``lines``) begins the talea anew, on the first beat of a bar of the
-metre it began with, and its last bar is filled; voices that are through before the others rest. A
-note keeps its lyrics and marks; only its value and place change.
+color needs. Each section between repeats or double bars begins the talea anew, on the first beat of
+a bar of the metre it began with, and its last bar is filled; voices that are through before the
+others rest. A note belongs to the section it begins in. It keeps its lyrics and marks; only its
+value and place change. Keys, clefs and other marks between notes go to the next note.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
-from rhythm.exact.warp import Warp
 from rhythm.transform.barplan import BarPlan, starts
+from rhythm.transform.devices.following import Moves, follow
 from rhythm.transform.devices.lines import (
     Value,
     bare,
@@ -29,7 +30,6 @@ from rhythm.transform.devices.lines import (
 from rhythm.transform.devices.patterns import euclid, intervals, realigns, resultant
 from rhythm.transform.devices.scaling import leading
 from rhythm.transform.passage import Laid, Passage, after, rest
-from rhythm.transform.sections import section_edges
 
 __all__ = ["euclidean", "isorhythm", "resultant_rhythm"]
 
@@ -49,18 +49,22 @@ def isorhythm(
     """
     if not any(sounds for _, sounds in talea) or any(value <= 0 for value, _ in talea):
         raise RequestError("a talea without a note", legal="values such as 1/4 1/8 r1/8 1/2")
-    edges = section_edges(passage)
+    edges = [mpq(0), *passage.breaks, passage.length]
     strands: list[list[Laid]] = [[] for _ in passage.strands]
+    moves: list[list[Moves]] = []
     images = [mpq(0)]
     plan: list[BarPlan] = []
     for start, end in itertools.pairwise(edges):
         at = images[-1]
         ends: list[tuple[mpq, bool]] = []
+        moves.append([])
         for found, strand in zip(strands, passage.strands, strict=True):
             values = values_of(strand.laid, start, end)
-            laid, stop = _on_talea(notes_of(values), talea, at, full)
+            color = notes_of(values)
+            laid, stop = _on_talea(color, talea, at, full)
             found.extend(laid)
             ends.append((stop, bool(values)))
+            moves[-1].append(_moves(color, laid))
         metre = _metre_at(passage, start)
         reach = max(stop for stop, _ in ends) - at
         bar = metre.length if metre is not None else reach
@@ -71,11 +75,11 @@ def isorhythm(
             if present and stop < image:
                 found.append(Laid(rest(stop, image - stop, staff_of(strand))))
         images.append(image)
-    warp = Warp(tuple(zip(edges, images, strict=True)))
+    followed = follow(passage, edges, images, moves)
     laid_out = [
         s.with_laid(untied(found)) for s, found in zip(passage.strands, strands, strict=True)
     ]
-    breaks = tuple(warp(at) for at in edges[1:-1])
+    breaks = sorted({at for at in images if 0 < at < images[-1]})
     notes = sum(1 for each in leading(passage).laid if each.sounds)
     if not notes:
         raise MusicError("there are no notes to lay on the talea")
@@ -85,13 +89,23 @@ def isorhythm(
         passage,
         strands=tuple(laid_out),
         bars=tuple(plan),
-        time=after(passage.time, warp),
-        frame=after(passage.frame, warp),
-        breaks=breaks,
+        time=after(passage.time, followed),
+        frame=after(passage.frame, followed),
+        breaks=tuple(breaks),
     ).telling(
         f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
         f"{meets // sounding} taleae and {meets // notes} colors"
     )
+
+
+def _moves(color: Sequence[Value], laid: Sequence[Laid]) -> Moves:
+    """Where every note of the color began and begins, for the first time."""
+    sounding = (each for each in laid if each.sounds)
+    return [
+        (source.laid.onset, each.onset)
+        for source, each in zip(color, sounding, strict=False)
+        if source.laid is not None
+    ]
 
 
 def _metre_at(passage: Passage, start: mpq) -> Metre | None:
