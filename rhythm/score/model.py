@@ -66,7 +66,8 @@ class Note:
     """One member of an event: a pitch, an unpitched stroke, or the silence of a rest.
 
     ``sources`` holds what the format read, one entry per written piece of the event (a note tied
-    over two bar lines has three). ``tie_in``/``tie_out`` are ties that reach outside the event:
+    over two bar lines has three); around them may be said what a transformation made of the note
+    (see :mod:`rhythm.score.sources`). ``tie_in``/``tie_out`` are ties that reach outside the event:
     partial ties of a chord, ties between voices, ties that lead nowhere. ``laden`` says that the
     source of a single note or rest carries signs of its own: such a rest is more than silence.
     """
@@ -132,9 +133,8 @@ class Piece:
 class Addition:
     """Something a transformation adds to an event: an ``accent``, or a ``lyric`` of a verse.
 
-    ``backwards`` says that the event stands in reversed order: its slurs and slides run the other
-    way. ``delay`` is how long after the event's onset it stands: of a note that is tied over, the
-    piece that begins or sounds there carries it.
+    ``delay`` is how long after the event's onset it stands: of a note that is tied over, the piece
+    that begins or sounds there carries it.
     """
 
     kind: str

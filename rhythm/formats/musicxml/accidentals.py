@@ -20,6 +20,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml import order
 from rhythm.formats.musicxml.content import Content, Line
+from rhythm.formats.musicxml.derived import read_from
 from rhythm.formats.musicxml.document import PartSource
 from rhythm.formats.musicxml.sign_writer import write_sign
 from rhythm.formats.musicxml.written import decimal
@@ -159,7 +160,8 @@ def _in_time(content: Content) -> list[Line]:
 def _sources(line: Line) -> Iterator[object]:
     """The note that each element of the line was first read from."""
     for note in line.event.notes if line.elements else ():
-        yield note.sources[min(line.index, len(note.sources) - 1)] if note.sources else None
+        sources = note.sources
+        yield read_from(sources[min(line.index, len(sources) - 1)]) if sources else None
 
 
 def _add(note: etree._Element, reader: _Reader) -> None:

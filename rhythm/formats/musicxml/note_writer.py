@@ -18,8 +18,9 @@ from lxml import etree
 from rhythm.exact.errors import ProofError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.derived import elements_of
 from rhythm.formats.musicxml.groups_out import End, set_beams, set_tuplets, unit_name
-from rhythm.formats.musicxml.payload import bare, share, turned
+from rhythm.formats.musicxml.payload import bare, share
 from rhythm.formats.musicxml.ties_out import set_ties, untie
 from rhythm.formats.musicxml.written import decimal
 from rhythm.score.model import Event, Note, Piece
@@ -43,14 +44,12 @@ def ticks_text(length: mpq, divisions: int) -> str:
 def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
     """The ``note`` elements of one member, payload shared out, rhythm not yet set."""
     count = len(event.pieces)
-    sources = [source for source in note.sources if isinstance(source, etree._Element)]
+    sources = elements_of(note.sources)
     if not sources:
         pieces = [_fresh(event, note, voice) for _ in range(count)]
         if note.kind != "rest":
             set_ties(pieces, pieces[:1], note)
         return pieces
-    if any(addition.kind == "backwards" for addition in event.additions):
-        sources = [turned(source) for source in sources]
     pieces = share(sources, count)
     if note.kind != "rest":
         set_ties(pieces, sources, note)
@@ -65,7 +64,7 @@ def make_some_pieces(
     ``kept`` holds the ``id`` of the contents of those bars. What stands there is not written
     again, so only the payload of the sources outside them is shared out.
     """
-    sources = [source for source in note.sources if isinstance(source, etree._Element)]
+    sources = elements_of(note.sources)
     outside = [source for source in sources if id(source.getparent()) not in kept]
     pieces = share(outside or [bare(sources[-1])], len(wanted))
     if note.kind != "rest":

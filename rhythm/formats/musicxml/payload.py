@@ -46,14 +46,26 @@ def bare(source: etree._Element) -> etree._Element:
     return piece
 
 
-def turned(source: etree._Element) -> etree._Element:
-    """A copy of a note whose slurs and slides run backwards: what began here ends here."""
-    note = copy(source)
-    for notations in note.iterchildren("notations"):
-        for each in notations.iter(*_TURNED):
-            if each.get("type") in ("start", "stop"):
-                each.set("type", "stop" if each.get("type") == "start" else "start")
-    return note
+def turned(sources: Sequence[etree._Element]) -> list[etree._Element]:
+    """Copies of a note's pieces whose slurs and slides run backwards: what began there ends there.
+
+    What stood at the first piece stands at the last one, and the other way about.
+    """
+    pieces = [copy(source) for source in sources]
+    spans = [_take(piece, _has_ends) if len(pieces) > 1 else [] for piece in pieces]
+    for piece, taken in zip(reversed(pieces), spans, strict=True):
+        for path, item in taken:
+            _give(piece, path, item)
+    for piece in pieces:
+        for notations in piece.iterchildren("notations"):
+            for each in notations.iter(*_TURNED):
+                if _has_ends(each):
+                    each.set("type", "stop" if each.get("type") == "start" else "start")
+    return pieces
+
+
+def _has_ends(element: etree._Element) -> bool:
+    return element.tag in _TURNED and element.get("type") in ("start", "stop")
 
 
 def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:

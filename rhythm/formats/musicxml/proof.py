@@ -17,6 +17,7 @@ from lxml import etree
 from rhythm.exact.errors import Place, ProofError
 from rhythm.exact.values import format_value
 from rhythm.formats.musicxml.census import count, count_into, skim
+from rhythm.formats.musicxml.derived import elements_of
 from rhythm.formats.musicxml.document import Document, parse
 from rhythm.formats.musicxml.payload import share
 from rhythm.formats.musicxml.reader import read_document
@@ -172,8 +173,8 @@ def _payload(score: Score) -> Iterator[etree._Element]:
 
 def _carried(note: Note, event: Event) -> Sequence[object]:
     """What a note of an event has to bring along: what it was read from, as it is shared out."""
-    sources = [each for each in note.sources if isinstance(each, etree._Element)]
+    sources = elements_of(note.sources)
     count = max(1, len(event.pieces))
     if len(sources) <= count or not any(each.find("lyric/extend") is not None for each in sources):
-        return note.sources
+        return sources
     return share(sources, count)

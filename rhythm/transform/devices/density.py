@@ -1,7 +1,8 @@
 """Devices that make more notes or fewer: embellishment by splitting, reduction by merging.
 
-The first of the notes made from one keeps its lyric, its marks and its signs of articulation; the
-others are pitches alone. Merging drops the notes it absorbs, with what they carried, and slurs that
+The notes made from one share what it carried as tied pieces of it would: the first keeps its lyric,
+its marks, its signs of articulation and the beginnings of slurs, the last has the fermata and the
+ends of slurs. Merging drops the notes it absorbs, with what they carried, and slurs that
 lost an end with them; it says how many.
 """
 
@@ -14,9 +15,9 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import format_value
-from rhythm.score.model import Tuplet
+from rhythm.score.model import Event, Tuplet
+from rhythm.score.sources import portion
 from rhythm.transform.barplan import starts
-from rhythm.transform.devices.lines import bare
 from rhythm.transform.passage import Laid, Passage, Strand
 
 __all__ = ["FINEST", "embellishment", "reduction", "subdivided"]
@@ -53,23 +54,27 @@ def subdivided(passage: Passage, parts: int, value: mpq | None) -> Passage:
 
 def _parts(each: Laid, parts: int) -> Iterator[Laid]:
     step = each.duration / parts
-    event = each.event
-    first = tuple(replace(note, tie_out=False) for note in event.notes)
-    again = bare(event)
-    last = tuple(
-        replace(note, tie_out=old.tie_out)
-        for note, old in zip(again.notes, event.notes, strict=True)
-    )
     tuplets = _tuplets(each, parts)
     for i in range(parts):
-        onset = each.onset + i * step
-        if i == 0:
-            part = Laid(event.replace(notes=first, duration=step, after=()), each.origin)
-        elif i < parts - 1:
-            part = Laid(again.replace(onset=onset, duration=step))
-        else:
-            part = Laid(again.replace(onset=onset, duration=step, notes=last, after=event.after))
-        yield part.in_tuplets(tuplets) if tuplets else part
+        part = _part(each.event, i, parts).replace(onset=each.onset + i * step, duration=step)
+        laid = Laid(part, None if i else each.origin)
+        yield laid.in_tuplets(tuplets) if tuplets else laid
+
+
+def _part(event: Event, i: int, parts: int) -> Event:
+    """The event with what its ``i``-th part carries of it, from 0."""
+    last = i == parts - 1
+    notes = tuple(
+        replace(
+            note,
+            sources=portion(note.sources, i, parts),
+            tie_in=note.tie_in and not i,
+            tie_out=note.tie_out and last,
+        )
+        for note in event.notes
+    )
+    part = event.replace(notes=notes, after=event.after if last else ())
+    return part.replace(pieces=(), graces=(), additions=(), verses=()) if i else part
 
 
 def _tuplets(each: Laid, parts: int) -> tuple[Tuplet, ...]:

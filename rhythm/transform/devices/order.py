@@ -14,7 +14,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.score.model import Addition
+from rhythm.score.sources import backwards
 from rhythm.transform.barplan import BarPlan, metre_holding, starts
 from rhythm.transform.devices.lines import (
     NOTE,
@@ -67,13 +67,11 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
 
 
 def _turned(each: Laid) -> Laid:
-    """The event with a word to the writer that it stands in reversed order; twice is not at all."""
+    """The event as it stands in reversed order; twice is as it was."""
     if not each.sounds:
         return each
-    word = Addition("backwards")
-    before = each.event.additions
-    after = tuple(a for a in before if a != word) if word in before else (*before, word)
-    return replace(each, event=each.event.replace(additions=after))
+    notes = tuple(replace(note, sources=backwards(note.sources)) for note in each.event.notes)
+    return replace(each, event=each.event.replace(notes=notes))
 
 
 def _backwards(values: Sequence[Value]) -> list[Value]:

@@ -55,7 +55,7 @@ class Device:
 
 _ALL_TOGETHER = "all voices together; lyrics and marks stay on their notes"
 _BY_VOICE = "voice by voice; lyrics and marks go with their notes"
-_SPLIT = "voice by voice; the first of the new notes keeps lyric and marks, the others are bare"
+_SPLIT = "voice by voice; the first of the new notes keeps lyric and marks, the last its ends"
 
 _TABLE = (
     Device(

@@ -1,0 +1,43 @@
+"""What a note carries that was made from another one: a share of it, or all of it backwards.
+
+A note's ``sources`` are what a format read, opaque to everyone else. Where a transformation makes
+several notes of one, or turns a line round, it says so around the sources; the format that read
+them knows what of a note stays at its front and what goes to its end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["Portion", "Turned", "backwards", "portion"]
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """What one of ``count`` notes made from one carries of its ``sources``; ``index`` is from 0."""
+
+    sources: tuple[object, ...]
+    index: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """The ``sources`` of a note that stands in reversed order: its slurs and slides run back."""
+
+    sources: tuple[object, ...]
+
+
+def portion(sources: tuple[object, ...], index: int, count: int) -> tuple[object, ...]:
+    """The sources of one of ``count`` notes made from a note with these."""
+    return (Portion(sources, index, count),) if sources else ()
+
+
+def backwards(sources: tuple[object, ...]) -> tuple[object, ...]:
+    """The sources in reversed order; twice is not at all."""
+    if not sources:
+        return ()
+    first = sources[0]
+    if len(sources) == 1 and isinstance(first, Turned):
+        return first.sources
+    return (Turned(sources),)
