@@ -1,4 +1,4 @@
-"""What a note carries that was made from another one: a share of it, or all of it backwards.
+"""What a note carries that was made from another: a share of it, its look, or all of it backwards.
 
 A note's ``sources`` are what a format read, opaque to everyone else. Where a transformation makes
 several notes of one, or turns a line round, it says so around the sources; the format that read
@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Portion", "Turned", "backwards", "portion"]
+__all__ = ["Bare", "Portion", "Turned", "backwards", "bare", "portion"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,13 @@ class Portion:
 
 
 @dataclass(frozen=True, slots=True)
+class Bare:
+    """The ``sources`` of a note that sounds a second time: it looks alike and carries nothing."""
+
+    sources: tuple[object, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Turned:
     """The ``sources`` of a note that stands in reversed order: its slurs and slides run back."""
 
@@ -31,6 +38,11 @@ class Turned:
 def portion(sources: tuple[object, ...], index: int, count: int) -> tuple[object, ...]:
     """The sources of one of ``count`` notes made from a note with these."""
     return (Portion(sources, index, count),) if sources else ()
+
+
+def bare(sources: tuple[object, ...]) -> tuple[object, ...]:
+    """The sources of a note that sounds a second time."""
+    return (Bare(sources),) if sources else ()
 
 
 def backwards(sources: tuple[object, ...]) -> tuple[object, ...]:

@@ -13,11 +13,12 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.score.model import Barline, Event, Part, Score, Voice
+from rhythm.score.sources import portion
 from rhythm.score.splice import evened
 from rhythm.transform.barplan import plan_of
 from rhythm.transform.passage import Laid, Passage, Strand
 
-__all__ = ["is_break", "lift"]
+__all__ = ["halves", "is_break", "lift"]
 
 
 def is_break(line: Barline | None) -> bool:
@@ -115,16 +116,19 @@ def _reaches(event: Event, bar: int) -> bool:
 
 
 def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
-    early = tuple(piece for piece in event.pieces if piece.bar < bar)
-    late = tuple(piece for piece in event.pieces if piece.bar >= bar)
+    head, tail = halves(event, at, sum(piece.bar < bar for piece in event.pieces))
+    return head, tail.replace(bar=bar)
+
+
+def halves(event: Event, at: mpq, count: int) -> tuple[Event, Event]:
+    """The event cut in two at ``at`` and tied; its first ``count`` pieces are in the first half."""
+    early, late = event.pieces[:count], event.pieces[count:]
     head_notes, tail_notes = [], []
     for note in event.notes:
-        split = len(note.sources) == len(event.pieces)
-        first, second = (
-            (note.sources[: len(early)], note.sources[len(early) :])
-            if split
-            else (note.sources, ())
-        )
+        if early and late and len(note.sources) == len(event.pieces):
+            first, second = note.sources[:count], note.sources[count:]
+        else:
+            first, second = (portion(note.sources, i, 2) for i in range(2))
         head_notes.append(replace(note, sources=first, tie_out=True))
         tail_notes.append(replace(note, sources=second, tie_in=True))
     head = event.replace(
@@ -137,10 +141,10 @@ def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
     tail = event.replace(
         onset=at,
         duration=event.end - at,
-        bar=bar,
         pieces=late,
         graces=(),
         additions=event.additions_between(at, event.end),
+        verses=(),
         notes=tuple(tail_notes),
     )
     return head, tail

@@ -1,8 +1,9 @@
 """Sections of a passage: what repeats, endings and double bars cut it into.
 
 Devices that reorder or lengthen in steps do so section by section, so that repeat signs stay true:
-what is played again is what was changed together. A bar line that a note is held across does not
-part sections.
+what is played again is what was changed together. Devices that reorder cut a note that is held
+across such a bar line in two (:func:`cut_at_breaks`); for those that stretch, a bar line that a
+note is held across does not part sections (:func:`section_edges`).
 """
 
 from __future__ import annotations
@@ -10,14 +11,56 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from gmpy2 import mpq
 
+from rhythm.score.model import Event, Note
 from rhythm.transform.barplan import BarPlan, starts
+from rhythm.transform.lifting import halves
 from rhythm.transform.passage import Laid, Passage, Strand, after, unmoved
 
-__all__ = ["by_section", "section_edges"]
+__all__ = ["by_section", "cut_at_breaks", "section_edges"]
+
+
+def cut_at_breaks(passage: Passage) -> Passage:
+    """The passage with every visible note or rest cut where a repeat or double bar falls into it.
+
+    The parts of a note are tied; the user is told how many notes there were.
+    """
+    held = 0
+
+    def change(strand: Strand) -> Iterable[Laid]:
+        nonlocal held
+        for i, each in enumerate(strand.laid):
+            end = min((other.onset for other in strand.laid[i + 1 : i + 2]), default=each.end)
+            cuts = [at for at in sorted(passage.breaks) if each.onset < at < each.end]
+            if not cuts or end < each.end or not each.event.visible:
+                yield each
+                continue
+            held += each.sounds
+            event = each.event
+            for at in cuts:
+                head, event = _cut(event, at)
+                yield Laid(head, each.origin if head.onset == each.onset else None)
+            yield Laid(event)
+
+    result = passage.each(change)
+    if not held:
+        return result
+    return result.telling(f"notes held over a repeat or double bar and cut there: {held}")
+
+
+def _cut(event: Event, at: mpq) -> tuple[Event, Event]:
+    """The event in two, its pieces parted where one of them ended at ``at``."""
+    ends = list(accumulate(piece.duration for piece in event.pieces))
+    share = (at - event.onset) / event.duration
+    count = next((i for i, end in enumerate(ends, 1) if end == share * ends[-1]), 0)
+    head, tail = halves(event if count else event.replace(pieces=()), at, count)
+    if event.is_rest:
+        fresh = tuple(Note("rest", staff=note.staff) for note in event.notes)
+        return head.replace(notes=event.notes), tail.replace(notes=fresh)
+    return head, tail
 
 
 def section_edges(passage: Passage) -> list[mpq]:

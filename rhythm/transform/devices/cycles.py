@@ -24,11 +24,11 @@ from rhythm.transform.devices.lines import (
     bare,
     notes_of,
     staff_of,
-    untied,
     values_of,
 )
 from rhythm.transform.devices.patterns import euclid, intervals, realigns, resultant
 from rhythm.transform.devices.scaling import leading
+from rhythm.transform.devices.ties import retied
 from rhythm.transform.passage import Laid, Passage, after, rest
 
 __all__ = ["euclidean", "isorhythm", "resultant_rhythm"]
@@ -76,23 +76,21 @@ def isorhythm(
                 found.append(Laid(rest(stop, image - stop, staff_of(strand))))
         images.append(image)
     followed = follow(passage, edges, images, moves)
-    laid_out = [
-        s.with_laid(untied(found)) for s, found in zip(passage.strands, strands, strict=True)
-    ]
     breaks = sorted({at for at in images if 0 < at < images[-1]})
     notes = sum(1 for each in leading(passage).laid if each.sounds)
     if not notes:
         raise MusicError("there are no notes to lay on the talea")
     sounding = sum(1 for _, sounds in talea if sounds)
     meets = realigns(sounding, notes)
-    return replace(
+    laid_out = replace(
         passage,
-        strands=tuple(laid_out),
+        strands=tuple(s.with_laid(f) for s, f in zip(passage.strands, strands, strict=True)),
         bars=tuple(plan),
         time=after(passage.time, followed),
         frame=after(passage.frame, followed),
         breaks=tuple(breaks),
-    ).telling(
+    )
+    return retied(laid_out).telling(
         f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
         f"{meets // sounding} taleae and {meets // notes} colors"
     )

@@ -10,14 +10,15 @@ into other values.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.score import sources
 from rhythm.score.model import Event, Note
 from rhythm.transform.passage import Laid, Strand, rest
 
-__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "staff_of", "untied", "values_of"]
+__all__ = ["NOTE", "Value", "bare", "notes_of", "poured", "staff_of", "values_of"]
 
 NOTE, REST, GAP = "note", "rest", "gap"
 
@@ -84,47 +85,12 @@ def poured(values: Sequence[Value], notes: Sequence[Value], start: mpq) -> list[
     return found
 
 
-def untied(line: Sequence[Laid]) -> list[Laid]:
-    """The line without ties that lead nowhere, now that other notes follow one another.
-
-    Ties inside an event are not concerned: it is one note. These are ties of single chord members,
-    and ties to other voices.
-    """
-    timed = [i for i, each in enumerate(line) if each.duration]
-    found = list(line)
-    for at, i in enumerate(timed):
-        before = found[timed[at - 1]] if at else None
-        behind = line[timed[at + 1]] if at + 1 < len(timed) else None
-        event = found[i].event
-        notes = tuple(
-            replace(
-                note,
-                tie_in=note.tie_in and _ties(before, line[i], note, "tie_out"),
-                tie_out=note.tie_out and _ties(behind, line[i], note, "tie_in"),
-            )
-            if note.tie_in or note.tie_out
-            else note
-            for note in event.notes
-        )
-        if notes != event.notes:
-            found[i] = Laid(event.replace(notes=notes), line[i].origin)
-    return found
-
-
-def _ties(other: Laid | None, each: Laid, note: Note, flag: str) -> bool:
-    """Whether the neighbour has this note's pitch, tied to it, and touches it."""
-    if other is None or (other.end != each.onset and each.end != other.onset):
-        return False
-    return any(each.pitch == note.pitch and getattr(each, flag) for each in other.event.notes)
-
-
 def bare(event: Event) -> Event:
-    """The event without what it carries once: to sound a second time, it is its pitches alone."""
+    """The event without what it carries once: to sound a second time, it looks alike, no more."""
     notes = tuple(
-        Note(note.kind, note.pitch, note.staff, note.sources if note.pitch is None else ())
-        for note in event.notes
+        Note(note.kind, note.pitch, note.staff, sources.bare(note.sources)) for note in event.notes
     )
-    return replace(event, notes=notes, graces=(), after=(), additions=(), verses=(), pieces=())
+    return event.replace(notes=notes, graces=(), after=(), additions=(), verses=(), pieces=())
 
 
 def staff_of(strand: Strand) -> str:

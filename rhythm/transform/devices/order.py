@@ -1,8 +1,8 @@
 """Devices that change which value follows which: retrograde, palindrome, rotation, permutation.
 
-All go voice by voice and section by section (see ``lines``): repeat signs, endings and double bars
-stay, and what stands between them is reordered in itself. Keys and clefs stay where they are; other
-marks go with the event they stood at.
+All go voice by voice and section by section: repeat signs, endings and double bars stay, and what
+stands between them is reordered in itself; a note held across one is cut there. Keys and clefs stay
+where they are; other marks go with the event they stood at.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.score.model import Event
 from rhythm.score.sources import backwards
 from rhythm.transform.barplan import BarPlan, metre_holding, starts
 from rhythm.transform.devices.lines import (
@@ -22,12 +23,12 @@ from rhythm.transform.devices.lines import (
     bare,
     notes_of,
     poured,
-    untied,
     values_of,
 )
 from rhythm.transform.devices.patterns import permuted, rotated
+from rhythm.transform.devices.ties import retied, turned_ties
 from rhythm.transform.passage import Laid, Passage, Strand, after
-from rhythm.transform.sections import section_edges
+from rhythm.transform.sections import cut_at_breaks
 
 __all__ = ["palindrome", "permutation", "retrograde", "rotation"]
 
@@ -39,9 +40,10 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
 
     Arithmetic: a value from a to b in a section of length n comes from n-b to n-a; under
     ``rhythm`` the notes keep their order, under ``pitch`` the values do. Applied twice it is the
-    identity. Source: common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2
-    on C D E F is, in rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C.
-    Slurs run the other way where the notes do; hairpins whose ends change places are left out.
+    identity, but that notes held across a repeat or double bar are struck again there. Source:
+    common practice (cancrizans); Messiaen, Technique. Example: 1/4 1/8 1/8 1/2 on C D E F is, in
+    rhythm, 1/2 1/8 1/8 1/4 on C D E F; in pitch, 1/4 1/8 1/8 1/2 on F E D C. Slurs and ties run the
+    other way where the notes do; hairpins whose ends change places are left out.
     """
     if what not in ("rhythm", "pitch", "both"):
         raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
@@ -53,12 +55,10 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
             notes if what == "rhythm" else notes[::-1],
         )
 
-    result = _reordered(passage, reorder, loose=what != "rhythm")
-    if what != "rhythm":
-        result = result.each(lambda strand: [_turned(each) for each in strand.laid])
+    result = _reordered(passage, reorder, turned=what != "rhythm")
     if what == "pitch":
         return result
-    edges = section_edges(passage)
+    edges = [mpq(0), *passage.breaks, passage.length]
     return replace(
         result,
         bars=_mirrored_bars(passage, edges),
@@ -70,8 +70,9 @@ def _turned(each: Laid) -> Laid:
     """The event as it stands in reversed order; twice is as it was."""
     if not each.sounds:
         return each
-    notes = tuple(replace(note, sources=backwards(note.sources)) for note in each.event.notes)
-    return replace(each, event=each.event.replace(notes=notes))
+    event = turned_ties(each.event)
+    notes = tuple(replace(note, sources=backwards(note.sources)) for note in event.notes)
+    return replace(each, event=event.replace(notes=notes))
 
 
 def _backwards(values: Sequence[Value]) -> list[Value]:
@@ -88,22 +89,40 @@ def palindrome(passage: Passage) -> Passage:
     stay with the first.
     """
     length = passage.length
-    strands = []
-    for strand in passage.strands:
-        mirrored = [
-            Laid(
-                bare(each.event).replace(
-                    onset=2 * length - each.end, duration=each.duration, pieces=()
-                )
-            )
-            for each in reversed(strand.laid)
-            if each.duration
-        ]
-        strands.append(strand.with_laid((*strand.laid, *mirrored)))
+    theme = passage.each(lambda strand: [_up_to(each, length) for each in strand.laid])
+    mirror = retied(
+        theme.each(
+            lambda strand: [
+                Laid(_mirrored(each.event, length))
+                for each in reversed(strand.laid)
+                if each.duration
+            ]
+        )
+    )
+    strands = tuple(
+        strand.with_laid((*strand.laid, *again.laid))
+        for strand, again in zip(theme.strands, mirror.strands, strict=True)
+    )
     mirror_bars = _mirrored_bars(passage, [mpq(0), length])
     doubled = _joined(_with_axis(passage.bars, mirror_bars))
     frame = _to_the_end(length, 2 * length)
-    return replace(passage, strands=tuple(strands), bars=doubled, frame=after(passage.frame, frame))
+    return replace(passage, strands=strands, bars=doubled, frame=after(passage.frame, frame))
+
+
+def _up_to(each: Laid, axis: mpq) -> Laid:
+    """The event without ties across the axis, where its mirror comes next."""
+    if each.end < axis or not any(note.tie_out for note in each.event.notes):
+        return each
+    notes = tuple(replace(note, tie_out=False) for note in each.event.notes)
+    return replace(each, event=each.event.replace(notes=notes))
+
+
+def _mirrored(event: Event, axis: mpq) -> Event:
+    notes = tuple(
+        replace(again, tie_in=note.tie_out, tie_out=note.tie_in)
+        for note, again in zip(event.notes, bare(event).notes, strict=True)
+    )
+    return bare(event).replace(notes=notes, onset=2 * axis - event.end)
 
 
 def _with_axis(bars: Sequence[BarPlan], mirror: Sequence[BarPlan]) -> list[BarPlan]:
@@ -165,17 +184,19 @@ def permutation(passage: Passage, order: Sequence[int]) -> Passage:
     return _reordered(passage, reorder)
 
 
-def _reordered(passage: Passage, reorder: Reorder, *, loose: bool = False) -> Passage:
-    edges = section_edges(passage)
+def _reordered(passage: Passage, reorder: Reorder, *, turned: bool = False) -> Passage:
+    """Each section in another order; ``turned`` says that its notes run backwards."""
+    edges = [mpq(0), *passage.breaks, passage.length]
 
     def change(strand: Strand) -> list[Laid]:
         found: list[Laid] = []
         for start, end in itertools.pairwise(edges):
             values, notes = reorder(values_of(strand.laid, start, end))
             found.extend(poured(values, notes, start))
-        return untied(found)
+        return [_turned(each) for each in found] if turned else found
 
-    return replace(passage.each(change), loose=passage.loose or loose)
+    reordered = retied(cut_at_breaks(passage).each(change))
+    return replace(reordered, loose=passage.loose or turned)
 
 
 def _mirror(edges: Sequence[mpq]) -> Callable[[mpq], mpq]:
@@ -199,7 +220,7 @@ def _mirrored_bars(passage: Passage, edges: Sequence[mpq]) -> tuple[BarPlan, ...
         ]
         made.extend(
             replace(bar, shift=max(mpq(0), bar.full - bar.shift - bar.length))
-            if bar.length != bar.full
+            if bar.length != bar.full and len(inside) > 1  # an upbeat alone stays one
             else bar
             for bar in reversed(inside)
         )
