@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml.reader import read
@@ -111,3 +112,34 @@ def test_real_scores_keep_every_fermata_and_slur_when_their_notes_are_split() ->
             assert len(list(after.iter(tag))) >= held
             seen += held
     assert seen > 100
+
+
+@pytest.mark.parametrize(
+    ("inside", "expected"),
+    [
+        # C off-beat D, E off-beat F: D and F are absorbed
+        ((START, "", "", STOP), ["slur start", "slur stop"]),
+        (("", START, "", STOP), ["slur start", "slur stop"]),
+        ((START, STOP, "", ""), ["", ""]),
+        ((START, STOP + START, STOP, ""), ["slur start", "slur stop"]),
+        (("", "", "", FERMATA), ["", "fermata"]),
+        (("", "", FERMATA, FERMATA), ["", "fermata"]),
+    ],
+)
+def test_what_ended_on_an_absorbed_note_ends_on_the_one_that_took_it_in(
+    inside: tuple[str, ...], expected: list[str]
+) -> None:
+    pitches = ("C4", "D4", "E4", "F4")
+    line = "".join(note(p, 1, "eighth", inside=i) for p, i in zip(pitches, inside, strict=True))
+    result = vary(read(partwise(line, divisions=2, time="2/4")), "reduction")
+    assert carried(proven(result)) == expected
+
+
+def test_a_note_that_took_others_in_is_tied_to_what_they_were_tied_to() -> None:
+    early = note("C4", 3, "quarter", dots=1, ties="")
+    chord = note("C4", 1, "eighth", ties="start") + note("E4", 1, "eighth", before="<chord/>")
+    late = note("C4", 4, "half", ties="stop") + note("F4", 4, "half", before="<chord/>")
+    result = vary(read(partwise(early + chord + late, divisions=2)), "reduction")
+    both = [(event.onset, note.tie_out) for _, _, event in result.events() for note in event.notes]
+    assert both == [(0, True), (mpq(1, 2), False), (mpq(1, 2), False)]
+    proven(result)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Bare", "Portion", "Turned", "backwards", "bare", "portion"]
+__all__ = ["Absorbing", "Bare", "Portion", "Turned", "absorbing", "backwards", "bare", "portion"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +19,14 @@ class Portion:
     sources: tuple[object, ...]
     index: int
     count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Absorbing:
+    """The ``sources`` of a note that goes on where others were: what ended there ends on it."""
+
+    sources: tuple[object, ...]
+    others: tuple[object, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +46,11 @@ class Turned:
 def portion(sources: tuple[object, ...], index: int, count: int) -> tuple[object, ...]:
     """The sources of one of ``count`` notes made from a note with these."""
     return (Portion(sources, index, count),) if sources else ()
+
+
+def absorbing(sources: tuple[object, ...], others: tuple[object, ...]) -> tuple[object, ...]:
+    """The sources of a note that takes the time of notes with those ``others`` after it."""
+    return (Absorbing(sources, others),) if sources and others else sources
 
 
 def bare(sources: tuple[object, ...]) -> tuple[object, ...]:

@@ -1,8 +1,9 @@
 """What stands behind a note of the model: the elements it was read from, or what they come to.
 
-A note made from another carries its share of that note, one that sounds a second time nothing, a
-note of a reversed line its slurs turned round (:mod:`rhythm.score.sources`). Elements that were
-read as they are come back themselves, all others as copies.
+A note made from another carries its share of that note, one that took in others the ends of their
+slurs, one that sounds a second time nothing, a note of a reversed line its slurs turned round
+(:mod:`rhythm.score.sources`). Elements that were read as they are come back themselves, all others
+as copies.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from collections.abc import Iterable
 
 from lxml import etree
 
-from rhythm.formats.musicxml.payload import bare, share, turned
-from rhythm.score.sources import Bare, Portion, Turned
+from rhythm.formats.musicxml.payload import absorbed, bare, share, turned
+from rhythm.score.sources import Absorbing, Bare, Portion, Turned
 
 __all__ = ["elements_of", "read_from"]
 
@@ -27,6 +28,8 @@ def elements_of(sources: Iterable[object]) -> list[etree._Element]:
             inner = elements_of(source.sources)
             if inner:
                 found.append(share(inner, source.count)[source.index])
+        elif isinstance(source, Absorbing):
+            found.extend(absorbed(elements_of(source.sources), elements_of(source.others)))
         elif isinstance(source, Bare):
             found.extend(bare(each) for each in elements_of(source.sources)[:1])
         elif isinstance(source, Turned):
@@ -36,6 +39,6 @@ def elements_of(sources: Iterable[object]) -> list[etree._Element]:
 
 def read_from(source: object) -> object:
     """What a source was first read from."""
-    while isinstance(source, (Bare, Portion, Turned)):
+    while isinstance(source, (Absorbing, Bare, Portion, Turned)):
         source = source.sources[0] if source.sources else None
     return source

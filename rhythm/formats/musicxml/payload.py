@@ -15,8 +15,9 @@ from copy import copy
 from lxml import etree
 
 from rhythm.formats.musicxml import order
+from rhythm.formats.musicxml.order import drop
 
-__all__ = ["bare", "share", "tail_kind", "turned"]
+__all__ = ["absorbed", "bare", "share", "tail_kind", "turned"]
 
 _ONCE = frozenset({"accidental", "footnote", "level", "lyric", "play", "listen"})
 _OWNED = frozenset({"tied", "tuplet"})
@@ -62,6 +63,34 @@ def turned(sources: Sequence[etree._Element]) -> list[etree._Element]:
                 if _has_ends(each):
                     each.set("type", "stop" if each.get("type") == "start" else "start")
     return pieces
+
+
+def absorbed(
+    sources: Sequence[etree._Element], others: Sequence[etree._Element]
+) -> list[etree._Element]:
+    """Copies of a note's pieces that took in ``others`` after it: spans end or begin on the last.
+
+    So do fermatas. A span that began on the note and ended on one of the others is gone.
+    """
+    pieces = [copy(source) for source in sources]
+    for other in others:
+        for path, item in _take(copy(other), lambda each: _has_ends(each) or each.tag == "fermata"):
+            begun = _begun(pieces, item) if item.get("type") == "stop" else None
+            if begun is not None:
+                drop(begun)
+            elif item.tag != "fermata" or pieces[-1].find("notations/fermata") is None:
+                _give(pieces[-1], path, item)
+    return pieces
+
+
+def _begun(pieces: Sequence[etree._Element], stop: etree._Element) -> etree._Element | None:
+    """The beginning of the span that ``stop`` ends, where it is on these pieces."""
+    for piece in pieces:
+        for notations in piece.iterchildren("notations"):
+            for each in notations.iter(str(stop.tag)):
+                if each.get("type") == "start" and each.get("number") == stop.get("number"):
+                    return each
+    return None
 
 
 def _has_ends(element: etree._Element) -> bool:

@@ -2,8 +2,8 @@
 
 The notes made from one share what it carried as tied pieces of it would: the first keeps its lyric,
 its marks, its signs of articulation and the beginnings of slurs, the last has the fermata and the
-ends of slurs. Merging drops the notes it absorbs, with what they carried, and slurs that
-lost an end with them; it says how many.
+ends of slurs. Merging drops the notes it absorbs, with what they carried, and says how many; slurs
+and fermatas that ended on them end on the note that took them in.
 """
 
 from __future__ import annotations
@@ -16,8 +16,9 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import format_value
 from rhythm.score.model import Event, Tuplet
-from rhythm.score.sources import portion
+from rhythm.score.sources import absorbing, portion
 from rhythm.transform.barplan import starts
+from rhythm.transform.devices.ties import retied
 from rhythm.transform.passage import Laid, Passage, Strand
 
 __all__ = ["FINEST", "embellishment", "reduction", "subdivided"]
@@ -128,7 +129,7 @@ def reduction(passage: Passage, unit: mpq | None = None) -> Passage:
                 and before.end == each.onset
                 and each.onset not in strong
             ):
-                kept[-1] = before.at(before.onset, each.end - before.onset)
+                kept[-1] = _absorbing(before, each)
                 dropped += 1
             else:
                 kept.append(each)
@@ -137,4 +138,20 @@ def reduction(passage: Passage, unit: mpq | None = None) -> Passage:
     result = passage.each(change)
     if not dropped:
         return result
-    return replace(result, loose=True).telling(f"{dropped} notes were absorbed")
+    return replace(retied(result), loose=True).telling(f"{dropped} notes were absorbed")
+
+
+def _absorbing(before: Laid, each: Laid) -> Laid:
+    """The note lasting until the end of the next, which is gone."""
+    others = tuple(source for note in each.event.notes for source in note.sources)
+    tied = {note.pitch for note in each.event.notes if note.tie_out}
+    notes = tuple(
+        replace(
+            note,
+            sources=note.sources if i else absorbing(note.sources, others),
+            tie_out=note.pitch in tied,
+        )
+        for i, note in enumerate(before.event.notes)
+    )
+    longer = before.at(before.onset, each.end - before.onset)
+    return replace(longer, event=longer.event.replace(notes=notes))
