@@ -74,7 +74,7 @@ def _changed(
 ) -> tuple[Score, list[str]]:
     """The score changed as asked, and what there is to tell about it."""
     from rhythm.exact.values import name_value
-    from rhythm.transform import tuplets
+    from rhythm.transform import dissolving, tuplets
 
     if ratio is not None:
         done = tuplets.tupleted(score, ratio, unit=unit, bars=bars)
@@ -83,4 +83,4 @@ def _changed(
         return done.score, told
     if split is not None and span is not None:
         return tuplets.subdivide(score, split, span=span, bars=bars), []
-    return tuplets.dissolve(score, bars=bars), []
+    return dissolving.dissolve(score, bars=bars), []

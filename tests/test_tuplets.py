@@ -12,7 +12,8 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
-from rhythm.transform.tuplets import NORMALS, dissolve, parse_ratio, subdivide, tuplet, tupleted
+from rhythm.transform.dissolving import dissolve
+from rhythm.transform.tuplets import NORMALS, parse_ratio, subdivide, tuplet, tupleted
 from tests.corpus import pick
 from tests.tiny import durations, melody, written
 
@@ -92,6 +93,17 @@ def test_dividing_inside_a_bracket_nests() -> None:
         ("2/4", "1/12 1/12 1/12 1/4", "3+2/8", "1/8 1/8 1/8 1/4"),
         ("2/4", "1/6 1/12 1/6 1/12", "6/8", "1/4 1/8 1/4 1/8"),
         ("2/4", "1/20 1/20 1/20 1/20 1/20 1/4", "5+4/16", "1/16 1/16 1/16 1/16 1/16 1/4"),
+        ("6/8", "3/16 3/16 3/16 3/16", "2/4", "1/8 1/8 1/8 1/8"),
+        ("3/8", "3/16 3/16", "2/8", "1/8 1/8"),
+        ("3/4", "3/16 3/16 3/16 3/16", "4/4", "1/4 1/4 1/4 1/4"),
+        ("6/8", "3/32 3/32 3/32 3/32 1/8 1/8 1/8", "4+3/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8"),
+        ("3/4", "1/6 1/6 1/6 1/4", "4/4", "1/4 1/4 1/4 1/4"),
+        ("4/4", "1/4 1/4 1/6 1/6 1/6", "1+1+3/4", "1/4 1/4 1/4 1/4 1/4"),
+        ("4/4", "1/6 1/6 1/6 1/4 1/4", "5/4", "1/4 1/4 1/4 1/4 1/4"),
+        ("4/4", "1/10 1/10 1/10 1/10 1/10 1/2", "5+2+2/8", "1/8 1/8 1/8 1/8 1/8 1/2"),
+        ("4/4", "1/7 1/7 1/7 1/7 1/7 1/7 1/7", "7/4", "1/4 1/4 1/4 1/4 1/4 1/4 1/4"),
+        ("4/4", "1/8 1/6 1/6 1/6 1/8 1/4", "4+1/4", "1/8 1/4 1/4 1/4 1/8 1/4"),
+        ("2/4", "1/12 1/12 1/36 1/36 1/36 1/4", "7+4/16", "1/8 1/8 1/16 1/16 1/16 1/4"),
     ],
 )
 def test_brackets_are_released_into_bars_that_hold_them(
@@ -101,6 +113,49 @@ def test_brackets_are_released_into_bars_that_hold_them(
     assert durations(result) == expected
     assert metres(result) == [to]
     assert not any(p.tuplets for _, _, e in result.events() for p in e.pieces)
+
+
+def together(metre: str, one: str, other: str) -> Score:
+    """Two parts over the same bar."""
+    first, second = melody(metre, one), melody(metre, other)
+    return first.replace(parts=(*first.parts, second.parts[0].replace(id="P2")))
+
+
+def test_seven_in_the_time_of_eight_become_seven_eighths() -> None:
+    notes = " ".join(["1/16"] * 7)
+    seven = tuplet(melody("4/4", f"{notes} {notes} 1/8"), "7:8", unit="1/16")
+    assert written(seven).startswith("7:8(16th 16th 16th 16th 16th 16th 16th) 7:8(")
+    released = dissolve(seven)
+    assert metres(released)[0] == "7+7/16"
+    assert durations(released).startswith(f"{notes} {notes} | 1/8")
+
+
+def test_a_voice_beside_a_triplet_lasts_longer_in_plain_values() -> None:
+    result = dissolve(together("2/4", "1/12 1/12 1/12 1/4", "1/8 1/8 1/4"))
+    assert metres(result) == ["3+2/8"]
+    assert written(result, part=0) == "eighth eighth eighth quarter"
+    assert written(result, part=1) == "eighth. eighth. quarter"
+
+
+def test_duplets_beside_three_eighths_become_dotted_notes_in_place() -> None:
+    # Duplet eighths sound as dotted eighths do (trade practice, recomputed).
+    result = dissolve(together("6/8", "3/16 3/16 3/8", "1/8 1/8 1/8 3/8"))
+    assert metres(result) == ["6/8"]
+    assert written(result, part=0) == "eighth. eighth. quarter."
+    assert written(result, part=1) == "eighth eighth eighth quarter."
+
+
+def test_brackets_that_no_plain_values_hold_together_are_refused() -> None:
+    one, other = " ".join(["1/176"] * 11), " ".join(["1/208"] * 13)
+    with pytest.raises(MusicError, match="bar 1: no plain values hold brackets of 11:8 and 13:8"):
+        dissolve(together("1/16", one, other))
+
+
+def test_an_upbeat_takes_the_metre_that_its_triplets_lead_to() -> None:
+    theme = melody("2/4", "1/12 1/12 1/12", "1/12 1/12 1/12 1/12 1/12 1/12", upbeat=True)
+    result = dissolve(theme)
+    assert metres(result) == ["6/8", "6/8"]
+    assert result.bars[0].shift == mpq(3, 8)
 
 
 def test_releasing_undoes_squeezing() -> None:

@@ -44,7 +44,7 @@ class Item(NamedTuple):
 
     ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
     ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that it takes a
-    syllable in a line that is beamed by the syllable.
+    syllable in a line that is beamed by the syllable. ``bound`` makes the hints binding.
     """
 
     offset: mpq
@@ -54,6 +54,7 @@ class Item(NamedTuple):
     hints: tuple[Hint, ...] = ()
     written: tuple[Written, ...] = ()
     sung: bool = False
+    bound: bool = False
 
 
 def spell_bar(
@@ -122,7 +123,7 @@ def _layers(items: Sequence[Item]) -> list[list[Slot]]:
         if item.duration <= 0:
             continue
         end = item.offset + item.duration
-        slot = Slot(i, item.offset, end, item.rest, item.dots, item.hints)
+        slot = Slot(i, item.offset, end, item.rest, item.dots, item.hints, item.bound)
         layer = next((la for la in layers if la[-1].end <= item.offset), None)
         if layer is None:
             layers.append([slot])

@@ -31,7 +31,11 @@ class Hint(NamedTuple):
 
 
 class Slot(NamedTuple):
-    """A stretch of the item numbered ``item``: where it stands, and what may be done with it."""
+    """A stretch of the item numbered ``item``: where it stands, and what may be done with it.
+
+    ``bound`` says that its hints are binding: those brackets are written, whatever plain values
+    would say, and no others but where nothing else can write it.
+    """
 
     item: int
     start: mpq
@@ -39,6 +43,7 @@ class Slot(NamedTuple):
     rest: bool = False
     dots: int = 1
     hints: tuple[Hint, ...] = ()
+    bound: bool = False
 
 
 class Sign(NamedTuple):

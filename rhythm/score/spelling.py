@@ -57,6 +57,7 @@ def spell_score(
     hints: bool = True,
     bars: Collection[int] | None = None,
     duple: Collection[int] = (),
+    bound: bool = False,
 ) -> Score:
     """``score`` with every event's pieces written afresh from its onset and duration.
 
@@ -64,7 +65,9 @@ def spell_score(
     its pieces there while they still fit. ``hints`` lets the pieces an event has had say which
     tuplet ratios and double dots to prefer, and whether a sung line is beamed by the syllable;
     ``keep`` also keeps their beams over any run of notes that is written as it was. In the bars
-    named by ``duple`` compound beats are divided in two and read so, rests and all. Neighbouring
+    named by ``duple`` compound beats are divided in two and read so, rests and all. ``bound`` makes
+    the tuplets that the pieces name binding: they stand, an event tied from piece to piece where
+    they end, and there are no others where plain values serve. Neighbouring
     visible rests of a voice in a bar are merged and written anew, one event for each symbol.
     """
     chosen = None if bars is None else frozenset(bars)
@@ -80,6 +83,7 @@ def spell_score(
                     unsigned,
                     hints or keep,
                     keep and _has_beams(part),
+                    bound,
                 ).spell()
                 for voice in part.voices
             )
@@ -120,12 +124,16 @@ def _has_beams(part: Part) -> bool:
 
 
 class _Share(NamedTuple):
-    """The part of the event numbered ``event`` that stands in one bar."""
+    """The part of the event numbered ``event`` that stands in one bar.
+
+    ``hint`` is the piece whose tuplets it was written in, where there is just one.
+    """
 
     event: int
     bar: int
     offset: mpq
     duration: mpq
+    hint: Piece | None = None
 
 
 class _Group(NamedTuple):
@@ -150,6 +158,7 @@ class _VoiceSpeller:
         unsigned: frozenset[int],
         hints: bool,
         keep: bool,
+        bound: bool,
     ) -> None:
         self.bars = part.bars
         self.voice = voice
@@ -159,6 +168,7 @@ class _VoiceSpeller:
         self.unsigned = unsigned
         self.hints = hints
         self.keep = keep
+        self.bound = bound
         self.syllabic = hints and is_syllabic(voice.events)
         self.dots = 1 + any(piece.dots > 1 for e in self.events for piece in e.pieces)
         self.pieces: dict[int, list[Piece]] = {}
@@ -191,24 +201,44 @@ class _VoiceSpeller:
         return Voice(self.voice.name, tuple(events))
 
     def _shares(self, i: int, event: Event) -> list[_Share]:
-        """The event cut at the bar lines it crosses."""
+        """The event cut at the bar lines it crosses and, where they bind, between its pieces."""
         if event.duration <= 0:
             return []
         bar = self.bars[event.bar]
         offset = event.onset - bar.start
         end = offset + event.duration
+        hint = event.pieces[0] if self.hints and len(event.pieces) == 1 else None
         if end <= bar.length or offset >= bar.length or self._runs_over(i, event):
-            return [_Share(i, event.bar, offset, event.duration)]
+            whole = _Share(i, event.bar, offset, event.duration, hint)
+            return self._by_piece(whole, event) if self.bound else [whole]
         shares: list[_Share] = []
         at, last, index = event.onset, event.end, event.bar
         while at < last:
             bar = self.bars[index]
             stop = min(last, bar.end) if index + 1 < len(self.bars) else last
             if stop > at:
-                shares.append(_Share(i, index, at - bar.start, stop - at))
+                share = _Share(i, index, at - bar.start, stop - at, hint)
+                shares += self._by_piece(share, event) if self.bound else [share]
                 at = stop
             index += 1
         return shares
+
+    def _by_piece(self, share: _Share, event: Event) -> list[_Share]:
+        """The share cut between the pieces that the event was given, if those make it up."""
+        pieces = event.pieces
+        if len(pieces) < 2 or not any(piece.tuplets for piece in pieces):
+            return [share]
+        if sum((piece.duration for piece in pieces), _ZERO) != event.duration:
+            return [share]
+        found: list[_Share] = []
+        at = event.onset - self.bars[share.bar].start
+        for piece in pieces:
+            start = max(at, share.offset)
+            at += piece.duration
+            end = min(at, share.offset + share.duration)
+            if start < end:
+                found.append(_Share(share.event, share.bar, start, end - start, piece))
+        return found
 
     def _runs_over(self, i: int, event: Event) -> bool:
         """True for a hidden or cue event that runs past its bar line while its voice goes on."""
@@ -277,17 +307,7 @@ class _VoiceSpeller:
             and right.visible
             and left.notes[:1] == right.notes[:1]
             and not (left.after or right.graces or left.additions or right.additions)
-            and self._written_tuplets(left) == self._written_tuplets(right)
-        )
-
-    def _written_tuplets(self, event: Event) -> tuple[_Group, ...]:
-        if not self.hints or len(event.pieces) != 1:
-            return ()
-        piece = event.pieces[0]
-        if not piece.tuplets:
-            return ()
-        return tuple(
-            _Group(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets
+            and _tuplets_of(before) == _tuplets_of(share)
         )
 
     def _item(self, group: Sequence[_Share], keys: dict[_Group, int]) -> Item:
@@ -298,9 +318,9 @@ class _VoiceSpeller:
             for share in group[1:]:
                 duration += share.duration
         hints: tuple[Hint, ...] = ()
-        groups = self._written_tuplets(event)
+        groups = _tuplets_of(first)
         if groups:
-            old = sum((self.events[share.event].pieces[0].duration for share in group), _ZERO)
+            old = sum((share.hint.duration for share in group if share.hint), _ZERO)
             hints = tuple(
                 Hint(
                     key.actual,
@@ -313,7 +333,7 @@ class _VoiceSpeller:
         rest = event.is_rest
         written = self._written(event, first) if self.keep and not rest else ()
         sung = self.syllabic and bool(event.verses)
-        return Item(first.offset, duration, rest, self.dots, hints, written, sung)
+        return Item(first.offset, duration, rest, self.dots, hints, written, sung, self.bound)
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
         """The old symbols of this share of the event, where they fill it exactly."""
@@ -368,6 +388,14 @@ class _VoiceSpeller:
             notes=notes,
             pieces=tuple(pieces),
         )
+
+
+def _tuplets_of(share: _Share) -> tuple[_Group, ...]:
+    """The tuplets that the share was written in, outermost first."""
+    piece = share.hint
+    if piece is None:
+        return ()
+    return tuple(_Group(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets)
 
 
 def _with_sources(note: Note, events: Sequence[Event], k: int) -> Note:

@@ -58,7 +58,8 @@ def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]
     edges = sorted({edge for slot in slots for edge in (slot.start, slot.end)})
     off = [edge for edge in edges if grid.rank(edge) == OFF]
     hinted = any(slot.hints for slot in slots)
-    usual = [] if grid.tuplet else _usual_windows(grid, slots, edges, off)
+    free = not grid.tuplet and not any(slot.bound for slot in slots)
+    usual = _usual_windows(grid, slots, edges, off) if free else []
     if not off and not hinted and not usual:
         return list(_plain(grid, slots))
     windows = _hinted_windows(grid, slots, depth) if hinted else []
@@ -256,6 +257,8 @@ def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> b
         return False
     if any(a.end != b.start for a, b in pairwise(members)):
         return False
+    if all(slot.bound for slot in members):
+        return True
     if odd_part(window.actual) > 1 and not any(
         grid.rank(slot.start) == OFF for slot in members[1:]
     ):

@@ -58,8 +58,11 @@ class _Frame:
     same: int
 
 
-def settle(passage: Passage) -> Score:
-    """The score with the passage laid back into it, on its planned bars and spelled."""
+def settle(passage: Passage, *, bound: bool = False) -> Score:
+    """The score with the passage laid back into it, on its planned bars and spelled.
+
+    ``bound`` makes the tuplets that events were given binding, as in ``spell_score``.
+    """
     score = passage.score
     if not score.bars or not passage.bars:
         return score
@@ -73,7 +76,7 @@ def settle(passage: Passage) -> Score:
     changed = {bar for _, touched in results for bar in touched}
     if not changed:
         return score.replace(parts=laid.parts)
-    return spell_score(with_fresh_bars(laid, changed), bars=changed)
+    return spell_score(with_fresh_bars(laid, changed), bars=changed, bound=bound)
 
 
 def _frame(passage: Passage) -> _Frame:
@@ -173,6 +176,7 @@ def _unchanged(each: Laid, old: Event, base: mpq) -> bool:
         new.onset + base == old.onset
         and new.duration == old.duration
         and new.notes is old.notes
+        and new.pieces is old.pieces
         and new.graces is old.graces
         and new.after is old.after
         and new.additions == old.additions
