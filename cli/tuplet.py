@@ -79,7 +79,10 @@ def _changed(
     if ratio is not None:
         done = tuplets.tupleted(score, ratio, unit=unit, bars=bars)
         silences = (("open brackets", done.padded), ("the last bar", done.filled))
-        told = [f"rest added to fill {what}: {name_value(rest)}" for what, rest in silences if rest]
+        told = [f"redrawn in {to}: bars of {old} cut brackets" for old, to in done.redrawn]
+        told += [
+            f"rest added to fill {what}: {name_value(rest)}" for what, rest in silences if rest
+        ]
         return done.score, told
     if split is not None and span is not None:
         return tuplets.subdivide(score, split, span=span, bars=bars), []

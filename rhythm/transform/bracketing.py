@@ -1,42 +1,152 @@
-"""Making music fit for brackets: padded to whole ones, and none across a bar line.
+"""Making music fit for brackets: padded to whole ones, in bars that hold them, and cut at them.
 
 Conventions
 -----------
 ``bracket`` is the length of one bracket: before squeezing N units, after it M. Brackets are counted
-from the start of the passage.
+from the start of the passage; *turn* 0 is the first.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
-from dataclasses import replace
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Set
+from dataclasses import dataclass, replace
+from itertools import pairwise, repeat
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import MusicError, Place
-from rhythm.exact.values import format_value, name_value
-from rhythm.score.model import Tuplet
-from rhythm.transform.barplan import BarPlan, plan_length, starts, upbeat_bars
+from rhythm.exact.errors import MusicError
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import format_value, is_power_of_two, name_value
+from rhythm.score.model import Piece, Tuplet
+from rhythm.transform.barplan import BarPlan, plan_bars, plan_length, regions, starts, upbeat_bars
 from rhythm.transform.passage import Laid, Passage, Strand, rest
 
-__all__ = ["bracketed", "lengthened", "refuse_crossing", "with_rest_before", "with_whole_brackets"]
+__all__ = [
+    "Ratio",
+    "bracketed",
+    "holding_brackets",
+    "in_whole_bars",
+    "lengthened",
+    "with_rest_before",
+    "with_whole_brackets",
+]
+
+_EIGHTH = mpq(1, 8)
+_COUNTS = (1, 2, 3, 4, 6, 8)
+"""How many brackets a bar may hold: what groups evenly."""
 
 
-def bracketed(strand: Strand, actual: int, normal: int, step: mpq) -> Iterable[Laid]:
-    """The events, each with the bracket it lies in: spelling takes it where it can be written."""
-    length = normal * step
-    sounding = {each.onset // length for each in strand.laid if each.sounds}
-    sounding |= {each.end // length for each in strand.laid if each.sounds and each.end % length}
-    for each in _rests_cut(strand.laid, length):
-        turn = each.onset // length
-        crosses = not each.duration or each.end > (turn + 1) * length
-        if crosses or turn not in sounding or len(each.event.pieces) > 1:
-            yield each
-            continue
-        own = each.event.pieces[0].tuplets if each.event.pieces else ()
-        yield each.in_tuplets((Tuplet(actual, normal, step, turn * length, length), *own))
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """``actual`` notes of the value ``unit`` in the time of ``normal``."""
+
+    actual: int
+    normal: int
+    unit: mpq
+
+    @property
+    def length(self) -> mpq:
+        """How long a bracket lasts."""
+        return self.normal * self.unit
+
+    @property
+    def scale(self) -> mpq:
+        """What durations are multiplied by."""
+        return mpq(self.normal, self.actual)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether brackets begin where plain values reach."""
+        return is_power_of_two(int(self.unit.denominator))
+
+
+def bracketed(passage: Passage, ratio: Ratio) -> Passage:
+    """The squeezed passage, every note and rest in the brackets it lies in, cut at their edges.
+
+    A bracket in which a voice rests throughout is not written; nor is one through which it holds a
+    note while another voice moves.
+    """
+    length = ratio.length
+    moving = {
+        int(at // length)
+        for strand in passage.strands
+        for each in strand.laid
+        for at in (each.onset, each.end)
+        if at % length
+    }
+
+    def change(strand: Strand) -> Iterator[Laid]:
+        sounding = {turn for each in strand.laid if each.sounds for turn in _turns(each, length)}
+        for each in _rests_cut(strand.laid, length):
+            if not each.duration:
+                yield each
+                continue
+            silent = each.event.is_rest and each.onset // length not in sounding
+            pieces = [] if silent else list(_pieces(each, ratio, moving))
+            if any(piece.tuplets for piece in pieces):
+                yield Laid(each.event.replace(pieces=tuple(pieces)), each.origin)
+            else:
+                yield each.in_tuplets(())
+
+    return passage.each(change)
+
+
+def _turns(each: Laid, length: mpq) -> range:
+    return range(int(each.onset // length), int(-(-each.end // length)))
+
+
+def _pieces(each: Laid, ratio: Ratio, moving: Set[int]) -> Iterator[Piece]:
+    """The event between the edges of brackets, the ratio's and those of the source inside them."""
+    length = ratio.length
+    held = mpq(0)
+    for start, end, own in _written(each, ratio.scale):
+        for turn in range(int(start // length), int(-(-end // length))):
+            opens = turn * length
+            a, b = max(start, opens), min(end, opens + length)
+            if b - a == length and turn in moving:
+                held += length
+                continue
+            if held:
+                yield Piece(0, mpq(0), held, "")
+                held = mpq(0)
+            outer = Tuplet(ratio.actual, ratio.normal, ratio.unit, opens, length)
+            yield Piece(
+                0, mpq(0), b - a, "", tuplets=(outer, *_part_of(own, opens, opens + length, b - a))
+            )
+    if held:
+        yield Piece(0, mpq(0), held, "")
+
+
+def _written(each: Laid, scale: mpq) -> Iterator[tuple[mpq, mpq, tuple[Tuplet, ...]]]:
+    """The event cut where the tuplets change that the source wrote it in, those moved along."""
+    pieces = each.event.pieces
+    total = sum((piece.duration for piece in pieces), mpq(0)) * scale
+    if total != each.duration or not any(piece.tuplets for piece in pieces):
+        yield each.onset, each.end, ()
+        return
+    at = each.onset
+    for piece in pieces:
+        end = at + piece.duration * scale
+        own = tuple(
+            replace(t, offset=at + (t.offset - piece.offset) * scale, length=t.length * scale)
+            for t in piece.tuplets
+        )
+        yield at, end, own
+        at = end
+
+
+def _part_of(own: Iterable[Tuplet], opens: mpq, closes: mpq, held: mpq) -> tuple[Tuplet, ...]:
+    """The source's tuplets as far as a bracket holds them: half a triplet is one of half its unit.
+
+    Not those of which only one note, ``held`` so long, would be left.
+    """
+    found = []
+    for each in own:
+        start, end = max(each.offset, opens), min(each.offset + each.length, closes)
+        if end - start > held:
+            found.append(replace(each, offset=start, length=end - start))
+    return tuple(found)
 
 
 def _rests_cut(laid: Iterable[Laid], bracket: mpq) -> Iterable[Laid]:
@@ -97,25 +207,70 @@ def _rests_between(start: mpq, end: mpq, bracket: mpq, near: Laid) -> Iterable[L
         yield Laid(rest(open_, end - open_, staff))
 
 
-def refuse_crossing(passage: Passage, bracket: mpq) -> None:
-    """Refuse where a bar line falls into a bracket that holds more than one held note."""
-    lines = [
-        (bar, start)
-        for bar, start in zip(passage.bars, starts(passage.bars), strict=True)
-        if start % bracket
-    ]
-    for strand in passage.strands if lines else ():
-        edges = sorted({*(each.onset for each in strand.laid), strand.end})
-        for bar, start in lines:
-            low = start // bracket * bracket
-            at = bisect_right(edges, low)
-            if at < len(edges) and edges[at] < low + bracket:
-                raise MusicError(
-                    f"a bracket lasts {name_value(bracket)}, and a bar line of {bar.metre} falls "
-                    f"{format_value(start - low)} into one",
-                    place=Place(part=passage.score.parts[strand.part].name),
-                    legal="take a unit or ratio whose brackets fill the bars, or whole bars first",
-                )
+def in_whole_bars(passage: Passage, ratio: Ratio, old: Iterable[BarPlan]) -> Passage:
+    """The squeezed passage in bars that hold whole brackets; ``old`` are those before squeezing.
+
+    A metre that whole brackets do not fill gives way to the nearest in length that they do. Raises
+    MusicError where no metre could.
+    """
+    bracket = ratio.length
+    begins = starts(passage.bars)
+    uneven = any(bar.metre is not None and bar.metre.length % bracket for bar in passage.bars)
+    if not uneven and not any(at % bracket for at in begins):
+        return passage
+    fixed = passage.breaks if ratio.is_plain else begins
+    cut = next((at for at in fixed if at % bracket), None)
+    if cut is not None:
+        metre = passage.bars[bisect_right(begins, cut) - 1].metre
+        raise MusicError(
+            f"a bracket lasts {name_value(bracket)}, and a bar line of {metre} falls "
+            f"{format_value(cut % bracket)} into one",
+            legal="take a unit or ratio whose brackets fill the bars, or whole bars first",
+        )
+    if not ratio.is_plain:
+        return passage
+    return replace(passage, bars=_planned(passage, ratio, tuple(old)))
+
+
+def _planned(passage: Passage, ratio: Ratio, old: tuple[BarPlan, ...]) -> tuple[BarPlan, ...]:
+    made: list[BarPlan] = []
+    runs = regions(old)
+    at = before = mpq(0)
+    for run in runs:
+        before += run.length
+        end = _rounded_up(before * ratio.scale, ratio.length)
+        if end <= at:
+            continue
+        if run.free or run.metre is None:
+            made.append(BarPlan(end - at, run.metre))
+            at = end
+            continue
+        metre = holding_brackets(run.metre, ratio.length)
+        shift = mpq(0)
+        if run.shift:
+            upbeat = (run.metre.length - run.shift) * ratio.scale
+            shift = -_rounded_up(upbeat, ratio.length) % metre.length
+        left_over = (shift + end - at) % metre.length
+        completes = bool(made) and made[0].is_upbeat and made[0].length + left_over == metre.length
+        last = "metre" if run is not runs[-1] else "short" if completes else "fill"
+        inner = [edge - at for edge in passage.breaks if at < edge < end]
+        made += plan_bars(end - at, repeat(metre), shift=shift, breaks=inner, last=last)
+        at = end
+    return tuple(made)
+
+
+def _rounded_up(length: mpq, bracket: mpq) -> mpq:
+    return -(-length // bracket) * bracket
+
+
+def holding_brackets(metre: Metre, bracket: mpq) -> Metre:
+    """The metre itself where whole brackets fill it, else the nearest in length that they do."""
+    if not metre.length % bracket:
+        return metre
+    sizes = [n * bracket for n in _COUNTS if n * bracket > _EIGHTH]
+    size = min(sizes, key=lambda size: max(size / metre.length, metre.length / size))
+    bottom = max(int(bracket.denominator), 4 if size <= 1 else 2)
+    return Metre.parse(f"{size * bottom}/{bottom}")
 
 
 def lengthened(passage: Passage, end: mpq) -> Passage:

@@ -94,13 +94,18 @@ def dissolve(score: Score, *, bars: str | None = None) -> Score:
 
 def _without_brackets(strand: Strand) -> Iterator[Laid]:
     for each in strand.laid:
-        inside = any(_ratio(piece) != 1 for piece in each.event.pieces)
+        inside = any(_is_inside(piece) for piece in each.event.pieces)
         yield each.in_tuplets(()) if inside else each
 
 
 def _ratio(piece: Piece) -> mpq:
     """Of all its tuplets together, without the 2:1 of a double tremolo."""
     return mpq(piece.ratio[0], piece.ratio[1]) / (2 if piece.tremolo else 1)
+
+
+def _is_inside(piece: Piece) -> bool:
+    """Whether it is in a tuplet; 3:2 within 2:3 lasts what it looks like and is."""
+    return bool(piece.tuplets) or _ratio(piece) != 1
 
 
 def _spans(passage: Passage) -> list[_Span]:
@@ -112,7 +117,7 @@ def _spans(passage: Passage) -> list[_Span]:
         for each in strand.laid:
             for piece in each.event.pieces:
                 ratio = _ratio(piece)
-                if ratio == 1 or not each.event.visible:
+                if not (_is_inside(piece) and each.event.visible):
                     continue
                 bar = bars[piece.bar].start - base
                 start, end = bar + piece.offset, bar + piece.end

@@ -15,14 +15,17 @@ from dataclasses import dataclass
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value, value
 from rhythm.exact.warp import Warp
 from rhythm.score.grid import odd_part
 from rhythm.score.model import Score
 from rhythm.transform.bracketing import (
+    Ratio,
     bracketed,
+    holding_brackets,
+    in_whole_bars,
     lengthened,
-    refuse_crossing,
     with_rest_before,
     with_whole_brackets,
 )
@@ -45,11 +48,15 @@ _RATIO = re.compile(r"\s*(\d{1,3})\s*:\s*(\d{1,3})\s*")
 
 @dataclass(frozen=True, slots=True)
 class Tupleted:
-    """The new score, the silence that completes the last bracket, and that which fills its bar."""
+    """The new score, the silence that completes the last bracket, and that which fills its bar.
+
+    ``redrawn`` are the metres that would have cut brackets, each with the one in its place.
+    """
 
     score: Score
     padded: mpq
     filled: mpq
+    redrawn: tuple[tuple[Metre, Metre], ...] = ()
 
 
 def parse_ratio(text: str) -> tuple[int, int]:
@@ -73,11 +80,12 @@ def tuplet(
 
     Arithmetic: every duration times M/N. Brackets are counted from the first full bar on. A
     remainder that does not fill one is padded with silence, before an upbeat and at the end, and so
-    is the last bar. A second ratio over the same bars nests. ``bars`` (``5-8``)
-    limits it to a passage.
+    is the last bar. A note held across brackets is tied from one into the next. A metre whose bar
+    lines would cut brackets gives way to the nearest in length that holds whole ones. A second
+    ratio over the same bars nests. ``bars`` (``5-8``) limits it to a passage.
 
-    Raises RequestError for a ratio or unit that is none, MusicError where a bracket would cross a
-    bar line.
+    Raises RequestError for a ratio or unit that is none, MusicError where a bracket would cross
+    a bar line that must stay.
     """
     return tupleted(score, ratio, unit=unit, bars=bars).score
 
@@ -92,32 +100,39 @@ def tupleted(
     if not passage.bars:
         return Tupleted(score, mpq(0), mpq(0))
     padded = filled = mpq(0)
+    counted = Ratio(actual, normal, step)
 
     def squeeze(section: Passage) -> Passage:
         nonlocal padded, filled
-        result, silence, image = _squeezed(section, actual, normal, step)
+        result, silence, image = _squeezed(section, counted)
         padded += silence
         filled += max(mpq(0), result.length - image)
         return result
 
     squeezed = by_section(passage, section_edges(passage), squeeze)
-    return Tupleted(settle(squeezed.filled()), padded, filled)
+    result = settle(squeezed.filled(), bound=counted.is_plain)
+    kept = {bar.metre for bar in passage.bars if bar.metre is not None and bar.metre.length}
+    made = {bar.metre for bar in squeezed.bars}
+    pairs = ((metre, holding_brackets(metre, counted.length)) for metre in kept - made)
+    redrawn = tuple(sorted((pair for pair in pairs if pair[1] in made), key=str))
+    return Tupleted(result, padded, filled, redrawn)
 
 
-def _squeezed(passage: Passage, actual: int, normal: int, step: mpq) -> tuple[Passage, mpq, mpq]:
-    """``actual`` steps in the time of ``normal``; how much was padded; where the brackets end."""
-    bracket = actual * step
+def _squeezed(passage: Passage, ratio: Ratio) -> tuple[Passage, mpq, mpq]:
+    """The passage in brackets; how much was padded; where the brackets end."""
+    bracket = ratio.actual * ratio.unit
     upbeat = passage.bars[0].length if passage.bars[0].is_upbeat else mpq(0)
     opening = -upbeat % bracket
     if opening:
         passage = with_rest_before(passage, opening)
     short = -passage.length % bracket
     passage = with_whole_brackets(passage, bracket)
-    image = (passage.length + short) * normal / actual
-    squeezed = passage.warped(Warp.linear(actual, normal))
-    refuse_crossing(squeezed, normal * step)
-    squeezed = squeezed.each(lambda strand: bracketed(strand, actual, normal, step))
-    return lengthened(squeezed, image), (opening + short) * normal / actual, image
+    image = (passage.length + short) * ratio.scale
+    squeezed = passage.warped(Warp.linear(ratio.actual, ratio.normal))
+    squeezed = in_whole_bars(lengthened(squeezed, image), ratio, passage.bars)
+    if ratio.is_plain:
+        squeezed = bracketed(squeezed, ratio)
+    return squeezed, (opening + short) * ratio.scale, image
 
 
 def subdivide(score: Score, into: int, *, span: str | mpq, bars: str | None = None) -> Score:
