@@ -282,7 +282,7 @@ def _metre_of(cells: Sequence[_Cell]) -> Metre:
     """A metre with these beats: 12/8 for four of 3/8, 4/4 for 3/4 and 1/4, 2+2+3/8 for others."""
     lengths = [cell.length for cell in cells]
     if len(cells) == 1 and cells[0].unit.numerator == 1:
-        return Metre.parse(f"{cells[0].length / cells[0].unit}/{cells[0].unit.denominator}")
+        return _counted(cells[0].length, cells[0].unit)
     joined = any(cell.joined for cell in cells)
     if not joined and len(set(lengths)) == 1 and lengths[0].numerator in (1, 3):
         return Metre.parse(f"{lengths[0].numerator * len(lengths)}/{lengths[0].denominator}")
@@ -295,6 +295,14 @@ def _metre_of(cells: Sequence[_Cell]) -> Metre:
     counted = [cell.unit for cell in cells if cell.joined and cell.unit]
     bottom = max(int(lcm(*(int(each.denominator) for each in (*lengths, *counted)))), 4)
     return Metre((Term(tuple(int(length * bottom) for length in lengths), bottom),))
+
+
+def _counted(length: mpq, unit: mpq) -> Metre:
+    """So many units: 7/8, 6/8; but in pairs where the number is a power of two: 2/4, not 4/8."""
+    count = length / unit
+    while count > 2 and unit < _QUARTER and odd_part(int(count)) == 1:
+        count, unit = count / 2, unit * 2
+    return Metre.parse(f"{count}/{unit.denominator}")
 
 
 def _keeps_whole(metre: Metre, lengths: Sequence[mpq]) -> bool:
