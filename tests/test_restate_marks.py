@@ -183,7 +183,7 @@ def tremolo(ticks: int, type: str) -> str:
     ("source", "target", "sounding", "types"),
     [
         (tremolo(4, "half"), "compound", "3/8 3/8", "half. half."),
-        (tremolo(2, "quarter"), "compound", "3/16 3/16", "quarter quarter"),
+        (tremolo(2, "quarter"), "compound", "3/16 3/16", "quarter. quarter."),
         (tremolo(4, "half"), "3/4", "1/4 1/4", "half half"),
         (tremolo(4, "half"), "triplets", "1/4 1/4", "half half"),
     ],

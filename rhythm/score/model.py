@@ -108,7 +108,8 @@ class Piece:
     (actual, normal) of all tuplets around it, ``beams`` one word per level from the eighth beam
     down: begin, continue, end, forward hook, backward hook. ``ticks`` is the duration that the
     source's ``duration`` element stands for, where it had one. ``whole_bar`` marks a whole-bar
-    rest. ``tremolo`` says that the ratio holds the 2:1 of a double tremolo.
+    rest. ``tremolo`` is ``start`` or ``stop`` on the two notes of a double tremolo: their ratio
+    holds its 2:1.
     """
 
     bar: int
@@ -121,7 +122,7 @@ class Piece:
     beams: tuple[str, ...] = ()
     ticks: mpq | None = None
     whole_bar: bool = False
-    tremolo: bool = False
+    tremolo: str = ""
 
     @property
     def end(self) -> mpq:

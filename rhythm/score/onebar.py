@@ -45,6 +45,8 @@ class Item(NamedTuple):
     ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
     ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that it takes a
     syllable in a line that is beamed by the syllable. ``bound`` makes the hints binding.
+    ``tremolo`` says that it stands for the two notes of a double tremolo, which have no beam with
+    others.
     """
 
     offset: mpq
@@ -55,6 +57,7 @@ class Item(NamedTuple):
     written: tuple[Written, ...] = ()
     sung: bool = False
     bound: bool = False
+    tremolo: bool = False
 
 
 def spell_bar(
@@ -140,7 +143,7 @@ def _write_layer(
         Stem(
             sign.start,
             sign.end,
-            FLAGS.get(sign.type, 0),
+            0 if items[sign.item].tremolo else FLAGS.get(sign.type, 0),
             items[sign.item].rest,
             _reach(sign),
             items[sign.item].sung and sign.start == items[sign.item].offset,

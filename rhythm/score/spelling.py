@@ -24,6 +24,7 @@ from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
 from rhythm.score.onebar import Item, Written, spell_bar
 from rhythm.score.signs import Hint
 from rhythm.score.sung import is_syllabic
+from rhythm.score.tremolos import are_tremolo, tremolo_pieces
 
 __all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
 
@@ -67,8 +68,9 @@ def spell_score(
     ``keep`` also keeps their beams over any run of notes that is written as it was. In the bars
     named by ``duple`` compound beats are divided in two and read so, rests and all. ``bound`` makes
     the tuplets that the pieces name binding: they stand, an event tied from piece to piece where
-    they end, and there are no others where plain values serve. Neighbouring
-    visible rests of a voice in a bar are merged and written anew, one event for each symbol.
+    they end, and there are no others where plain values serve. Neighbouring visible rests of a
+    voice in a bar are merged and written anew, one event for each symbol. The two notes of a double
+    tremolo stay one, while they are alike.
     """
     chosen = None if bars is None else frozenset(bars)
     unsigned = _held_open_by_rests(score)
@@ -250,25 +252,43 @@ class _VoiceSpeller:
 
     def _spell_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
         groups = self._merged(shares)
-        keys: dict[_Group, int] = {}
-        items = [self._item(group, keys) for group in groups]
-        written = spell_bar(
-            bar.metre,
-            bar.length,
-            bar.shift,
-            items,
-            duple=bar.index in self.duple,
-            signed=bar.index not in self.unsigned,
-        )
+        written = self._symbols(bar, groups)
+        apart = [
+            group
+            for group, pieces in zip(groups, written, strict=True)
+            if self._is_tremolo(group) and tremolo_pieces(pieces, self.dots) is None
+        ]
+        if apart:
+            groups = [
+                part
+                for group in groups
+                for part in ([[share] for share in group] if group in apart else [group])
+            ]
+            written = self._symbols(bar, groups)
         for group, pieces in zip(groups, written, strict=True):
             event = group[0].event
             placed = [_placed(piece, bar.index) for piece in pieces]
             if self.events[event].is_rest:
                 self._put_rests(group, placed)
+            elif self._is_tremolo(group):
+                both = tremolo_pieces(placed, self.dots) or ()
+                for share, piece in zip(group, both, strict=True):
+                    self.pieces[share.event] = [piece]
             elif event in self.pieces:
                 self.pieces[event] += placed
             else:
                 self.pieces[event] = placed
+
+    def _symbols(self, bar: Bar, groups: Sequence[Sequence[_Share]]) -> list[list[Piece]]:
+        keys: dict[_Group, int] = {}
+        return spell_bar(
+            bar.metre,
+            bar.length,
+            bar.shift,
+            [self._item(group, keys) for group in groups],
+            duple=bar.index in self.duple,
+            signed=bar.index not in self.unsigned,
+        )
 
     def _keep_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
         """Leave a bar that was not asked for as it is, where it still fits."""
@@ -287,16 +307,31 @@ class _VoiceSpeller:
                 self._spell_bar(bar, [share])
 
     def _merged(self, shares: Sequence[_Share]) -> list[list[_Share]]:
+        """What is written together: neighbouring rests, and the two notes of a double tremolo."""
         groups: list[list[_Share]] = []
         silent = False
         for share in shares:
             rest = self.events[share.event].is_rest
-            if rest and silent and self._joins(groups[-1][-1], share):
+            if (rest and silent and self._joins(groups[-1][-1], share)) or (
+                not rest and groups and self._alternates(groups[-1], share)
+            ):
                 groups[-1].append(share)
             else:
                 groups.append([share])
             silent = rest
         return groups
+
+    def _alternates(self, group: Sequence[_Share], share: _Share) -> bool:
+        """True where two notes are a double tremolo, and may still be written as one."""
+        before, event = self.events[group[-1].event], self.events[share.event]
+        return (
+            len(group) == 1
+            and are_tremolo(before, event)
+            and group[0].duration == before.duration == share.duration == event.duration
+        )
+
+    def _is_tremolo(self, group: Sequence[_Share]) -> bool:
+        return len(group) > 1 and not self.events[group[0].event].is_rest
 
     def _joins(self, before: _Share, share: _Share) -> bool:
         """True where two rests, one after the other, are one silence."""
@@ -331,9 +366,12 @@ class _VoiceSpeller:
                 for key in groups
             )
         rest = event.is_rest
-        written = self._written(event, first) if self.keep and not rest else ()
+        tremolo = self._is_tremolo(group)
+        written = self._written(event, first) if self.keep and not (rest or tremolo) else ()
         sung = self.syllabic and bool(event.verses)
-        return Item(first.offset, duration, rest, self.dots, hints, written, sung, self.bound)
+        return Item(
+            first.offset, duration, rest, self.dots, hints, written, sung, self.bound, tremolo
+        )
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
         """The old symbols of this share of the event, where they fill it exactly."""

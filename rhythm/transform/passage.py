@@ -77,7 +77,8 @@ class Laid:
 
     def in_tuplets(self, tuplets: tuple[Tuplet, ...]) -> Laid:
         """The same event, with the tuplets it should be written in, outermost first."""
-        hint = Piece(0, mpq(0), self.duration, "", tuplets=tuplets)
+        tremolo = self.event.pieces[0].tremolo if self.event.pieces else ""
+        hint = Piece(0, mpq(0), self.duration, "", tuplets=tuplets, tremolo=tremolo)
         return Laid(self.event.replace(pieces=(hint,)), self.origin)
 
 

@@ -17,9 +17,9 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Event, Piece, Voice
+from rhythm.score.tremolos import tremolo_pairs
 from rhythm.transform.fit import fit_bar
 from rhythm.transform.targets import BarMap
-from rhythm.transform.tremolos import tremolo_pairs
 
 __all__ = ["Fitter", "Reach", "VoiceBar", "voice_bars"]
 

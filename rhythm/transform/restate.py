@@ -37,7 +37,6 @@ from rhythm.transform.positions import Fitter, Reach, voice_bars
 from rhythm.transform.rebar import rebar
 from rhythm.transform.targets import BarMap, Target, bar_maps, parse_target
 from rhythm.transform.tempo import TEMPI
-from rhythm.transform.tremolos import with_tremolos
 
 __all__ = ["BYS", "FITS", "Restated", "restate_bars", "restated"]
 
@@ -165,7 +164,6 @@ def restate_bars(
         )
         duple = [i for i, m in enumerate(maps) if m is not None and m.scale > 1]
         result = spell_score(score.replace(parts=parts), bars=changed, duple=duple)
-        result = with_tremolos(score, result)
         require_conserved(score, result)
     return Restated(result, report)
 

@@ -24,7 +24,7 @@ _OWNED = frozenset({"tied", "tuplet"})
 _CONTAINERS = frozenset({"ornaments", "technical", "articulations"})
 _BOTH_ENDS = frozenset({"slur", "wavy-line", "other-notation"})
 _FROM_THE_END = frozenset({"glissando", "slide"})
-_TURNED = ("slur", "glissando", "slide", "wavy-line")
+_TURNED = ("slur", "glissando", "slide", "wavy-line", "tremolo")
 _AT_THE_END = frozenset({"fermata", "breath-mark", "caesura", "falloff", "doit"})
 
 

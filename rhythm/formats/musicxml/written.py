@@ -82,7 +82,7 @@ class Written:
     ticks = ""
     tie_start = False
     tie_stop = False
-    tremolo = False
+    tremolo = ""
     tuplet_marks: list[etree._Element] | None = None
     tuplets: tuple[Tuplet, ...] = ()
     type = ""
@@ -182,8 +182,9 @@ def _read_notations(element: etree._Element, note: Written) -> None:
             note.tuplet_marks.append(child)
         elif tag == "ornaments":
             for ornament in child.iterchildren("tremolo"):
-                if ornament.get("type") in ("start", "stop"):
-                    note.tremolo = True
+                type = ornament.get("type")
+                if type in ("start", "stop"):
+                    note.tremolo = type
         elif isinstance(tag, str):
             note.laden = True
 

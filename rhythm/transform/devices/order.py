@@ -32,6 +32,8 @@ from rhythm.transform.sections import cut_at_breaks
 
 __all__ = ["palindrome", "permutation", "retrograde", "rotation"]
 
+_TURNED = {"": "", "start": "stop", "stop": "start"}
+
 Reorder = Callable[[list[Value]], tuple[Sequence[Value], Sequence[Value]]]
 
 
@@ -72,7 +74,8 @@ def _turned(each: Laid) -> Laid:
         return each
     event = turned_ties(each.event)
     notes = tuple(replace(note, sources=backwards(note.sources)) for note in event.notes)
-    return replace(each, event=event.replace(notes=notes))
+    pieces = tuple(replace(piece, tremolo=_TURNED[piece.tremolo]) for piece in event.pieces)
+    return replace(each, event=event.replace(notes=notes, pieces=pieces))
 
 
 def _backwards(values: Sequence[Value]) -> list[Value]:
