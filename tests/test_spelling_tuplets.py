@@ -76,6 +76,20 @@ def test_six_even_notes_are_two_triplets_and_a_cut_triplet_is_one():
 @pytest.mark.parametrize(
     ("rhythm", "written"),
     [
+        ("1/24 1/12 1/24 1/12 1/4", "6:4[(16 8 16 8)] 4"),
+        ("1/12 1/24 1/12 1/24 1/4", "6:4[(8 16 8 16)] 4"),
+        ("1/24*3 1/12 1/24 1/4", "6:4[(16 16 16 8 16)] 4"),
+        ("1/24*3 1/8 1/4", "3:2[(16 16 16] 8) 4"),
+    ],
+)
+def test_uneven_notes_in_both_halves_of_a_beat_are_one_sextuplet(rhythm, written):
+    # Not two brackets over two notes each; common practice, no source.
+    assert spelled("2/4", rhythm) == written
+
+
+@pytest.mark.parametrize(
+    ("rhythm", "written"),
+    [
         ("1/12 r1/12 1/12 3/4", "3:2[8 r8 8] 2."),
         ("r1/6 1/12 3/4", "3:2[r4 8] 2."),
         ("1/12 r1/6 3/4", "3:2[8 r8 r8] 2."),

@@ -227,11 +227,12 @@ def _duplet(cell: Cell, inside: Sequence[mpq]) -> list[Window]:
 
 
 def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
-    """Two, four or eight in the time of three, or a triplet whose middle note is cut; else 0.
+    """Two, four or eight in the time of three, a triplet whose middle note is cut, six; else 0.
 
     The even ones are for compound beats cut evenly, and for four even notes in 3/4. A dotted note
     before a rest is no duplet. The cut triplet would else pass for two quick ones, which six even
-    notes are.
+    notes are: editors part them. Uneven ones in both halves are one sextuplet, not two brackets
+    over two notes each.
     """
     if not inside:
         return 0
@@ -249,7 +250,11 @@ def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
         return 0
     sixth = cell.length / 6
     sixths = [place for place in range(1, 6) if cell.start + place * sixth in inside]
-    return 3 if 3 in sixths and {2, 4} < set(sixths) and len(sixths) < 5 else 0
+    if 3 not in sixths or len(sixths) == 5:
+        return 0
+    if {2, 4} < set(sixths):
+        return 3
+    return 6 if sixths[0] < 3 < sixths[-1] and len(sixths) == len(inside) else 0
 
 
 def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> bool:
