@@ -3,9 +3,12 @@
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
-from rhythm import Metre, check, faircopy, read
+from rhythm import Metre, check, faircopy, read, restate
 from rhythm.formats.musicxml.saving import proven
+from rhythm.score.model import Score
+from tests.markup import note, partwise
 from tests.tiny import melody, written
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
@@ -55,3 +58,33 @@ def test_a_fault_under_such_a_metre_is_told_in_note_values():
 
     odd = Metre.from_signature([("3", "9")])
     assert str(simplest_metre(odd.length * 9 / 4, odd)) == "3/4"
+
+
+def septuplet(start: str = "", stop: str = "") -> Score:
+    """Seven sixteenths, ticks rounded, with these marks on the first and the last; a quarter."""
+    marks = (start, *[""] * 5, stop)
+    ticks = (69, 69, 68, 69, 68, 69, 68)
+    notes = [
+        note("C5", tick, "16th", ratio="7:4", inside=mark)
+        for tick, mark in zip(ticks, marks, strict=True)
+    ]
+    return read(partwise("".join(notes) + note("C5", 480, "quarter"), divisions=480, time="2/4"))
+
+
+def numbers(score: Score) -> list[str]:
+    """The start of every tuplet mark in the file: its ``show-number``, "" where it says nothing."""
+    marks = etree.fromstring(proven(score)).iterfind(".//tuplet[@type='start']")
+    return [mark.get("show-number") or "" for mark in marks]
+
+
+def test_a_fair_copy_numbers_the_tuplets_that_its_source_did_not():
+    hidden = septuplet('<tuplet type="start" show-number="none"/>', '<tuplet type="stop"/>')
+    assert numbers(faircopy(septuplet())) == numbers(faircopy(hidden)) == [""]
+    assert numbers(faircopy(septuplet(), keep=True)) == []
+    assert numbers(faircopy(hidden, keep=True)) == ["none"]
+
+
+@pytest.mark.parametrize(("target", "marks"), [("3/4", [""]), ("3/8", [])])
+def test_a_number_stays_out_only_over_notes_written_as_they_were(target, marks):
+    restated = restate(septuplet(), target)
+    assert numbers(restated) == marks

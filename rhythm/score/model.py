@@ -361,7 +361,8 @@ class Score:
     ``excerpt`` says that music was cut away around it or put together from pieces: ends of slurs,
     hairpins and other spans whose partner is not in the same stretch are left out on writing.
     ``title`` replaces the source's where it is not empty. ``relaid`` says that bar lines or the
-    order of notes changed: accidentals are looked at again on writing.
+    order of notes changed: accidentals are looked at again on writing. ``afresh`` says that the
+    source's spelling is no model: tuplets whose numbers it left out get them.
     """
 
     parts: tuple[Part, ...]
@@ -369,6 +370,7 @@ class Score:
     title: str = ""
     excerpt: bool = False
     relaid: bool = False
+    afresh: bool = False
     source: object = field(default=None, repr=False, compare=False)
 
     @property

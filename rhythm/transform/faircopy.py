@@ -17,12 +17,13 @@ __all__ = ["faircopy"]
 def faircopy(score: Score, keep: bool = False) -> Score:
     """``score`` written afresh from onsets and durations alone.
 
-    ``keep`` honours the tuplets, double dots and beams it was written with.
+    ``keep`` honours the tuplets, double dots and beams it was written with, and leaves out the
+    numbers of tuplets that it left out.
     """
     parts = tuple(
         part.replace(bars=tuple(bar.replace(source=None, remarks=()) for bar in part.bars))
         for part in score.parts
     )
-    copy = spell_score(score.replace(parts=parts), keep=keep, hints=keep)
+    copy = spell_score(score.replace(parts=parts, afresh=not keep), keep=keep, hints=keep)
     require_conserved(score, copy)
     return copy

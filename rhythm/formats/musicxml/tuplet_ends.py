@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from rhythm.formats.musicxml.content import Line
+from rhythm.formats.musicxml.content import Content, Line
 from rhythm.formats.musicxml.groups_out import End
 from rhythm.score.model import Tuplet
 
-__all__ = ["tuplet_ends"]
+__all__ = ["forget_omissions", "tuplet_ends"]
 
 _NONE: tuple[End, ...] = ()
+
+
+def forget_omissions(contents: Iterable[Content]) -> None:
+    """Let no number stay out because the source left it out: ratios are written anew."""
+    for content in contents:
+        for lines in content.voices.values():
+            for line in lines:
+                for element in line.elements:
+                    ratio = element.find("time-modification")
+                    if ratio is not None:
+                        element.remove(ratio)
+                    for tuplet in element.iterfind("notations/tuplet[@show-number='none']"):
+                        del tuplet.attrib["show-number"]
 
 
 def tuplet_ends(lines: Sequence[Line]) -> tuple[Sequence[Sequence[End]], Sequence[bool]]:
@@ -58,7 +71,7 @@ def tuplet_ends(lines: Sequence[Line]) -> tuple[Sequence[Sequence[End]], Sequenc
 
 
 def _unmarked(line: Line) -> bool:
-    """Was this note in a tuplet of the same ratio without a bracket or number of its own?"""
+    """Was this note, in the same type and ratio, without a bracket or number of its own?"""
     if not line.elements or line.piece is None or not line.event.notes:
         return False
     if len(line.event.notes[0].sources) != len(line.event.pieces):
@@ -68,4 +81,5 @@ def _unmarked(line: Line) -> bool:
     if had is None or element.find("notations/tuplet") is not None:
         return False
     texts = [(had.findtext(tag) or "").strip() for tag in ("actual-notes", "normal-notes")]
-    return texts == [str(line.piece.ratio[0]), str(line.piece.ratio[1])]
+    type = (element.findtext("type") or "").strip()
+    return [type, *texts] == [line.piece.type, *map(str, line.piece.ratio)]

@@ -18,6 +18,7 @@ from rhythm.formats.musicxml.content import contents
 from rhythm.formats.musicxml.document import Document, measure_of
 from rhythm.formats.musicxml.plan import plan_part
 from rhythm.formats.musicxml.titles import set_title
+from rhythm.formats.musicxml.tuplet_ends import forget_omissions
 from rhythm.score.model import Bar, Piece, Score
 from rhythm.score.uncollected import uncollected
 
@@ -74,6 +75,8 @@ def _planned(score: Score) -> list[Planned]:
         held = contents(part)
         if score.relaid:
             renew_accidentals(part, held)
+        if score.afresh:
+            forget_omissions(held)
         pieces: list[Sequence[Piece]] = [
             [line.piece for lines in content.voices.values() for line in lines if line.piece]
             for content in held
