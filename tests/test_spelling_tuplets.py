@@ -49,8 +49,21 @@ def test_compound_beats_take_three_times_a_power_of_two(rhythm, written):
     assert spelled("6/8", rhythm) == written
 
 
-def test_four_even_notes_in_three_four_are_a_quadruplet():
-    assert spelled("3/4", "3/16*4") == "4:3[4 4 4 4]"
+@pytest.mark.parametrize(
+    ("metre", "rhythm", "written"),
+    [
+        ("3/4", "3/16*4", "(8. 16~) (8 8~) (16 8.)"),
+        ("3/4", "r3/16 3/16*3", "r8. 16~ (8 8~) (16 8.)"),
+        ("3/8", "3/32*4", "4:3[(8 8 8 8)]"),
+    ],
+)
+def test_four_in_the_time_of_three_are_for_compound_beats_alone(metre, rhythm, written):
+    # In simple metre every onset has a plain value to stand on, and the beats are seen.
+    assert spelled(metre, rhythm) == written
+
+
+def test_a_quadruplet_that_was_written_over_three_beats_is_kept():
+    assert hinted("3/4", [("3/16 3/16 3/16 3/16", (4, 3))]) == "4:3[4 4 4 4]"
 
 
 @pytest.mark.parametrize(

@@ -201,18 +201,17 @@ def _usual_windows(
 ) -> list[Window]:
     """The figures that are known by sight, whatever else could write them."""
     windows: list[Window] = []
-    if off or grid.uneven or len(edges) == 5:
+    if off or grid.uneven:
         struck = {slot.start for slot in slots if not slot.rest}
-        for root in grid.roots(edges[0], edges[-1]):
-            for cell in (root, *grid.beats(root.start, root.end)):
-                inside = [edge for edge in edges if cell.start < edge < cell.end]
-                if grid.duple and cell.compound:
-                    windows += _duplet(cell, inside)
-                    continue
-                count = _usual_count(cell, inside, struck)
-                if count:
-                    window = window_over(cell.start, cell.length, count)
-                    windows += [window] if window else []
+        for beat in grid.beats(edges[0], edges[-1]):
+            inside = [edge for edge in edges if beat.start < edge < beat.end]
+            if grid.duple and beat.compound:
+                windows += _duplet(beat, inside)
+                continue
+            count = _usual_count(beat, inside, struck)
+            if count:
+                window = window_over(beat.start, beat.length, count)
+                windows += [window] if window else []
     return windows
 
 
@@ -226,30 +225,27 @@ def _duplet(cell: Cell, inside: Sequence[mpq]) -> list[Window]:
     return [window] if symbol_of(window.unit, 0) else []
 
 
-def _usual_count(cell: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
+def _usual_count(beat: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
     """Two, four or eight in the time of three, a triplet whose middle note is cut, six; else 0.
 
-    The even ones are for compound beats cut evenly, and for four even notes in 3/4. A dotted note
-    before a rest is no duplet. The cut triplet would else pass for two quick ones, which six even
-    notes are: editors part them. Uneven ones in both halves are one sextuplet, not two brackets
-    over two notes each.
+    The even ones are for compound beats cut evenly; a dotted note before a rest is no duplet. The
+    cut triplet would else pass for two quick ones, which six even notes are: editors part them.
+    Uneven ones in both halves are one sextuplet, not two brackets over two notes each.
     """
     if not inside:
         return 0
-    if cell.triple:
-        eighth = cell.length / 8
-        places = {(edge - cell.start) / eighth for edge in inside}
+    if beat.compound:
+        eighth = beat.length / 8
+        places = {(edge - beat.start) / eighth for edge in inside}
         if any(place.denominator != 1 for place in places):
             return 0
-        if not cell.compound:
-            return 4 if places == {2, 4, 6} and struck >= set(inside) else 0
         if places == {4} or not places <= {2, 4, 6}:
             return (2 if places == {4} else 8) if struck >= set(inside) else 0
         return 4
-    if not cell.beat or cell.length > _QUARTER:
+    if beat.length > _QUARTER:
         return 0
-    sixth = cell.length / 6
-    sixths = [place for place in range(1, 6) if cell.start + place * sixth in inside]
+    sixth = beat.length / 6
+    sixths = [place for place in range(1, 6) if beat.start + place * sixth in inside]
     if 3 not in sixths or len(sixths) == 5:
         return 0
     if {2, 4} < set(sixths):
