@@ -164,6 +164,16 @@ def test_the_part_that_disagrees_is_named(parts, said):
     assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
 
 
+def test_a_tie_beside_a_part_that_is_too_long_is_right():
+    score = sheet(["w", "h. q rq", "w", "w"], ["w", "h. E4q~", "E4q_ E4h.", "w"])
+    assert [(each.part, each.kind) for each in check(score).findings] == [("P1", "long")]
+
+
+def test_a_tie_beside_a_whole_bar_rest_written_twice_is_right():
+    score = sheet(["w", "R R", "w", "w"], ["w", "h. E4q~", "E4q_ E4h.", "w"])
+    assert [(each.part, each.kind) for each in check(score).findings] == [("P1", "long")]
+
+
 def test_a_type_that_an_exporter_guessed_is_told_from_its_duration():
     # 5/96 written as 15/256: a triple-dotted thirty-second for 100 ticks at 480 divisions.
     ledger = check(sheet(["t...=100 n=140 e q h"]))

@@ -90,6 +90,14 @@ def test_a_rest_written_twice_in_one_part_is_taken_back(how):
     assert mended.length == 4
 
 
+@pytest.mark.parametrize("how", ["metre", "rests"])
+def test_a_tie_of_a_part_without_fault_is_left_as_it_is(how):
+    score = sheet(["w", "h. q rq", "w", "w"], ["w", "h. E4q~", "E4q_ E4h.", "w"])
+    mended = read(proven(mend(score, how)))
+    assert check(mended).findings == ()
+    assert _bars(mended)[4:] == _bars(score)[4:]
+
+
 def test_a_tie_that_leads_nowhere_is_taken_off_and_one_without_a_stop_gets_it():
     score = sheet(["h. C4q~", "D4w~", "D4w"])
     mended = read(proven(mend(score)))
@@ -125,6 +133,12 @@ REFUSED = {
 def test_what_cannot_be_mended_so_is_refused_with_the_reason(bars, how, said):
     with pytest.raises(MusicError, match=said):
         mend(sheet(list(bars)), how)
+
+
+def test_a_part_tied_on_under_a_longer_bar_is_refused_for_that():
+    score = sheet(["w", "h. h", "w", "w"], ["w", "h. E4q~", "E4q_ E4h.", "w"])
+    with pytest.raises(MusicError, match="part P2, bar 2, voice 1: the note at its end is tied on"):
+        mend(score, "metre")
 
 
 def test_there_are_two_ways_to_mend():

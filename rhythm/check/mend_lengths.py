@@ -165,7 +165,8 @@ class _Job:
             next(e for e in stretches if e.shown),
         )
         last = owner.shown[-1][1]
-        if last.pieces and last.pieces[-1].bar > index:
+        tied = any(note.tie_out for note in last.notes)
+        if tied or (last.pieces and last.pieces[-1].bar > index):
             raise MusicError(
                 "the note at its end is tied on, so no rest can stand after it",
                 place=self._place(index, self.columns[index][which], owner.voice),

@@ -122,7 +122,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
             continue
         if _goes_on_elsewhere(part, loose, sounds):
             continue
-        stop = _late_stop(loose, ins, sounds)
+        stop = _late_stop(part, loose, ins, sounds)
         if stop is not None:
             late.add(id(stop.event))
             loose = Loose(loose.voice, loose.event, loose.note, True, stop.event)
@@ -131,7 +131,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
         event = loose.event
         if event.graces or id(event) in late or _arrives(part, event):
             continue
-        found = sounds.ending(event.onset, loose)
+        found = _ending_before(part, loose, sounds)
         if any(other.note.tie_out for other in found):
             continue
         yield loose, found[0] if found else None
@@ -196,20 +196,36 @@ def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
     return (event.end,)
 
 
+def _ending_before(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
+    """The notes of the same key that end where this one starts.
+
+    At the start of a bar, those too that end where this part's music stops in a bar that another
+    part holds longer.
+    """
+    event = loose.event
+    found = sounds.ending(event.onset, loose)
+    bar = part.bars[event.bar]
+    if event.bar and event.onset == bar.start:
+        before = part.bars[event.bar - 1]
+        if before.filled != before.length:
+            found += sounds.ending(before.start + before.filled, loose)
+    return found
+
+
 def _goes_on_elsewhere(part: Part, loose: Loose, sounds: _Sounds) -> bool:
     """Does the tie meet its pitch where a repeat or an ending leads?"""
     index, _ = _last_place(loose.event)
     return any(sounds.starting(target, loose) for target in _jumps(part.bars, index))
 
 
-def _late_stop(loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
+def _late_stop(part: Part, loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
     """The stop of this pitch that stands later, in this bar or the next, and meets nothing."""
     index, _ = _last_place(loose.event)
     for each in ins:
         event = each.event
         if event.onset <= loose.event.end or event.bar > index + 1 or each.height != loose.height:
             continue
-        if not sounds.ending(event.onset, each):
+        if not _ending_before(part, each, sounds):
             return each
     return None
 
