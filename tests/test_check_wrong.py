@@ -76,6 +76,12 @@ WRONG = {
          "written as a quarter, but its duration is an eighth",
          "the written value is believed (1/4): with it the bar adds up"),
     ),
+    "a duration that contradicts its value and displaces the next voice": (
+        ["w", "q=960 q h <1920 v2 E4w", "w"],
+        ("2", "1", "contradiction", "0", "1/4",
+         "written as a quarter, but its duration is a half",
+         "the written value is believed (1/4): with it the bar adds up"),
+    ),
     "a tie that leads to another pitch": (
         ["h. C4q~", "D4h. q"],
         ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once", ""),

@@ -11,6 +11,7 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from tests.corpus import music21_folder, pick
+from tests.markup import note, partwise
 from tests.sheet import bar, sheet
 from tests.tiny import written
 
@@ -61,6 +62,18 @@ MENDED = {
         ["w", "q q=240 q q", "w"], "metre",
         "whole | quarter quarter quarter quarter | whole", "4/4 4/4 4/4",
     ),
+    "a duration that contradicts the first of two tied notes": (
+        ["w", "C4q~=960 C4q_ D4h", "w"], "rests",
+        "whole | quarter~ quarter half | whole", "4/4 4/4 4/4",
+    ),
+    "a duration that contradicts the second of two tied notes": (
+        ["w", "C4q~ C4q_=960 D4h", "w"], "rests",
+        "whole | quarter~ quarter half | whole", "4/4 4/4 4/4",
+    ),
+    "a duration that contradicts a note tied over the bar line": (
+        ["h. C4q~", "C4q_=960 D4h.", "w"], "rests",
+        "half. quarter~ | quarter half. | whole", "4/4 4/4 4/4",
+    ),
     "a backup before the bar": (
         ["q q q q <2400 v2 w", "w"], "rests", "quarter quarter quarter quarter | whole", "4/4 4/4",
     ),
@@ -73,6 +86,61 @@ def test_mended_scores_pass_and_read(bars, how, page, metres):
     assert check(mended).findings == ()
     assert written(mended) == page
     assert " ".join(str(each.metre) for each in mended.bars) == metres
+
+
+@pytest.mark.parametrize("how", ["metre", "rests"])
+@pytest.mark.parametrize("rest", ["R", "rw", "r=1920"])
+def test_a_whole_bar_rest_stays_as_long_as_its_mended_bar(rest, how):
+    score = sheet(["w", rest, "w"], ["w", "q=960 q q q", "w"])
+    mended = read(proven(mend(score, how)))
+    assert check(mended).findings == ()
+    assert mended.length == 3
+
+
+@pytest.mark.parametrize("how", ["metre", "rests"])
+def test_a_voice_that_a_wrong_duration_displaced_goes_back_to_its_place(how):
+    score = sheet(["w <1920 v2 w", "q=960 q h <1920 v2 E4h F4h", "w <1920 v2 w"])
+    mended = read(proven(mend(score, how)))
+    assert check(mended).findings == ()
+    assert written(mended) == "whole | quarter quarter half | whole"
+    assert written(mended, voice=1) == "whole | half half | whole"
+
+
+TRIPLET = {"ratio": "3:2"}
+MARKED = {
+    "a value believed before it": (
+        [note("C4", 8, "quarter"), "dir", note("D4", 4, "quarter"), note("E4", 8, "half")],
+        "C dir D E",
+    ),
+    "a value believed before the bar's end": (
+        [note("C4", 8, "quarter"), note("D4", 4, "quarter"), note("E4", 8, "half"), "dir"],
+        "C D E dir",
+    ),
+    "a rest in the tuplet before it": (
+        [
+            note("C4", 2, "eighth", **TRIPLET), note("D4", 2, "eighth", **TRIPLET), "dir",
+            note("E4", 6, "quarter"), note("F4", 12, "half"),
+        ],
+        "C D rest dir E F",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("tokens, order", MARKED.values(), ids=MARKED)
+def test_a_mark_stays_on_its_note_when_mending_moves_it_by(tokens, order):
+    words = "<direction><direction-type><words>dir</words></direction-type></direction>"
+    text = "".join(words if token == "dir" else token for token in tokens)
+    divisions = 6 if "rest" in order else 4
+    whole = note("G4", 4 * divisions, "whole")
+    score = read(partwise(whole, text, whole, divisions=divisions))
+    mended = read(proven(mend(score, "rests")))
+    assert check(mended).findings == ()
+    assert _order(mended.source.tree.findall(".//measure")[1]) == order
+
+
+def _order(measure):
+    names = {"words": lambda _: "dir", "step": lambda each: each.text, "rest": lambda _: "rest"}
+    return " ".join(names[each.tag](each) for each in measure.iter(*names))
 
 
 @pytest.mark.parametrize("how", ["metre", "rests"])
@@ -122,6 +190,12 @@ REFUSED = {
     ),
     "notes of one voice that overlap": (
         ["w", "q q q q <1680 h. >0"], "metre", "starts an eighth before",
+    ),
+    "a note of which nothing says how long it is": (
+        ["w", "q n=0 q q q", "w"], "rests", "bar 2, voice 1: a note or rest at 1/4 of the bar",
+    ),
+    "a note of negative duration and no type": (
+        ["w", "q n=-480 q q q", "w"], "metre", "give it one of the two by hand",
     ),
     "a note tied over the end of a short bar": (
         ["w", "h C4q~", "C4q_ h.", "w"], "rests", "tied on, so no rest can stand after it",

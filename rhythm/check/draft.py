@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
 from rhythm.check.joining import join_tied
-from rhythm.score.model import Bar, Event, Mark, Score, Voice
+from rhythm.check.survey import PartBar, survey
+from rhythm.score.model import Bar, Event, Mark, Piece, Score, Voice
 from rhythm.score.spelling import spell_score
 
-__all__ = ["Draft"]
+__all__ = ["Draft", "whole_bar"]
+
+ZERO = mpq(0)
 
 
 @dataclass(slots=True)
@@ -23,6 +26,7 @@ class Draft:
     """
 
     score: Score
+    columns: list[list[PartBar]]
     bars: list[list[Bar]] = field(default_factory=list)
     voices: list[dict[str, list[Event]]] = field(default_factory=list)
     marks: list[list[Mark]] = field(default_factory=list)
@@ -34,6 +38,7 @@ class Draft:
         """Lay ``score`` open."""
         return cls(
             score,
+            survey(score),
             [list(part.bars) for part in score.parts],
             [{voice.name: list(voice.events) for voice in part.voices} for part in score.parts],
             [list(part.marks) for part in score.parts],
@@ -48,15 +53,36 @@ class Draft:
         self.touched.add((part, bar))
         self.respelled.add((part, bar))
 
+    def move_marks(
+        self, part: int, bar: Bar, stream: str, moves: Sequence[tuple[mpq, mpq]]
+    ) -> None:
+        """Let the marks of a voice go along with its events in one bar.
+
+        ``moves`` are (offset, by how much what stands from there on moves), in order.
+        """
+        marks = self.marks[part]
+        for at, mark in enumerate(marks):
+            if mark.bar != bar.index or mark.stream != stream:
+                continue
+            passed = [by for offset, by in moves if bar.start + offset <= mark.onset]
+            if passed and passed[-1]:
+                marks[at] = mark.replace(onset=mark.onset + passed[-1])
+
     def resize(self, lengths: Mapping[int, mpq]) -> None:
-        """Give bars new lengths, in all parts, and move everything after them."""
+        """Give bars new lengths, in all parts, and move everything after them.
+
+        Whole-bar rests last as long as their bar.
+        """
+        for index, length in lengths.items():
+            self._stretch_whole_bars(index, length)
         for which, bars in enumerate(self.bars):
             moved: list[mpq] = []
             by = mpq(0)
             for index, bar in enumerate(bars):
                 moved.append(by)
                 length = lengths.get(index, bar.length)
-                filled = length if (which, index) in self.touched else bar.filled
+                touched = (which, index) in self.touched
+                filled = length if touched else min(bar.filled, length)
                 bars[index] = bar.replace(start=bar.start + by, length=length, filled=filled)
                 by += length - bar.length
             if not any(moved):
@@ -72,6 +98,18 @@ class Draft:
                 mark.replace(onset=mark.onset + moved[mark.bar]) if moved[mark.bar] else mark
                 for mark in self.marks[which]
             ]
+
+    def _stretch_whole_bars(self, index: int, length: mpq) -> None:
+        for which, slot in enumerate(self.columns[index]):
+            for name, stretch in slot.voices.items():
+                if not stretch.elastic or stretch.end == length:
+                    continue
+                piece, rest = stretch.shown[0]
+                events = self.voices[which][name]
+                at = next(i for i, event in enumerate(events) if event is rest)
+                events[at] = whole_bar(rest, index, length)
+                if piece.ticks != length:
+                    self.touch(which, [index])
 
     def done(self) -> Score:
         """The score again, touched bars without their source and remarks."""
@@ -94,6 +132,12 @@ class Draft:
                 part = spell_score(Score((part,)), keep=True, bars=again).parts[0]
             parts.append(part)
         return self.score.replace(parts=tuple(parts))
+
+
+def whole_bar(event: Event, index: int, length: mpq) -> Event:
+    """A rest as the whole-bar rest of a bar."""
+    piece = Piece(index, ZERO, length, "", whole_bar=True)
+    return event.replace(duration=length, pieces=(piece,))
 
 
 def _exact(event: Event, bars: set[int]) -> Event:

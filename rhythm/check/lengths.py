@@ -19,7 +19,7 @@ from rhythm.check.survey import PartBar, Stretch
 from rhythm.score.bars import Role, Span, roles
 from rhythm.score.model import Bar
 
-__all__ = ["BROKEN", "Verdict", "is_cadenza", "judge_lengths", "written_end"]
+__all__ = ["BROKEN", "Verdict", "displacement", "is_cadenza", "judge_lengths", "written_end"]
 
 BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
 """Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
@@ -108,15 +108,37 @@ def _undecided(
     return held, (held,) * len(column), False
 
 
-def written_end(bar: Bar, stretch: Stretch) -> mpq:
+def written_end(slot: PartBar, stretch: Stretch) -> mpq:
     """Where a voice would end if values that contradict their ticks were believed."""
-    end = stretch.end
-    for remark in bar.remarks:
-        if remark.kind != "contradiction" or remark.voice != stretch.voice:
-            continue
-        if remark.written is not None and remark.ticks is not None:
-            end += remark.written - remark.ticks
-    return end
+    own = _owed(slot.bar, stretch.voice)
+    return stretch.end + own + displacement(slot, stretch)
+
+
+def displacement(slot: PartBar, stretch: Stretch) -> mpq:
+    """How far this voice stands from where it should because another's ticks are wrong.
+
+    A backup counts ticks, so behind a voice with a wrong duration it leads to a wrong place. That
+    is believed where the voice fills its bar when it is moved by as much, and not as it stands.
+    """
+    end = stretch.end + _owed(slot.bar, stretch.voice)
+    if end == slot.metre:
+        return ZERO
+    others = sum((_owed(slot.bar, name) for name in slot.voices if name != stretch.voice), ZERO)
+    fits = end + others == slot.metre and stretch.start + others >= 0
+    return others if fits else ZERO
+
+
+def _owed(bar: Bar, voice: str) -> mpq:
+    """By how much the contradicted durations of a voice are too short."""
+    return sum(
+        (
+            remark.written - remark.ticks
+            for remark in bar.remarks
+            if remark.kind == "contradiction" and remark.voice == voice
+            if remark.written is not None and remark.ticks is not None
+        ),
+        ZERO,
+    )
 
 
 def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
@@ -136,7 +158,7 @@ def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
     top = max(stretch.end for stretch in firm)
     if any(remark.kind in BROKEN for remark in slot.bar.remarks):
         return None
-    if any(written_end(slot.bar, stretch) == metre for stretch in firm):
+    if any(written_end(slot, stretch) == metre for stretch in firm):
         return metre
     if top > metre:
         over = [stretch for stretch in firm if stretch.end > metre]

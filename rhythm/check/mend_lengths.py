@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from gmpy2 import mpq
 
 from rhythm.check.cover import holes_of
-from rhythm.check.draft import Draft
+from rhythm.check.draft import Draft, whole_bar
 from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
-from rhythm.check.survey import PartBar, Stretch, survey
+from rhythm.check.survey import PartBar, Stretch
 from rhythm.check.words import a_value, simplest_metre
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
@@ -43,7 +43,7 @@ class _Job:
     def __init__(self, score: Score, how: str) -> None:
         self.draft = Draft.of(score)
         self.how = how
-        self.columns = survey(score)
+        self.columns = self.draft.columns
         self.verdicts = judge_lengths(self.columns)
         self.lengths: dict[int, mpq] = {}
         self.metres: dict[int, Metre] = {}
@@ -76,7 +76,6 @@ class _Job:
             changed |= self._fill(index, which, slot, targets[which])
         if changed:
             self.lengths[index] = max(targets)
-            self._stretch_whole_bars(index, max(targets))
         if self.how == "metre" and (overfull or odd):
             self._follow(index, column[0], max(targets))
 
@@ -126,22 +125,9 @@ class _Job:
                 left = end - event.onset
                 whole = left == target
                 made = self._rests(index, which, event.onset - bar.start, target, event.notes)
-                kept += [_whole_bar(event, index, left)] if whole else made
+                kept += [whole_bar(event, index, left)] if whole else made
         self.draft.voices[which][voice] = kept
         self.draft.touch(which, [index])
-
-    def _stretch_whole_bars(self, index: int, length: mpq) -> None:
-        """Whole-bar rests last as long as their bar."""
-        for which, slot in enumerate(self.columns[index]):
-            for name, stretch in slot.voices.items():
-                if not stretch.elastic or stretch.end == length:
-                    continue
-                piece, rest = stretch.shown[0]
-                events = self.draft.voices[which][name]
-                at = next(i for i, event in enumerate(events) if event is rest)
-                events[at] = _whole_bar(rest, index, length)
-                if piece.ticks != length:
-                    self.draft.touch(which, [index])
 
     def _fill(self, index: int, which: int, slot: PartBar, target: mpq) -> bool:
         """Rests where nothing stands, except where a forward passes over the hole on purpose."""
@@ -214,8 +200,3 @@ class _Job:
                 if index in self.metres or shows != bar.shows_metre:
                     bars[index] = bar.replace(metre=new[index], shows_metre=shows)
                     self.draft.touch(which, [index])
-
-
-def _whole_bar(event: Event, index: int, length: mpq) -> Event:
-    piece = Piece(index, ZERO, length, "", whole_bar=True)
-    return event.replace(duration=length, pieces=(piece,))

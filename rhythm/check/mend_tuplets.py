@@ -9,7 +9,6 @@ from gmpy2 import mpq
 
 from rhythm.check.draft import Draft
 from rhythm.check.lengths import judge_lengths
-from rhythm.check.survey import survey
 from rhythm.check.tuplets import tuplet_run
 from rhythm.score.model import Bar, Event, Note, Score
 
@@ -20,7 +19,7 @@ def mend_tuplets(score: Score) -> Score:
     """``score`` with a rest after each tuplet that stops midway, as long as its bar lacks."""
     draft = Draft.of(score)
     lengths: dict[int, mpq] = {}
-    columns = survey(score)
+    columns = draft.columns
     for index, verdict in enumerate(judge_lengths(columns)):
         for which, slot in enumerate(columns[index]):
             for name, stretch in slot.voices.items():
@@ -29,6 +28,8 @@ def mend_tuplets(score: Score) -> Score:
                 if run is not None and missing > 0:
                     events = draft.voices[which]
                     events[name] = _with_rest(events[name], slot.bar, run[1], missing)
+                    if stretch.end > run[1]:
+                        draft.move_marks(which, slot.bar, name, [(run[1], missing)])
                     draft.respell(which, index)
                     lengths[index] = max(slot.bar.length, slot.metre)
     draft.resize(lengths)

@@ -73,7 +73,7 @@ def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
     # Hidden and cue notes realise something for playback: nobody reads them.
     unseen = stretch is not None and not _holds(stretch, remark)
     enter = desk.note if unseen else desk.fault
-    end, meant = (stretch.end, written_end(slot.bar, stretch)) if stretch else (ZERO, ZERO)
+    end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
     target = slot.metre
     if meant == target != end:
         belief = f"the written value is believed ({written}): with it the bar adds up"
@@ -106,7 +106,7 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
             _check_unseen(stretch, target, desk)
         if not stretch.shown or stretch.elastic or settled:
             continue
-        if stretch.end > target + slack and not _explained(slot, stretch, target):
+        if stretch.end > target + slack and written_end(slot, stretch) != target:
             long.append(stretch)
     strays = [_check_stray(slot, stretch, target, desk) for stretch in long]
     if any(strays):
@@ -122,14 +122,6 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
         _check_cover(slot, target, slack, desk)
         if len(slot.firm) > 1:
             _check_staves(slot, target, slack, desk)
-
-
-def _explained(slot: PartBar, stretch: Stretch, target: mpq) -> bool:
-    """Does a contradiction that is already reported account for this voice's end?"""
-    return any(
-        remark.kind == "contradiction" and remark.voice == stretch.voice
-        for remark in slot.bar.remarks
-    ) and (stretch.end == target or written_end(slot.bar, stretch) == target)
 
 
 def _check_unseen(stretch: Stretch, target: mpq, desk: Desk) -> None:
