@@ -35,6 +35,7 @@ SILENT = {
     "a grace note": ["g q q q q"],
     "grace notes that close a bar": ["q q q q g g"],
     "a rest with no type": ["r=1920", "q r=1440"],
+    "a rest with no type in a bar of three": [bar("r=1440", "3/4"), "r=1920"],
     "a whole rest in a bar of three": [bar("rw=1440", "3/4"), bar("rw", "3/4")],
     "a triplet that the upbeat begins and the last bar ends": [
         bar("e:3/2", number="0", implicit=True), "w", "h. e:3/2 e:3/2",
@@ -111,6 +112,10 @@ NOTED = {
     "a cue voice longer than the bar": (["w <1920 v2 h? w?"], [("1", "2", "hidden")]),
     "a last bar short though the first is full": (["w", "w", "h."], [("3", "1", "last")]),
     "a cadenza": (["w", "w w w h.", "w"], [("2", "", "cadenza")]),
+    "a cadenza of whole bars with a note over their border": (
+        ["w", "h. h h.", "w"], [("2", "", "cadenza")],
+    ),
+    "a breve that ends a piece in 4/4": (["w", "w", "b"], [("3", "", "cadenza")]),
     "a chord member of another length": (["q q+=240 h."], [("1", "1", "member")]),
     "seven notes rounded to 480 divisions": (
         [bar("e:7/4=137 " * 6 + "e:7/4=137 h")], [("1", "1", "rounded")],

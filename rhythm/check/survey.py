@@ -6,7 +6,8 @@ visible pieces in order of position, its hidden and cue pieces apart.
 Conventions
 -----------
 Positions are counted from the bar's start, in whole notes. A whole-bar rest that stands alone in
-its voice is *elastic*: it fits a bar of any length and decides nothing.
+its voice is *elastic*: it fits a bar of any length and decides nothing. A rest without a type is
+one only where it lasts its metre's bar or a whole note.
 """
 
 from __future__ import annotations
@@ -194,9 +195,9 @@ def _position(entry: Entry) -> mpq:
 
 
 def _is_elastic(piece: Piece, event: Event) -> bool:
-    """A whole-bar rest: said so, or a lone whole rest or rest of no type at the bar's start."""
+    """A whole-bar rest: read as one, or a lone whole rest at the bar's start."""
     if piece.whole_bar:
         return True
     if not event.is_rest or piece.offset:
         return False
-    return piece.type in ("", "whole") and not piece.dots and piece.ratio == (1, 1)
+    return piece.type == "whole" and not piece.dots and piece.ratio == (1, 1)

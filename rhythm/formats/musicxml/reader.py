@@ -19,6 +19,7 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
+from rhythm.exact.metre import Metre
 from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml import brackets
 from rhythm.formats.musicxml.document import Document, PartSource, parse
@@ -67,11 +68,16 @@ def read_document(document: Document) -> Score:
     return Score(parts, path=document.name, source=document)
 
 
-def _is_open(note: Written, alone: bool) -> bool:
-    """May this be a whole-bar rest, as long as whatever its bar is?"""
+def _is_open(note: Written, alone: bool, metre: Metre | None) -> bool:
+    """May this be a whole-bar rest, as long as whatever its bar is?
+
+    It says so, or is written as a whole rest, or has no type and lasts a bar or a whole note.
+    """
     if note.kind != "rest" or not alone or note.offset or note.graces:
         return False
-    return note.measure_rest or (note.type in ("", "whole") and not note.dots)
+    if note.measure_rest or (note.type == "whole" and not note.dots):
+        return True
+    return not note.type and (metre is None or note.duration in (metre.length, 1))
 
 
 def _alone(bar: Gathered) -> frozenset[str]:
@@ -113,7 +119,7 @@ def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
             else:
                 if note.kind == "rest" and alone is None:
                     alone = _alone(bar)
-                if alone is not None and _is_open(note, note.voice in alone):
+                if alone is not None and _is_open(note, note.voice in alone, bar.metre):
                     sign_only = note.type == "whole" and not note.measure_rest
                     rests = max(rests, metre if sign_only and metre else end)
                 else:
@@ -183,13 +189,9 @@ def _settle(bar: Gathered, length: mpq) -> mpq:
         if note.kind == "rest":
             if alone is None:
                 alone = _alone(bar)
-            if _is_open(note, note.voice in alone):
-                off = abs(note.duration - length)
-                untyped = not note.type and bar.metre and note.duration == bar.metre.length
-                signed = note.measure_rest or note.type == "whole" or untyped
-                if signed or (off <= bar.slack and 16 * off <= length):
-                    note.duration = note.end = length
-                    note.measure_rest = True
+            if _is_open(note, note.voice in alone, bar.metre):
+                note.duration = note.end = length
+                note.measure_rest = True
         end = note.end
         if end > filled and not note.hidden and not note.cue:
             filled = end
