@@ -19,6 +19,31 @@ WRONG = {
         ("2", "1", "long", "3/4", "3/16", "a dotted eighth too long for 4/4",
          "holds exactly 19/16"),
     ),
+    "a rest of no type that lasts a quarter of the bar": (
+        ["w", "r=480", "w"],
+        ("2", "1", "short", "1/4", "-3/4", "a dotted half short of 4/4",
+         "holds exactly 1/4; a dotted half rest would fill it"),
+    ),
+    "a rest of no type that lasts two bars": (
+        [bar("h.", "3/4"), "r=2880", "h."],
+        ("2", "1", "long", "0", "3/4", "a dotted half too long for 3/4",
+         "holds exactly 6/4; a bar line is missing at 3/4"),
+    ),
+    "a bar line lost in 3/8": (
+        [bar("q.", "3/8"), "q. q.", "q."],
+        ("2", "1", "long", "3/8", "3/8", "a dotted quarter too long for 3/8",
+         "holds exactly 6/8; a bar line is missing at 3/8"),
+    ),
+    "a bar line lost in 2/4": (
+        [bar("h", "2/4"), "h h", "h"],
+        ("2", "1", "long", "1/2", "1/2", "a half too long for 2/4",
+         "holds exactly 4/4; a bar line is missing at 1/2"),
+    ),
+    "two bar lines lost": (
+        ["w", "w w w", "w"],
+        ("2", "1", "long", "1", "2", "a breve too long for 4/4",
+         "holds exactly 12/4; bar lines are missing, one after every 4/4"),
+    ),
     "all voices end together beyond the metre": (
         ["w", "h. h <2400 v2 w q", "w"],
         ("2", "", "long", "3/4", "1/4", "a quarter too long for 4/4", "holds exactly 5/4"),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gmpy2 import mpq
 
 from rhythm.check.findings import Desk
-from rhythm.check.lengths import Verdict
+from rhythm.check.lengths import Verdict, lacks_bar_line
 from rhythm.check.plan import is_extra
 from rhythm.check.survey import PartBar
 from rhythm.check.tuplets import is_plain
@@ -35,7 +35,7 @@ def judge_bar(
     if kind in ("short", "long"):
         if cadenza:
             message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
-            fix = "a cadenza, or a bar line is missing"
+            fix = "a cadenza, or its signature is missing"
             desk.note("cadenza", "", metre, message, common - metre, fix)
             return
         _odd(column, common, metre, desk)
@@ -67,7 +67,15 @@ def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: Desk) -> None
         desk.fault("short", _sole_voice(column), common, message, amount, fix)
     else:
         message = f"{a_value(amount)} too long for {desk.bar_text(metre)}"
-        desk.fault("long", _sole_voice(column), _passing(column, metre), message, amount, held)
+        lost = lacks_bar_line(column, common)
+        fix = f"{held}; {_missing_lines(common / metre, metre, desk)}" if lost else held
+        desk.fault("long", _sole_voice(column), _passing(column, metre), message, amount, fix)
+
+
+def _missing_lines(bars: mpq, metre: mpq, desk: Desk) -> str:
+    if bars == 2:
+        return f"a bar line is missing at {metre}"
+    return f"bar lines are missing, one after every {desk.bar_text(metre)}"
 
 
 def _sole_voice(column: Sequence[PartBar]) -> str:

@@ -19,7 +19,15 @@ from rhythm.check.survey import PartBar, Stretch
 from rhythm.score.bars import Role, Span, roles
 from rhythm.score.model import Bar
 
-__all__ = ["BROKEN", "Verdict", "displacement", "is_cadenza", "judge_lengths", "written_end"]
+__all__ = [
+    "BROKEN",
+    "Verdict",
+    "displacement",
+    "is_cadenza",
+    "judge_lengths",
+    "lacks_bar_line",
+    "written_end",
+]
 
 BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
 """Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
@@ -62,13 +70,29 @@ def is_cadenza(
 ) -> bool:
     """A single bar that holds twice its metre or more, between bars that are right.
 
-    It was not filled so by a slip.
+    It was not filled so by a slip, except where a bar line was lost.
     """
     verdict = verdicts[index]
     if verdict.role.kind != "long" or verdict.common < 2 * columns[index][0].metre:
         return False
+    if lacks_bar_line(columns[index], verdict.common):
+        return False
     around = (*verdicts[max(index - 1, 0) : index], *verdicts[index + 1 : index + 2])
     return all(each.role.kind not in ("short", "long") for each in around)
+
+
+def lacks_bar_line(column: Sequence[PartBar], length: mpq) -> bool:
+    """Does a bar of this length hold whole bars of its metre, with no note over their borders?"""
+    metre = column[0].metre
+    if not metre or length <= metre or (length / metre).denominator != 1:
+        return False
+    return not any(
+        piece.end > (piece.offset // metre + 1) * metre
+        for slot in column
+        for stretch in slot.firm
+        for piece, event in stretch.shown
+        if not event.is_rest
+    )
 
 
 def _weigh(column: Sequence[PartBar], index: int, open_: bool) -> tuple[mpq, tuple[mpq, ...], bool]:
