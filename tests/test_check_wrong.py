@@ -228,6 +228,22 @@ def test_the_first_departure_and_every_later_one_is_told():
     ]  # fmt: skip
 
 
+def test_a_departure_of_one_part_is_one():
+    parts = (["w", "w", "w", "w"], ["w", "w", "h.", "w"])
+    ledger = check(sheet(*parts), against="4/4 4/4 3/4 3/4")
+    assert [(each.part, each.number, each.kind, str(each)) for each in ledger.faults] == [
+        ("P1", "3", "plan", "a quarter too long for 3/4; it holds 4/4; the first departure"),
+        ("P1", "4", "plan", "holds 4/4 where the plan has 3/4; a further departure"),
+    ]
+
+
+def test_rests_for_a_bar_of_another_signature_depart_from_the_plan():
+    ledger = check(sheet(["w", bar("rw", "3/4"), bar("w", "4/4")]), against="4/4")
+    assert [(each.number, str(each)) for each in ledger.findings] == [
+        ("2", "rests for a bar of 3/4 where the plan has 4/4; the first departure")
+    ]
+
+
 def test_with_a_plan_the_signature_is_only_noted():
     ledger = check(sheet(["q q q.", "q q q.", "q q."]), against="7/8 7/8 5/8")
     assert faults(ledger) == []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
@@ -64,6 +64,16 @@ class Desk:
                 name, fix,
             )
         )  # fmt: skip
+
+    def depart(self, word: str) -> bool:
+        """Call the lengths that were found wrong departures from a plan; True where any was."""
+        departed = False
+        for at, each in enumerate(self.found):
+            if each.kind in ("short", "long"):
+                fix = f"{each.fix}; {word}" if each.fix else word
+                self.found[at] = replace(each, kind="plan", fix=fix)
+                departed = True
+        return departed
 
     def bar_text(self, target: mpq) -> str:
         """What the bar should hold: its signature, or its length where that is another."""

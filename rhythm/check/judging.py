@@ -102,26 +102,37 @@ def hold_to_plan(
     columns: Sequence[Sequence[PartBar]],
     index: int,
     verdict: Verdict,
-    desk: Desk,
+    desks: Sequence[Desk],
+    lead: int,
     own: Metre | None,
     departed: bool,
 ) -> bool:
-    """Hold a bar to its plan; True where it departs."""
-    planned = columns[index][0].bar.metre
+    """Hold a bar to its plan; True where it departs, all its parts together or one of them.
+
+    What concerns all parts is entered at the desk of ``lead``. Music that holds what the plan says
+    is right under another signature; rests alone last what the signature says.
+    """
+    column, desk = columns[index], desks[lead]
+    planned = column[0].bar.metre
     assert planned is not None
     kind = verdict.role.kind
+    word = "a further departure" if departed else "the first departure"
+    parted = sum(each.depart(word) for each in desks) > 0
     if kind in ("short", "long", "last", "upbeat", "split", "complement", "implicit"):
         if _belongs(columns, index, verdict.role):
-            return False
+            return parted
         amount = verdict.common - planned.length
-        word = "a further departure" if departed else "the first departure"
         message = f"holds {desk.held(verdict.common)} where the plan has {planned}"
         desk.fault("plan", "", min(verdict.common, planned.length), message, amount, word)
         return True
-    if own is not None and own.length != planned.length:
-        message = f"the signature is {own} where the plan has {planned}"
-        desk.note("signature", "", ZERO, message)
-    return False
+    if own is None or own.length == planned.length:
+        return parted
+    if not parted and any(slot.elastic for slot in column) and not any(s.firm for s in column):
+        message = f"rests for a bar of {own} where the plan has {planned}"
+        desk.fault("plan", "", ZERO, message, own.length - planned.length, word)
+        return True
+    desk.note("signature", "", ZERO, f"the signature is {own} where the plan has {planned}")
+    return parted
 
 
 def _belongs(columns: Sequence[Sequence[PartBar]], index: int, role: Role) -> bool:

@@ -66,8 +66,9 @@ def _check(score: Score, against: MetrePattern | str | None, wanted: Wanted) -> 
             cadenza = is_cadenza(verdicts, columns, index)
             judge_bar(column, verdict, desks[index][lead], broken, cadenza)
         else:
-            desk = desks[index][lead]
-            departed |= hold_to_plan(columns, index, verdict, desk, own[index][0], departed)
+            departed |= hold_to_plan(
+                columns, index, verdict, desks[index], lead, own[index][0], departed
+            )
     for which, each in enumerate(score.parts):
         check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
     names = tuple((each.id, each.name) for each in score.parts)
