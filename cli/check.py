@@ -85,6 +85,10 @@ def command(
     files = many.expand(scores)
     single = len(files) == 1 and scores == (files[0],)
     form = "code" if quiet else "json" if as_json else "full" if single else "line"
+    if form == "line" and (every_row or every_note):
+        raise click.UsageError(
+            "--rows and --notes are for one score at a time; --json gives both for many"
+        )
     plan = None if against is None else str(against)
     wish = Wish(plan, bars, part, voice, form)
     if single:
@@ -141,6 +145,7 @@ def _ledger(name: str, wish: Wish) -> Ledger:
     from rhythm.check.ledger import check
     from rhythm.formats import read
 
+    many.ensure(name)
     return check(read(name), against=wish.against, bars=wish.bars, part=wish.part, voice=wish.voice)
 
 
@@ -280,6 +285,8 @@ def _count(number: int, thing: str) -> str:
 
 def _total(outcomes: list[Outcome]) -> str:
     read = [outcome for outcome in outcomes if not outcome.error]
+    if not read:
+        return f"{_count(len(outcomes), 'file')}: none could be read"
     wrong = sum(1 for outcome in read if outcome.faults)
     bars = sum(outcome.bars for outcome in read)
     faults = sum(outcome.faults for outcome in read)

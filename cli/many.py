@@ -1,7 +1,8 @@
 """Many scores at once: which files are meant, and the work spread over the processors.
 
 Files, folders (searched through for scores) and patterns (``**`` too) are taken in the order
-given. Results come back in that order; what goes wrong in one file is that file's result.
+given. Results come back in that order; what goes wrong in one file, or with a name that means no
+file, is that one's result.
 """
 
 from __future__ import annotations
@@ -17,9 +18,9 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from concurrent.futures import Future, ProcessPoolExecutor
+    from concurrent.futures import ProcessPoolExecutor
 
-__all__ = ["expand", "progress", "spread"]
+__all__ = ["ensure", "expand", "progress", "spread"]
 
 Result = TypeVar("Result")
 _ENDINGS = frozenset({".musicxml", ".mxl", ".xml"})
@@ -28,7 +29,7 @@ _SIGNS = frozenset("*?[")
 
 
 def expand(names: Sequence[str]) -> list[str]:
-    """The files that these names mean, each once. Raises FileError for a name that means none."""
+    """The files that these names mean, each once; a name that means none stands for itself."""
     found: dict[str, None] = {}
     for name in names:
         for each in _files(name):
@@ -36,30 +37,34 @@ def expand(names: Sequence[str]) -> list[str]:
     return list(found)
 
 
-def _files(name: str) -> list[str]:
+def ensure(name: str) -> None:
+    """Raise FileError for a folder without scores and a pattern that no file matches."""
     from rhythm.exact.errors import FileError, Place
 
+    if Path(name).is_dir():
+        raise FileError(
+            "no scores in this folder",
+            place=Place(name),
+            legal=f"folders are searched for {', '.join(sorted(_ENDINGS))} files",
+        )
+    if _is_pattern(name):
+        raise FileError("no file has such a name", place=Place(name), legal="name a file or folder")
+
+
+def _files(name: str) -> list[str]:
     path = Path(name)
-    if name == "-" or path.is_file():
-        return [name]
     if path.is_dir():
         scores = sorted(each for each in path.rglob("*") if each.suffix.lower() in _ENDINGS)
-        files = [str(each) for each in scores if each.is_file()]
-        if not files:
-            raise FileError(
-                "no scores in this folder",
-                place=Place(name),
-                legal=f"folders are searched for {', '.join(sorted(_ENDINGS))} files",
-            )
-        return files
-    if not path.exists() and _SIGNS & set(name):
+        return [str(each) for each in scores if each.is_file()] or [name]
+    if _is_pattern(name):
         from glob import glob
 
-        files = sorted(each for each in glob(name, recursive=True) if Path(each).is_file())
-        if files:
-            return files
-        raise FileError("no file has such a name", place=Place(name), legal="name a file or folder")
+        return sorted(each for each in glob(name, recursive=True) if Path(each).is_file()) or [name]
     return [name]
+
+
+def _is_pattern(name: str) -> bool:
+    return bool(_SIGNS & set(name)) and not Path(name).exists()
 
 
 def spread(
@@ -73,29 +78,41 @@ def spread(
     left = list(files)
     while left:
         with _pool(jobs) as pool:
-            futures = [pool.submit(work, name) for name in left]
             try:
-                yield from _harvest(futures, left, lost)
+                yield from _harvest(pool, work, left)
             except BaseException:
                 # Interrupted, or nobody reads on: what has not begun shall not begin.
                 pool.shutdown(wait=True, cancel_futures=True)
                 raise
+        if left:
+            # A process died: it may have had any of the files then begun.
+            yield _apart(work, left.pop(0), lost)
 
 
 def _harvest(
-    futures: Sequence[Future[Result]], left: list[str], lost: Callable[[str], Result]
+    pool: ProcessPoolExecutor, work: Callable[[str], Result], left: list[str]
 ) -> Iterator[Result]:
     """The results until a process dies; what is left to do stays in ``left``."""
     from concurrent.futures.process import BrokenProcessPool
 
-    for future in futures:
-        try:
+    try:
+        for future in [pool.submit(work, name) for name in left]:
             result = future.result()
+            left.pop(0)
+            yield result
+    except BrokenProcessPool:
+        return
+
+
+def _apart(work: Callable[[str], Result], name: str, lost: Callable[[str], Result]) -> Result:
+    """The result of a file in a process of its own, whose death is then its doing."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    with _pool(1) as pool:
+        try:
+            return pool.submit(work, name).result()
         except BrokenProcessPool:
-            yield lost(left.pop(0))
-            return
-        left.pop(0)
-        yield result
+            return lost(name)
 
 
 def _pool(jobs: int) -> ProcessPoolExecutor:

@@ -8,7 +8,8 @@ import sys
 import time
 
 import pytest
-from remetre_cli.check import row_object
+from remetre_cli import many
+from remetre_cli.check import Outcome, _lost, row_object
 from remetre_cli.main import run
 
 from rhythm.check.ledger import check
@@ -154,12 +155,70 @@ def test_a_plan_is_held(remetre, folder):
     assert remetre("check", folder / "short.musicxml", "--against", "4/4 3/4 4/4")[0] == 0
 
 
-def test_two_processes_say_what_one_says(remetre, tmp_path):
+@pytest.mark.parametrize(
+    "names, said",
+    [
+        (["none.musicxml"], "none.musicxml: "),
+        (["*.nothing"], "*.nothing: no file has such a name"),
+        (["inner/empty"], "inner/empty: no scores in this folder"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else "",
+)
+def test_a_name_that_means_no_file_does_not_stop_the_others(names, said, remetre, folder):
+    (folder / "inner" / "empty").mkdir()
+    code, out, err = remetre("check", *names, "right.musicxml")
+    assert code == 2
+    assert out.splitlines() == [
+        "right.musicxml: 2 bars, all right",
+        "2 files, 2 bars: all right; 1 file could not be read",
+    ]
+    assert err.startswith(f"remetre check: {said}")
+    assert err.count("\n") == 1
+
+
+def test_where_no_file_can_be_read_nothing_is_called_right(remetre, folder):
+    code, out, _ = remetre("check", "broken.musicxml", "*.nothing")
+    assert (code, out) == (2, "2 files: none could be read\n")
+
+
+@pytest.mark.parametrize("option", ["--rows", "--notes"])
+def test_what_is_shown_of_one_score_alone_is_refused_for_many(option, remetre, folder):
+    code, out, err = remetre("check", "right.musicxml", "short.musicxml", option)
+    assert (code, out) == (2, "")
+    assert "--rows and --notes are for one score at a time; --json gives both for many" in err
+
+
+def test_two_processes_say_what_one_says(remetre, monkeypatch):
     files = pick(8, most_bytes=30_000)
-    spread = remetre("check", *files)
-    alone = [remetre("check", path, "--quiet")[0] for path in files]
-    assert len(spread[1].splitlines()) == 9
-    assert spread[0] == max(alone)
+    alone = remetre("check", *files)
+    processes = []
+    pool = many._pool
+    monkeypatch.setattr(many, "_pool", lambda jobs: processes.append(jobs) or pool(jobs))
+    monkeypatch.setattr(many, "_WORTH_A_PROCESS", 0)
+    monkeypatch.setattr(many, "_processors", lambda: 2)
+    assert remetre("check", *files) == alone
+    assert len(alone[1].splitlines()) == 9
+    assert processes == [2]
+
+
+def _work(name):
+    if "deadly" in name:
+        os._exit(1)
+    time.sleep("slow" in name and 0.2)
+    return name.upper()
+
+
+def test_a_process_that_dies_costs_its_own_file_alone(monkeypatch):
+    monkeypatch.setattr(many, "_WORTH_A_PROCESS", 0)
+    monkeypatch.setattr(many, "_processors", lambda: 2)
+    files = ["slow", "deadly", "b", "deadly too", "c", "d"]
+    assert list(many.spread(_work, files, lambda name: f"{name} was lost")) == [
+        "SLOW", "deadly was lost", "B", "deadly too was lost", "C", "D",
+    ]  # fmt: skip
+
+
+def test_a_lost_file_is_one_that_could_not_be_read():
+    assert _lost("a.musicxml") == Outcome(2, error="a.musicxml: the process that read it died")
 
 
 def test_an_interrupt_ends_with_130_and_no_traceback(tmp_path):
