@@ -95,6 +95,9 @@ SILENT = {
     "a tie into another voice": ["w~ <1920 v2 h h", "v2 w_"],
     "a tie of one chord member": ["q q C4h~ E4h+", "C4h_ F4h+ h"],
     "a tie to the other name of the key": ["h. G#4q~", "Ab4q_ h."],
+    "a tie back to the start of a repeat before a bar that starts alike": [
+        bar("w_", left="|:"), bar("w~", right=":|"), "w",
+    ],
     "a tie into the second ending": [
         "w~", bar("w_", ending="1", left=" ", right=":|"), bar("w_", ending="2", left=" "), "w",
     ],

@@ -173,6 +173,15 @@ def test_a_tie_that_leads_nowhere_is_taken_off_and_one_without_a_stop_gets_it():
     assert written(mended) == "half. quarter | whole~ | whole"
 
 
+@pytest.mark.parametrize(
+    "bars", [["q~ D4q C4h_", "w"], ["D4h. C4q~", "D4q C4h._", "w"]], ids=["same bar", "next bar"]
+)
+def test_both_ends_of_a_tie_whose_stop_comes_later_are_taken_off(bars):
+    mended = read(proven(mend(sheet(bars))))
+    assert check(mended).findings == ()
+    assert not list(mended.source.tree.iter("tie", "tied"))
+
+
 def test_a_bracket_without_its_other_end_is_completed():
     mended = read(proven(mend(sheet(["e:3/2[ e:3/2 e:3/2 h."]))))
     assert check(mended).findings == ()

@@ -20,6 +20,8 @@ def mend_ties(score: Score) -> Score:
         for loose, partner in loose_ties(part):
             if partner is None:
                 _ask(changes, owners, loose, *((None, False) if loose.starts else (False, None)))
+                if loose.late is not None:
+                    _ask(changes, owners, loose.late, False, None)
             else:
                 _ask(changes, owners, partner, *((True, None) if loose.starts else (None, True)))
         if not changes:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
@@ -25,14 +25,14 @@ __all__ = ["Loose", "check_ties", "loose_ties"]
 class Loose:
     """A tie mark that reaches outside its event and meets no mark there.
 
-    ``starts`` tells a start from a stop; ``late`` is the event, further on, that has the stop.
+    ``starts`` tells a start from a stop; ``late`` is the stop that stands further on.
     """
 
     voice: str
     event: Event
     note: Note
     starts: bool
-    late: Event | None = None
+    late: Loose | None = None
 
     @property
     def height(self) -> mpq:
@@ -93,7 +93,7 @@ def check_ties(part: Part, desk_of: Callable[[int], Desk]) -> None:
             continue
         fix = ""
         if loose.late is not None:
-            fix = f"its stop stands later, in bar {part.bars[loose.late.bar].number}"
+            fix = f"its stop stands later, in bar {part.bars[loose.late.event.bar].number}"
         message = f"the tie of {name} leads nowhere: no {name} follows at once"
         desk.fault("tie", loose.voice, offset, message, fix=fix)
 
@@ -102,7 +102,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
     """Every tie mark of the visible music that meets no other, and the note it should have met.
 
     The second is None where there is no such note. A start whose stop stands later is given with
-    that event as ``late``, and the stop is not given again.
+    that as ``late``, and it is not given again.
     """
     outs, ins = _marked(part)
     if not outs and not ins:
@@ -117,15 +117,18 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
         ]
         if any(other.note.tie_in for other in found):
             continue
+        elsewhere = _where_it_jumps(part, loose, sounds)
+        if any(other.note.tie_in for other in elsewhere):
+            continue
         if found:
             yield loose, found[0]
             continue
-        if _goes_on_elsewhere(part, loose, sounds):
+        if elsewhere:
             continue
         stop = _late_stop(part, loose, ins, sounds)
         if stop is not None:
             late.add(id(stop.event))
-            loose = Loose(loose.voice, loose.event, loose.note, True, stop.event)
+            loose = replace(loose, late=stop)
         yield loose, None
     for loose in ins:
         event = loose.event
@@ -212,10 +215,12 @@ def _ending_before(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
     return found
 
 
-def _goes_on_elsewhere(part: Part, loose: Loose, sounds: _Sounds) -> bool:
-    """Does the tie meet its pitch where a repeat or an ending leads?"""
+def _where_it_jumps(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
+    """The notes of the same key where a repeat or an ending leads."""
     index, _ = _last_place(loose.event)
-    return any(sounds.starting(target, loose) for target in _jumps(part.bars, index))
+    return [
+        other for target in _jumps(part.bars, index) for other in sounds.starting(target, loose)
+    ]
 
 
 def _late_stop(part: Part, loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
