@@ -81,6 +81,26 @@ WRONG = {
         ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0",
          "its type says a quarter"),
     ),
+    "a duration of zero in the first of two voices": (
+        ["q q=0 q q <1920 v2 w"],
+        ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0",
+         "its type says a quarter"),
+    ),
+    "a negative duration in the first of two voices": (
+        ["q q=-480 q q <1920 v2 w"],
+        ("1", "1", "negative", "1/4", None, "a note or rest has a negative duration",
+         "its type says a quarter"),
+    ),
+    "a duration of zero and no type in the first of two voices": (
+        ["q n=0 q q <1920 v2 w"],
+        ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0", ""),
+    ),
+    "half a duration in the first of two voices": (
+        ["q q=240 q q <1920 v2 w"],
+        ("1", "1", "contradiction", "1/4", "-1/8",
+         "written as a quarter, but its duration is an eighth",
+         "the written value is believed (1/4): with it the bar adds up"),
+    ),
     "a backup before the start of the bar": (
         ["q q q q <2400 v2 w"],
         ("1", "", "before-start", "0", None, "a backup goes before the start of the bar", ""),
@@ -193,6 +213,11 @@ def test_the_part_that_disagrees_is_named(parts, said):
     assert said in found
     assert {each[1] for each in found} == {said[1]}
     assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
+
+
+def test_a_backup_that_no_wrong_duration_explains_is_told_beside_it():
+    ledger = check(sheet(["q q=0 q q <1440 v2 w <2600 v3 w"]))
+    assert [each.kind for each in ledger.findings] == ["zero", "before-start"]
 
 
 def test_a_tie_beside_a_part_that_is_too_long_is_right():

@@ -7,7 +7,7 @@ every moment something (a note, a rest, a hidden rest) stands in some voice of t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from gmpy2 import mpq
 
@@ -21,6 +21,8 @@ from rhythm.score.model import Remark
 __all__ = ["check_remarks", "check_voices"]
 
 ZERO = mpq(0)
+_DURATIONS = frozenset({"negative", "zero", "contradiction"})
+_BACKUPS = frozenset({"before-start", "far-backup"})
 _BROKEN_WORDS = {
     "negative": "a note or rest has a negative duration",
     "zero": "a note or rest has the duration 0",
@@ -32,7 +34,7 @@ _BROKEN_WORDS = {
 def check_remarks(slot: PartBar, desk: Desk) -> None:
     """What the reader saw: broken durations and backups, contradictions, rounding."""
     said: set[tuple[str, str]] = set()
-    for remark in slot.bar.remarks:
+    for remark in _unexplained(slot.bar.remarks):
         kind, voice = remark.kind, remark.voice
         if kind in BROKEN:
             if (kind, voice) not in said:
@@ -42,6 +44,25 @@ def check_remarks(slot: PartBar, desk: Desk) -> None:
         elif (kind, voice) not in said:
             _mention(slot, remark, desk)
         said.add((kind, voice))
+
+
+def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
+    """The remarks without the backups that lead before the bar for a wrong duration ahead of them.
+
+    They go back by what the durations should have been. Nobody knows how much that is after one
+    below or equal to 0 without a type.
+    """
+    owed, blind = ZERO, False
+    for remark in remarks:
+        if remark.kind in _DURATIONS:
+            blind = blind or remark.written is None
+            owed += (remark.written or ZERO) - (remark.ticks or ZERO)
+        elif remark.kind in _BACKUPS:
+            explained = blind or (owed > 0 and remark.ticks == -owed)
+            owed, blind = ZERO, False
+            if explained:
+                continue
+        yield remark
 
 
 def _true_value(remark: Remark) -> str:
