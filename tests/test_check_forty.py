@@ -111,7 +111,7 @@ FORTY = {
     "the second voice backed up too little": (
         instead("duet", 0, 4, "<1440"), "P1 1 2 3/4 long quarter"),
     "the second voice backed up before the bar": (
-        instead("duet", 2, 2, "<2400"), "P1 3 - 0 before-start -"),
+        instead("duet", 2, 2, "<2400"), "P1 3 - 0 before-start quarter"),
     "the second voice overlaps itself": (
         before("duet", 1, 4, "<240"), "P1 2 2 1/8 overlap eighth"),
     "a note of the second voice in the first": (
@@ -149,6 +149,11 @@ def test_there_are_forty():
 @pytest.mark.parametrize("base", BASES.values(), ids=BASES)
 def test_the_base_scores_are_right(base):
     assert list(check(sheet(*map(list, base))).findings) == []
+
+
+@pytest.mark.parametrize("parts, said", FORTY.values(), ids=FORTY)
+def test_a_fault_says_what_would_make_it_right(parts, said):
+    assert all(each.fix for each in check(sheet(*parts)).faults)
 
 
 @pytest.mark.parametrize("parts, said", FORTY.values(), ids=FORTY)

@@ -55,7 +55,8 @@ WRONG = {
     ),
     "a voice that starts at 1/2 of 3/4 and lasts 1/2": (
         [bar("h. <480 v2 h", "3/4")],
-        ("1", "2", "long", "1/2", "1/4", "a quarter too long for 3/4", ""),
+        ("1", "2", "long", "1/2", "1/4", "a quarter too long for 3/4",
+         "a quarter earlier it would fit"),
     ),
     "one voice of two too long": (
         ["w", "w <1920 v2 h h q", "w"],
@@ -64,12 +65,18 @@ WRONG = {
     "notes of one voice that overlap though the end is right": (
         [bar("q e <480 s s e", "3/8")],
         ("1", "1", "overlap", "1/8", "1/8",
-         "starts an eighth before what stands ahead of it in the voice ends", ""),
+         "starts an eighth before what stands ahead of it in the voice ends",
+         "an eighth later it would follow at once"),
     ),
     "a note of another voice inside this one's stream": (
         ["q q v2 q v1 q q <2400 v2 h >480 q"],
         ("1", "1", "stray", "1/2", "1/4", "a note of voice 2 stands inside this voice's stream",
          "move it to voice 2's own"),
+    ),
+    "a note of this voice that was given another": (
+        ["q v2 q v1 q q <1920 v2 w"],
+        ("1", "1", "stray", "1/4", "1/4", "a note of voice 2 stands inside this voice's stream",
+         "give it to voice 1"),
     ),
     "a negative duration that a later note makes good": (
         ["q=-480 q q q q q"],
@@ -93,7 +100,8 @@ WRONG = {
     ),
     "a duration of zero and no type in the first of two voices": (
         ["q n=0 q q <1920 v2 w"],
-        ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0", ""),
+        ("1", "1", "zero", "1/4", None, "a note or rest has the duration 0",
+         "a duration above 0 or a type would say how long it is"),
     ),
     "half a duration in the first of two voices": (
         ["q q=240 q q <1920 v2 w"],
@@ -103,11 +111,13 @@ WRONG = {
     ),
     "a backup before the start of the bar": (
         ["q q q q <2400 v2 w"],
-        ("1", "", "before-start", "0", None, "a backup goes before the start of the bar", ""),
+        ("1", "", "before-start", "0", "1/4", "a backup goes before the start of the bar",
+         "a quarter less would reach the bar's start"),
     ),
     "a backup of hundreds of thousands of ticks that a forward repairs": (
         ["q q q q <400000 >398080 v2 w"],
-        ("1", "", "far-backup", "0", None, "a backup goes back by more than the bar holds", ""),
+        ("1", "", "far-backup", "0", "622/3", "a backup goes back by more than the bar holds",
+         "622/3 of a whole note less would reach the bar's start"),
     ),
     "a value that contradicts its duration, with which the bar adds up": (
         ["q q=240 e q. e"],
@@ -129,11 +139,13 @@ WRONG = {
     ),
     "a tie that leads to another pitch": (
         ["h. C4q~", "D4h. q"],
-        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once", ""),
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once",
+         "end it on another C4 that follows at once, or take it off"),
     ),
     "a tie that leads to a rest": (
         ["h. q~", "rq h."],
-        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once", ""),
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once",
+         "end it on another C4 that follows at once, or take it off"),
     ),
     "a tie whose stop stands later": (
         ["q~ D4q C4h_", "w"],
@@ -142,8 +154,9 @@ WRONG = {
     ),
     "a triplet that stops midway": (
         ["w", "e:3/2 e:3/2 q q q e", "w"],
-        ("2", "1", "tuplet", "0", None, "a tuplet stops midway: 1/6 of a whole note from 0 to 1/6",
-         ""),
+        ("2", "1", "tuplet", "0", "-1/12",
+         "a tuplet stops midway: 1/6 of a whole note from 0 to 1/6",
+         "an eighth triplet more would complete it; the voice would then hold 9/8"),
     ),
     "a triplet that stops midway beside a voice that goes on": (
         ["h. e:3/2 e:3/2 <1760 v2 w"],

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.survey import PartBar, Stretch
+from rhythm.check.survey import Entry, PartBar, Stretch
+from rhythm.score.model import Piece
 
-__all__ = ["holes_of", "stray_in"]
+__all__ = ["holes_of", "overlap_in", "stray_in", "stray_of"]
 
 ZERO = mpq(0)
 
@@ -31,6 +32,33 @@ def holes_of(stretches: list[Stretch], target: mpq) -> Iterator[tuple[mpq, mpq]]
             return
     if reached < target:
         yield reached, target
+
+
+def overlap_in(entries: Sequence[Entry], slack: mpq = ZERO) -> tuple[mpq, mpq] | None:
+    """Where the first piece starts that does before the one ahead of it ends, and by how much."""
+    end = ZERO
+    for piece, _ in entries:
+        if end - piece.offset > slack:
+            return piece.offset, end - piece.offset
+        end = max(end, piece.end)
+    return None
+
+
+def stray_of(slot: PartBar, stretch: Stretch) -> tuple[Piece, str] | None:
+    """The piece with which this voice overlaps itself and which fills a hole in another's stream.
+
+    A note that was given the wrong voice where it stands.
+    """
+    for place, (piece, _) in enumerate(stretch.shown):
+        if overlap_in([*stretch.shown[:place], *stretch.shown[place + 1 :]]):
+            continue
+        for other in slot.voices.values():
+            if other is stretch or not other.shown:
+                continue
+            hole = (piece.offset, piece.end)
+            if piece.offset > other.start and hole in holes_of([other], other.end):
+                return piece, other.voice
+    return None
 
 
 def stray_in(slot: PartBar, stretch: Stretch, over: mpq) -> tuple[mpq, str] | None:

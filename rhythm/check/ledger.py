@@ -16,7 +16,7 @@ from rhythm.check.rows import Ledger
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
-from rhythm.check.tuplets import tuplet_run
+from rhythm.check.tuplets import lacking, tuplet_run
 from rhythm.check.voices import check_remarks, check_voices
 from rhythm.check.words import a_value
 from rhythm.exact.metre import Metre
@@ -127,9 +127,13 @@ def _check_tuplets(
             continue
         start, end = run
         found = True
-        missing = stretch.end - slot.metre
-        lacks = -slot.metre < missing < 0
+        missing = slot.metre - stretch.end
         message = f"a tuplet stops midway: {end - start} of a whole note from {start} to {end}"
-        fix = f"{a_value(missing)} more would complete it" if lacks else ""
-        desk.fault("tuplet", stretch.voice, start, message, missing if lacks else None, fix)
+        if not 0 < missing < slot.metre:
+            missing = lacking(stretch, start, end)
+        fix = f"{a_value(missing)} more would complete it"
+        holds = stretch.end + missing
+        if slot.metre and holds != slot.metre:
+            fix += f"; the voice would then hold {desk.held(holds)}"
+        desk.fault("tuplet", stretch.voice, start, message, -missing, fix)
     return found

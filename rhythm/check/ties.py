@@ -91,7 +91,7 @@ def check_ties(part: Part, desk_of: Callable[[int], Desk]) -> None:
             message = f"the tie of {name} starts, but the {name} it leads to has no stop mark"
             desk.note("tie-mark", loose.voice, offset, message)
             continue
-        fix = ""
+        fix = f"end it on another {name} that follows at once, or take it off"
         if loose.late is not None:
             fix = f"its stop stands later, in bar {part.bars[loose.late.event.bar].number}"
         message = f"the tie of {name} leads nowhere: no {name} follows at once"

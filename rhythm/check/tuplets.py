@@ -18,7 +18,7 @@ from rhythm.exact.values import is_power_of_two
 from rhythm.score.bars import Role
 from rhythm.score.model import Piece
 
-__all__ = ["is_plain", "tuplet_run"]
+__all__ = ["is_plain", "lacking", "tuplet_run"]
 
 
 def is_plain(position: mpq) -> bool:
@@ -66,6 +66,15 @@ def tuplet_run(
         for piece, _ in (*other.shown, *other.unseen)
     )
     return _broken_run(stretch, before, after, target, role, leads)
+
+
+def lacking(stretch: Stretch, start: mpq, end: mpq) -> mpq:
+    """The least that completes the run from ``start`` to ``end``: so many of its smallest notes."""
+    run = [piece for piece, _ in stretch.shown if start <= piece.offset and piece.end <= end]
+    unit = min(piece.duration for piece in run)
+    most = max(piece.ratio[0] for piece in run)
+    counts = (count for count in range(1, most) if is_plain(end - start + count * unit))
+    return unit * next(counts, 1)
 
 
 def _neighbour(

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.cover import holes_of, stray_in
+from rhythm.check.cover import holes_of, overlap_in, stray_in, stray_of
 from rhythm.check.findings import Desk
 from rhythm.check.lengths import BROKEN, written_end
 from rhythm.check.survey import Entry, PartBar, Stretch
@@ -38,7 +38,8 @@ def check_remarks(slot: PartBar, desk: Desk) -> None:
         kind, voice = remark.kind, remark.voice
         if kind in BROKEN:
             if (kind, voice) not in said:
-                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], fix=_true_value(remark))
+                over = -(remark.ticks or ZERO) if kind in _BACKUPS else None
+                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], over, _remedy(remark))
         elif kind == "contradiction":
             _contradiction(slot, remark, desk)
         elif (kind, voice) not in said:
@@ -65,10 +66,12 @@ def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
         yield remark
 
 
-def _true_value(remark: Remark) -> str:
-    if remark.kind in ("negative", "zero") and remark.written:
+def _remedy(remark: Remark) -> str:
+    if remark.kind in _BACKUPS:
+        return f"{a_value(remark.ticks or ZERO)} less would reach the bar's start"
+    if remark.written:
         return f"its type says {a_value(remark.written)}"
-    return ""
+    return "a duration above 0 or a type would say how long it is"
 
 
 def _mention(slot: PartBar, remark: Remark, desk: Desk) -> None:
@@ -135,7 +138,7 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
     for stretch in long:
         _too_long(stretch, target, desk)
     overlapping = [
-        _check_overlap(stretch, slack, desk)
+        _check_overlap(slot, stretch, slack, desk)
         for stretch in slot.voices.values()
         if not stretch.smooth and not doubtful
     ]
@@ -154,43 +157,46 @@ def _check_unseen(stretch: Stretch, target: mpq, desk: Desk) -> None:
         desk.note("hidden", stretch.voice, target, message, over)
 
 
-def _check_overlap(stretch: Stretch, slack: mpq, desk: Desk) -> bool:
+def _check_overlap(slot: PartBar, stretch: Stretch, slack: mpq, desk: Desk) -> bool:
     """Report the first piece that starts before the one ahead of it ends.
 
     Some writers number voices afresh on every staff: then each staff is a stream of its own.
     """
-    found = _overlap(stretch.shown, slack)
+    found = overlap_in(stretch.shown, slack)
     if found is None:
         return False
     staves: dict[str, list[Entry]] = {}
     for entry in stretch.shown:
         staves.setdefault(entry[1].notes[0].staff if entry[1].notes else "", []).append(entry)
     if len(staves) > 1:
-        each = [_overlap(entries, slack) for entries in staves.values()]
+        each = [overlap_in(entries, slack) for entries in staves.values()]
         found = next((overlap for overlap in each if overlap is not None), None)
         if found is None:
             return False
+    lost = stray_of(slot, stretch)
+    if lost is not None:
+        piece, owner = lost
+        message = f"a note of voice {stretch.voice} stands inside this voice's stream"
+        fix = f"give it to voice {owner}"
+        desk.fault("stray", owner, piece.offset, message, piece.duration, fix)
+        return True
     where, over = found
     message = f"starts {a_value(over)} before what stands ahead of it in the voice ends"
-    desk.fault("overlap", stretch.voice, where, message, over)
+    fix = f"{a_value(over)} later it would follow at once"
+    desk.fault("overlap", stretch.voice, where, message, over, fix)
     return True
-
-
-def _overlap(entries: Sequence[Entry], slack: mpq) -> tuple[mpq, mpq] | None:
-    """Where the first overlap is and how long."""
-    end = ZERO
-    for piece, _ in entries:
-        if end - piece.offset > slack:
-            return piece.offset, end - piece.offset
-        end = max(end, piece.end)
-    return None
 
 
 def _too_long(stretch: Stretch, target: mpq, desk: Desk) -> None:
     over = stretch.end - target
     start = _where_it_goes_over(stretch, target)
     message = f"{a_value(over)} too long for {desk.bar_text(target)}"
-    fix = f"it holds {desk.held(stretch.end)}" if stretch.written == stretch.end else ""
+    if stretch.written == stretch.end:
+        fix = f"it holds {desk.held(stretch.end)}"
+    elif stretch.start >= over:
+        fix = f"{a_value(over)} earlier it would fit"
+    else:
+        fix = f"it must be {a_value(over)} shorter"
     desk.fault("long", stretch.voice, start, message, over, fix)
 
 
