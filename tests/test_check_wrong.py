@@ -42,7 +42,7 @@ WRONG = {
     "two bar lines lost": (
         ["w", "w w w", "w"],
         ("2", "1", "long", "1", "2", "a breve too long for 4/4",
-         "holds exactly 12/4; bar lines are missing, one after every 4/4"),
+         "holds exactly 6/2; bar lines are missing, one after every 4/4"),
     ),
     "all voices end together beyond the metre": (
         ["w", "h. h <2400 v2 w q", "w"],
@@ -254,7 +254,7 @@ def test_a_plan_of_mixed_bars_is_held():
     bars = [bar("q q q.", "7/8"), "q q q.", bar("q q.", "5/8"), bar("q q q.", "7/8"), "q q q."]
     ledger = check(sheet([*bars, bar("h", "4/8")]), against="7/8 7/8 5/8")
     assert [(each.number, each.fix) for each in ledger.faults] == [("6", "the first departure")]
-    assert ledger.faults[0].message == "holds 4/8 where the plan has 5/8"
+    assert ledger.faults[0].message == "holds 2/4 where the plan has 5/8"
 
 
 def test_the_first_departure_and_every_later_one_is_told():

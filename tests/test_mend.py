@@ -29,6 +29,10 @@ MENDED = {
         ["w", "q q q q. s", "w"], "metre",
         "whole | quarter quarter quarter quarter. 16th | whole", "4/4 19/16 4/4",
     ),
+    "a short bar gets the simplest signature": (
+        [bar("q. q.", "6/8"), "h", "h."], "metre",
+        "quarter. quarter. | half | half.", "6/8 2/4 6/8",
+    ),
     "two long bars in a row share one signature": (
         ["w", "h h q", "h. h", "w"], "metre",
         "whole | half half quarter | half. half | whole", "4/4 5/4 5/4 4/4",

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from gmpy2 import mpq
 
 from rhythm.check.rows import Finding
-from rhythm.check.words import simplest_metre
+from rhythm.exact.simplest import simplest_metre
 from rhythm.exact.values import name_value
 from rhythm.score.model import Bar
 

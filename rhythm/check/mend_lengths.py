@@ -15,9 +15,10 @@ from rhythm.check.cover import holes_of
 from rhythm.check.draft import Draft, whole_bar
 from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.survey import PartBar, Stretch
-from rhythm.check.words import a_value, simplest_metre
+from rhythm.check.words import a_value
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
+from rhythm.exact.simplest import simplest_metre
 from rhythm.score.grid import bar_grid
 from rhythm.score.model import Event, Note, Piece, Score
 from rhythm.score.rests import fill_rest

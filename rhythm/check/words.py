@@ -1,4 +1,4 @@
-"""How the checker speaks: amounts with their article, rests that fill, the metre a length makes."""
+"""How the checker speaks: amounts with their article, and rests that fill."""
 
 from __future__ import annotations
 
@@ -6,13 +6,10 @@ from functools import lru_cache
 
 from gmpy2 import mpq
 
-from rhythm.exact.metre import Metre
-from rhythm.exact.values import MAX_DOTS, is_power_of_two, name_value, symbol, symbol_value
+from rhythm.exact.values import MAX_DOTS, name_value, symbol, symbol_value
 
-__all__ = ["a_symbol", "a_value", "filling_rests", "simplest_metre"]
+__all__ = ["a_symbol", "a_value", "filling_rests"]
 
-_SMALLEST_UNIT = 64
-_MOST_BEATS = 64
 _MOST_NAMED_DOTS = 3
 
 
@@ -45,22 +42,3 @@ def filling_rests(amount: mpq) -> str:
     if name[0].isdigit() and "/" in name:
         return f"rests of {amount} of a whole note"
     return " and ".join(_with_article(each) + " rest" for each in name.split(" + "))
-
-
-@lru_cache(maxsize=1024)
-def simplest_metre(length: mpq, like: Metre | None = None) -> Metre | None:
-    """The simplest signature that holds exactly ``length``, over the unit of ``like`` if it can.
-
-    The unit gets smaller only where the length asks for it; a length that is no number of
-    sixty-fourths, or too many units, has no signature (None).
-    """
-    unit = like.terms[-1].unit if like is not None and like.terms else 4
-    unit = unit if is_power_of_two(unit) else 4  # files may hold others
-    if length <= 0 or not is_power_of_two(int(length.denominator)):
-        return None
-    least = int(length.denominator)
-    unit = max(unit, least)
-    beats = int(length * unit)
-    if unit > _SMALLEST_UNIT or beats > _MOST_BEATS:
-        return None
-    return Metre.parse(f"{beats}/{unit}")
