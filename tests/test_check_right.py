@@ -123,6 +123,17 @@ NOTED = {
     "seven notes rounded to 480 divisions": (
         [bar("e:7/4=137 " * 6 + "e:7/4=137 h")], [("1", "1", "rounded")],
     ),
+    "notes without a type that end before the bar by rounding": (
+        ["w", "d30 n=29 n=30 n=30 n=30", "d480 w"], [("2", "1", "rounded")],
+    ),
+    "notes without a type that end after the bar by rounding": (
+        [bar("d96 q q n=97", "3/4"), "d96 h."], [("1", "1", "rounded")],
+    ),
+    "a backup one tick too short": (["w", "w <1919 v2 w", "w"], [("2", "", "rounded")]),
+    "a backup one tick too long": (["w", "w <1921 v2 w", "w"], [("2", "", "rounded")]),
+    "a backup one tick beside a note inside the bar": (
+        ["q q h <961 v2 h", "w"], [("1", "", "rounded")],
+    ),
     "rounding repaired by a forward": (
         [bar("e:7/4=137 " * 7 + ">1 h")], [("1", "1", "rounded")],
     ),
@@ -154,6 +165,16 @@ def test_a_note_and_no_fault_is_said_about(bars, said):
     ledger = check(sheet(list(bars), divisions=divisions))
     assert faults(ledger) == []
     assert notes(ledger) == said
+
+
+@pytest.mark.parametrize("ticks", [1919, 1921])
+def test_a_rounded_backup_leads_to_the_start_of_the_bar(ticks):
+    row = check(sheet(["w", f"w <{ticks} v2 h h", "w"])).rows[2]
+    assert (row.voice, row.verdict, row.difference) == ("2", "right", 0)
+
+
+def test_a_backup_of_more_than_a_tick_too_much_is_no_rounding():
+    assert faults(check(sheet(["w <1922 v2 w"]))) == [("1", "", "before-start")]
 
 
 def test_a_part_without_a_signature_takes_the_first_parts():

@@ -59,6 +59,9 @@ MENDED = {
         ["e:7/4=137 " * 6 + "e:7/4=138 h"], "metre",
         "7:4(eighth eighth eighth eighth eighth eighth eighth) half", "4/4",
     ),
+    "a rounded backup": (
+        ["w <1919 v2 h h <1921 v3 h h"], "rests", "whole", "4/4",
+    ),
     "a value that contradicts its duration": (
         ["q q=240 e q. e"], "metre", "quarter eighth eighth quarter. eighth", "4/4",
     ),

@@ -128,7 +128,7 @@ class PartBar:
         if not self.bar.divisions or not (self.untyped or remarks):
             return ZERO
         count = self.untyped
-        if any(remark.kind == "rounded" for remark in remarks):
+        if any(remark.kind == "rounded" and remark.voice for remark in remarks):
             count = sum(len(stretch.shown) for stretch in self.voices.values())
         if not count:
             return ZERO

@@ -77,7 +77,9 @@ def _remedy(remark: Remark) -> str:
 def _mention(slot: PartBar, remark: Remark, desk: Desk) -> None:
     kind, voice = remark.kind, remark.voice
     count = sum(1 for each in slot.bar.remarks if each.kind == kind and each.voice == voice)
-    if kind == "rounded":
+    if kind == "rounded" and remark.written is None:
+        desk.note(kind, voice, remark.offset, "a backup is rounded; the place next to it counts")
+    elif kind == "rounded":
         many = "duration is" if count == 1 else "durations are"
         desk.note(kind, voice, remark.offset, f"{count} {many} rounded; the written values count")
     elif kind == "member":
@@ -125,6 +127,8 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
     slack = slot.slack if bar.remarks or target else ZERO
     doubtful = settled or any(remark.kind == "contradiction" for remark in bar.remarks)
     long: list[Stretch] = []
+    if slack:
+        _mention_guessed(slot, target, slack, desk)
     for stretch in slot.voices.values():
         if stretch.unseen:
             _check_unseen(stretch, target, desk)
@@ -146,6 +150,18 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
         _check_cover(slot, target, slack, desk)
         if len(slot.firm) > 1:
             _check_staves(slot, target, slack, desk)
+
+
+def _mention_guessed(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
+    """Note the voices that miss the end of the bar by the rounding of notes without a type."""
+    rounded = {remark.voice for remark in slot.bar.remarks if remark.kind == "rounded"}
+    for stretch in slot.firm:
+        off = stretch.end - target
+        if not off or abs(off) > slack or stretch.voice in rounded:
+            continue
+        side = "after" if off > 0 else "before"
+        message = f"ends {a_value(off)} {side} the end of the bar, by rounding"
+        desk.note("rounded", stretch.voice, stretch.end, message, off)
 
 
 def _check_unseen(stretch: Stretch, target: mpq, desk: Desk) -> None:

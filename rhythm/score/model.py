@@ -268,12 +268,12 @@ class Barline:
 class Remark:
     """Something the reader saw that the timeline alone cannot tell, kept for the checker.
 
-    ``kind`` is one of ``rounded`` (ticks off by rounding), ``contradiction`` (written value and
-    ticks disagree by more), ``negative`` or ``zero`` (a duration), ``before-start`` (a backup past
-    the bar's start), ``far-backup`` (beyond the bar's end), ``member`` (a chord member with
-    another duration than its head), ``no-divisions``, ``bracket`` (a tuplet mark without its other
-    end), ``reached`` (a forward leads on to ``offset``, past all visible music). ``written`` and
-    ``ticks`` are the two values.
+    ``kind`` is one of ``rounded`` (ticks off by rounding; those of a backup where there is no
+    voice), ``contradiction`` (written value and ticks disagree by more), ``negative`` or ``zero``
+    (a duration), ``before-start`` (a backup past the bar's start), ``far-backup`` (beyond the bar's
+    end), ``member`` (a chord member with another duration than its head), ``no-divisions``,
+    ``bracket`` (a tuplet mark without its other end), ``reached`` (a forward leads on to
+    ``offset``, past all visible music). ``written`` and ``ticks`` are the two values.
     """
 
     kind: str

@@ -2,7 +2,9 @@
 
 Exporters round: seven septuplet eighths at 480 divisions last 959 ticks, and a forward of one
 tick repairs it. Written time is exact, so every tick position that a note reached is remembered
-with the exact position it stands for, and ``backup`` and ``forward`` are looked up there.
+with the exact position it stands for, and ``backup`` and ``forward`` are looked up there. A
+``backup`` that misses such a place by one division, and that division is less than any note lasts,
+was rounded too.
 Ticks are held as the length they stand for, so a change of divisions does not touch them.
 
 Conventions
@@ -27,6 +29,7 @@ _ZERO = mpq(0)
 _WHOLE = mpq(1)
 _LONG = frozenset({"whole", "breve", "long", "maxima"})
 _FORWARD_GRID = 64
+_SHORTEST = mpq(1, 128)
 _PLAIN = (1, 1)
 
 
@@ -177,6 +180,8 @@ class Clock:
         if ticks is None:
             ticks = self._undivided(text, _ZERO)
         self.tick += -ticks if back else ticks
+        if back and not self.rounded:
+            self._mend_backup()
         if self._true and self.tick >= 0 and (back or self.ratio == _PLAIN):
             self._reached.append(self.position)
             self.position = self.tick
@@ -194,6 +199,19 @@ class Clock:
             elif self.tick >= 0:
                 self._known[self.tick] = found
         self.position = found
+
+    def _mend_backup(self) -> None:
+        """Take the cursor to a place that a note reached and that the ticks miss by a division."""
+        places = self._reached if self._true else self._known
+        unit = self._unit
+        if self.tick in places or unit is None or unit >= _SHORTEST:
+            return
+        for place in places:
+            if abs(place - self.tick) <= unit:
+                self.tick = place
+                at = place if self._true else self._known[place]
+                self.remarks.append(Remark("rounded", "", at))
+                return
 
     def _find(self, step: mpq) -> mpq:
         """The exact position of a tick position that no note reached.
