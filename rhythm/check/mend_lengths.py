@@ -157,7 +157,9 @@ class _Job:
             raise MusicError(
                 "the note at its end is tied on, so no rest can stand after it",
                 place=self._place(index, self.columns[index][which], owner.voice),
-                legal="let the signature follow the content, or correct it by hand",
+                legal="let the signature follow the content, or correct it by hand"
+                if self.how == "rests"
+                else "shorten the other parts or lengthen this one by hand",
             )
         rests = self._rests(index, which, start, end, last.notes)
         events = self.draft.voices[which][owner.voice]
