@@ -228,6 +228,16 @@ def test_the_part_that_disagrees_is_named(parts, said):
     assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
 
 
+def test_a_tie_beside_a_voice_that_is_too_long_is_right():
+    ledger = check(sheet(["w", "h. E4q~ <1920 v2 w q", "E4q_ h. <1920 v2 w", "w"]))
+    assert [(each.voice, each.kind) for each in ledger.findings] == [("2", "long")]
+
+
+def test_a_voice_that_another_pushes_over_the_end_is_not_told_beside_it():
+    ledger = check(sheet(["w", "q q q q e <1920 v2 h h <1920 v3 h h", "w"], ["w", "w", "w"]))
+    assert [(each.voice, each.kind) for each in ledger.findings] == [("1", "long")]
+
+
 def test_a_backup_that_no_wrong_duration_explains_is_told_beside_it():
     ledger = check(sheet(["q q=0 q q <1440 v2 w <2600 v3 w"]))
     assert [each.kind for each in ledger.findings] == ["zero", "before-start"]

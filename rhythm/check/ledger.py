@@ -12,12 +12,13 @@ from rhythm.check.findings import Desk
 from rhythm.check.judging import hold_to_plan, judge_bar
 from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.plan import planned_metres
+from rhythm.check.remarks import check_remarks
 from rhythm.check.rows import Ledger
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
 from rhythm.check.tuplets import lacking, tuplet_run
-from rhythm.check.voices import check_remarks, check_voices
+from rhythm.check.voices import check_voices
 from rhythm.check.words import a_value
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern

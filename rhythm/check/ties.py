@@ -192,27 +192,37 @@ def _last_place(event: Event) -> tuple[int, mpq]:
 def _moments_after(part: Part, event: Event) -> tuple[mpq, ...]:
     """When the partner may start: at the event's end, or in the next bar if this one is short."""
     index, _ = _last_place(event)
-    if index + 1 < len(part.bars) and event.pieces:
-        bar = part.bars[index]
-        if bar.filled <= event.pieces[-1].end != bar.length:
-            return event.end, part.bars[index + 1].start
+    more = index + 1 < len(part.bars) and event.pieces
+    if more and event.pieces[-1].end in _own_ends(part.bars[index]):
+        return event.end, part.bars[index + 1].start
     return (event.end,)
 
 
 def _ending_before(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
     """The notes of the same key that end where this one starts.
 
-    At the start of a bar, those too that end where this part's music stops in a bar that another
-    part holds longer.
+    At the start of a bar, those too that end where their own music stops in the bar before.
     """
     event = loose.event
     found = sounds.ending(event.onset, loose)
     bar = part.bars[event.bar]
     if event.bar and event.onset == bar.start:
         before = part.bars[event.bar - 1]
-        if before.filled != before.length:
-            found += sounds.ending(before.start + before.filled, loose)
+        for end in _own_ends(before):
+            found += sounds.ending(before.start + end, loose)
     return found
+
+
+def _own_ends(bar: Bar) -> set[mpq]:
+    """Where a voice may end in a bar that something else holds longer.
+
+    Where this part's music stops if another part goes on, and where the metre does if another
+    voice goes on.
+    """
+    ends = {bar.filled}
+    if bar.metre is not None and bar.metre.length:
+        ends.add(bar.metre.length)
+    return {end for end in ends if end < bar.length}
 
 
 def _where_it_jumps(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:

@@ -7,7 +7,7 @@ every moment something (a note, a rest, a hidden rest) stands in some voice of t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
@@ -15,104 +15,11 @@ from rhythm.check.cover import holes_of, overlap_in, stray_in, stray_of
 from rhythm.check.findings import Desk
 from rhythm.check.lengths import BROKEN, written_end
 from rhythm.check.survey import Entry, PartBar, Stretch
-from rhythm.check.words import a_symbol, a_value, filling_rests
-from rhythm.score.model import Remark
+from rhythm.check.words import a_value, filling_rests
 
-__all__ = ["check_remarks", "check_voices"]
+__all__ = ["check_voices"]
 
 ZERO = mpq(0)
-_DURATIONS = frozenset({"negative", "zero", "contradiction"})
-_BACKUPS = frozenset({"before-start", "far-backup"})
-_BROKEN_WORDS = {
-    "negative": "a note or rest has a negative duration",
-    "zero": "a note or rest has the duration 0",
-    "before-start": "a backup goes before the start of the bar",
-    "far-backup": "a backup goes back by more than the bar holds",
-}
-
-
-def check_remarks(slot: PartBar, desk: Desk) -> None:
-    """What the reader saw: broken durations and backups, contradictions, rounding."""
-    said: set[tuple[str, str]] = set()
-    for remark in _unexplained(slot.bar.remarks):
-        kind, voice = remark.kind, remark.voice
-        if kind in BROKEN:
-            if (kind, voice) not in said:
-                over = -(remark.ticks or ZERO) if kind in _BACKUPS else None
-                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], over, _remedy(remark))
-        elif kind == "contradiction":
-            _contradiction(slot, remark, desk)
-        elif (kind, voice) not in said:
-            _mention(slot, remark, desk)
-        said.add((kind, voice))
-
-
-def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
-    """The remarks without the backups that lead before the bar for a wrong duration ahead of them.
-
-    They go back by what the durations should have been. Nobody knows how much that is after one
-    below or equal to 0 without a type.
-    """
-    owed, blind = ZERO, False
-    for remark in remarks:
-        if remark.kind in _DURATIONS:
-            blind = blind or remark.written is None
-            owed += (remark.written or ZERO) - (remark.ticks or ZERO)
-        elif remark.kind in _BACKUPS:
-            explained = blind or (owed > 0 and remark.ticks == -owed)
-            owed, blind = ZERO, False
-            if explained:
-                continue
-        yield remark
-
-
-def _remedy(remark: Remark) -> str:
-    if remark.kind in _BACKUPS:
-        return f"{a_value(remark.ticks or ZERO)} less would reach the bar's start"
-    if remark.written:
-        return f"its type says {a_value(remark.written)}"
-    return "a duration above 0 or a type would say how long it is"
-
-
-def _mention(slot: PartBar, remark: Remark, desk: Desk) -> None:
-    kind, voice = remark.kind, remark.voice
-    count = sum(1 for each in slot.bar.remarks if each.kind == kind and each.voice == voice)
-    if kind == "rounded" and remark.written is None:
-        desk.note(kind, voice, remark.offset, "a backup is rounded; the place next to it counts")
-    elif kind == "rounded":
-        many = "duration is" if count == 1 else "durations are"
-        desk.note(kind, voice, remark.offset, f"{count} {many} rounded; the written values count")
-    elif kind == "member":
-        message = "a chord member lasts other than its head, which counts"
-        desk.note(kind, voice, remark.offset, message)
-    elif kind == "bracket":
-        desk.note(kind, voice, remark.offset, "a tuplet's bracket lacks its other end")
-    elif kind == "no-divisions":
-        desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
-
-
-def _contradiction(slot: PartBar, remark: Remark, desk: Desk) -> None:
-    written, ticks = remark.written, remark.ticks
-    if written is None or ticks is None:
-        return
-    stretch = slot.voices.get(remark.voice)
-    # Hidden and cue notes realise something for playback: nobody reads them.
-    unseen = stretch is not None and not _holds(stretch, remark)
-    enter = desk.note if unseen else desk.fault
-    end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
-    target = slot.metre
-    if meant == target != end:
-        belief = f"the written value is believed ({written}): with it the bar adds up"
-    elif end == target != meant:
-        belief = "the duration is believed: with it the bar adds up"
-    else:
-        belief = "the duration is believed: the positions follow it"
-    message = f"written as {a_symbol(written)}, but its duration is {a_value(ticks)}"
-    enter("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
-
-
-def _holds(stretch: Stretch, remark: Remark) -> bool:
-    return any(piece.offset == remark.offset for piece, _ in stretch.shown)
 
 
 def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) -> None:
@@ -136,6 +43,7 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
             continue
         if stretch.end > target + slack and written_end(slot, stretch) != target:
             long.append(stretch)
+    long = [stretch for stretch in long if not _is_pushed(stretch, long, target)]
     strays = [_check_stray(slot, stretch, target, desk) for stretch in long]
     if any(strays):
         return
@@ -150,6 +58,14 @@ def check_voices(slot: PartBar, target: mpq, desk: Desk, settled: bool = False) 
         _check_cover(slot, target, slack, desk)
         if len(slot.firm) > 1:
             _check_staves(slot, target, slack, desk)
+
+
+def _is_pushed(stretch: Stretch, long: Sequence[Stretch], target: mpq) -> bool:
+    """Does this voice run over only because a backup counts from the end of one that does?"""
+    over = stretch.end - target
+    return stretch.start >= over and any(
+        other.end == stretch.end and other.start < over for other in long
+    )
 
 
 def _mention_guessed(slot: PartBar, target: mpq, slack: mpq, desk: Desk) -> None:
