@@ -16,6 +16,7 @@ from rhythm.transform.dissolving import dissolve
 from rhythm.transform.rebar import rebar
 from rhythm.transform.tuplets import NORMALS, parse_ratio, subdivide, tuplet, tupleted
 from tests.corpus import pick
+from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
 
 SIXTEENTHS = " ".join(["1/16"] * 8)
@@ -193,7 +194,6 @@ def test_dividing_inside_a_bracket_nests() -> None:
         ("3/8", "3/16 3/16", "2/8", "1/8 1/8"),
         ("3/8", "3/32 3/32 3/32 3/32", "2/4", "1/8 1/8 1/8 1/8"),
         ("2/4", "1/12 1/12 1/12 1/12 1/12 1/12", "6/8", "1/8 1/8 1/8 1/8 1/8 1/8"),
-        ("3/4", "3/16 3/16 3/16 3/16", "4/4", "1/4 1/4 1/4 1/4"),
         ("6/8", "3/32 3/32 3/32 3/32 1/8 1/8 1/8", "4+3/8", "1/8 1/8 1/8 1/8 1/8 1/8 1/8"),
         ("3/4", "1/6 1/6 1/6 1/4", "4/4", "1/4 1/4 1/4 1/4"),
         ("4/4", "1/4 1/4 1/6 1/6 1/6", "1+1+3/4", "1/4 1/4 1/4 1/4 1/4"),
@@ -210,6 +210,13 @@ def test_brackets_are_released_into_bars_that_hold_them(
     result = dissolve(melody(metre, bar))
     assert durations(result) == expected
     assert metres(result) == [to]
+
+
+def test_a_written_quadruplet_of_quarters_in_3_4_becomes_4_4() -> None:
+    quadruplet = note("C4", 12, "quarter", ratio="4:3") * 4
+    result = dissolve(read(partwise(quadruplet, divisions=16, time="3/4")))
+    assert durations(result) == "1/4 1/4 1/4 1/4"
+    assert metres(result) == ["4/4"]
     assert not any(p.tuplets for _, _, e in result.events() for p in e.pieces)
 
 

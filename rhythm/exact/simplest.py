@@ -41,8 +41,8 @@ def simplest_metre(length: mpq, like: Metre | None = None) -> Metre | None:
     """
     if length <= 0 or not is_power_of_two(int(length.denominator)):
         return None
-    if like is not None and like.terms:
-        unit = like.terms[-1].unit
+    unit = like.terms[-1].unit if like is not None and like.terms else 0
+    if like is not None and is_power_of_two(unit):  # files may hold others
         count = length * unit
         if count in _USUAL.get(unit, ()) or (like.is_compound and count % 3 == 0 and count > 3):
             return _metre(count, unit)

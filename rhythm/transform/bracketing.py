@@ -100,6 +100,7 @@ def _pieces(each: Laid, ratio: Ratio, moving: Set[int]) -> Iterator[Piece]:
     """The event between the edges of brackets, the ratio's and those of the source inside them."""
     length = ratio.length
     held = mpq(0)
+    tremolo = each.event.pieces[0].tremolo if each.event.pieces else ""
     for start, end, own in _written(each, ratio.scale):
         for turn in range(int(start // length), int(-(-end // length))):
             opens = turn * length
@@ -111,9 +112,8 @@ def _pieces(each: Laid, ratio: Ratio, moving: Set[int]) -> Iterator[Piece]:
                 yield Piece(0, mpq(0), held, "")
                 held = mpq(0)
             outer = Tuplet(ratio.actual, ratio.normal, ratio.unit, opens, length)
-            yield Piece(
-                0, mpq(0), b - a, "", tuplets=(outer, *_part_of(own, opens, opens + length, b - a))
-            )
+            inner = _part_of(own, opens, opens + length, b - a)
+            yield Piece(0, mpq(0), b - a, "", tuplets=(outer, *inner), tremolo=tremolo)
     if held:
         yield Piece(0, mpq(0), held, "")
 
