@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from gmpy2 import mpq
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from rhythm.check.ledger import check
@@ -113,6 +113,7 @@ def test_every_bracket_is_whole_and_of_the_ratio_asked_for_and_releasing_undoes_
         return
     full = [*sixteenths, 16 - sum(sixteenths) % 16]
     theme = rebar(melody("1/1", " ".join(f"{n}/16" for n in full)), "3/4")
+    assume(not any(p.tuplets for _, _, e in theme.events() for p in e.pieces))
     result = tuplet(theme, f"{actual}:{normal}", unit=unit)
     assert outer_brackets(result) == {(actual, normal, normal * mpq(unit))}
     again = read(proven(result))
@@ -129,6 +130,14 @@ def test_a_voice_that_holds_while_another_moves_is_written_plain() -> None:
     result = tuplet(score, "3:2", unit="1/8")
     assert written(result, part=0).startswith("3:2(eighth eighth eighth) 3:2(")
     assert written(result, part=1).startswith("half r:quarter")
+
+
+def test_where_one_voice_holds_and_another_rests_the_bracket_is_written() -> None:
+    score = together("4/4", "1/2 1/8 1/8 1/8 1/8", "r1/4 r1/8 r1/8 1/2")
+    result = tuplet(score, "4:1", unit="1/16")
+    assert written(result, part=0).startswith("4:1(quarter~) 4:1(quarter) 4:1(eighth eighth)")
+    assert written(result, part=1).startswith("r:eighth eighth")
+    assert durations(dissolve(result)).startswith("1/2 1/8 1/8 1/8 1/8")
 
 
 def test_a_triplet_that_a_bracket_cuts_in_half_is_nested_in_both() -> None:
@@ -218,6 +227,15 @@ def test_a_written_quadruplet_of_quarters_in_3_4_becomes_4_4() -> None:
     assert durations(result) == "1/4 1/4 1/4 1/4"
     assert metres(result) == ["4/4"]
     assert not any(p.tuplets for _, _, e in result.events() for p in e.pieces)
+
+
+def test_a_bracket_that_only_holds_another_is_released_with_it() -> None:
+    # Four even notes in 3/4 are a quadruplet, here in the time of a bracket of 3:12.
+    squeezed = tuplet(melody("3/4", "3/16 3/16 3/16 3/16"), "3:12", unit="1/4")
+    assert written(squeezed) == "3:12(4:3(quarter quarter quarter quarter))"
+    released = dissolve(squeezed)
+    assert metres(released) == ["4/4"]
+    assert written(released) == "quarter quarter quarter quarter"
 
 
 def test_seven_in_the_time_of_eight_become_seven_eighths() -> None:

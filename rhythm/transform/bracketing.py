@@ -72,6 +72,7 @@ def bracketed(passage: Passage, ratio: Ratio) -> Passage:
         int(at // length)
         for strand in passage.strands
         for each in strand.laid
+        if each.sounds and each.event.visible
         for at in (each.onset, each.end)
         if at % length
     }

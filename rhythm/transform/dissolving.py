@@ -33,7 +33,10 @@ _QUARTER = mpq(1, 4)
 
 
 class _Span(NamedTuple):
-    """A written note in a tuplet: start, end, ratio; and its outermost bracket."""
+    """A written note in a tuplet: start, end, ratio; and its outermost bracket.
+
+    ``actual`` counts the units of a bracket that stands alone; it is 0 in nested ones.
+    """
 
     start: mpq
     end: mpq
@@ -126,7 +129,7 @@ def _spans(passage: Passage) -> list[_Span]:
                     outer = piece.tuplets[0]
                     opens = min(start, bar + outer.offset)
                     closes = max(end, bar + outer.offset + outer.length)
-                    actual = outer.actual
+                    actual = outer.actual if len(piece.tuplets) == 1 else 0
                 found.add(_Span(start, end, ratio, opens, closes, actual))
     return sorted(found, key=lambda span: (span.opens, span.start))
 
