@@ -112,9 +112,9 @@ def test_tremolos_with_flags_have_a_beam_of_their_own():
 
 def test_the_ratio_of_a_tremolo_is_multiplied_into_its_tuplet():
     score = tuplet(read(partwise(pair(4, "half") + HALF)), "3:2", unit="1/4")
-    assert ends(score) == [("C", "start", "6:2"), ("E", "stop", "6:2")]
-    # a fair copy may say that the triplet counts in quarters
-    assert [(*end, ratio[:3]) for *end, ratio in ends(faircopy(score))] == ends(score)
+    for copy in (score, faircopy(score)):  # either may say besides that the triplet is in quarters
+        found = [(*end, ratio[:3]) for *end, ratio in ends(copy)]
+        assert found == [("C", "start", "6:2"), ("E", "stop", "6:2")]
 
 
 def test_two_notes_that_have_come_apart_are_single_notes():

@@ -230,8 +230,10 @@ def test_a_written_quadruplet_of_quarters_in_3_4_becomes_4_4() -> None:
 
 
 def test_a_bracket_that_only_holds_another_is_released_with_it() -> None:
-    # Four even notes in 3/4 are a quadruplet, here in the time of a bracket of 3:12.
-    squeezed = tuplet(melody("3/4", "3/16 3/16 3/16 3/16"), "3:12", unit="1/4")
+    quadruplet = read(
+        partwise(note("C4", 12, "quarter", ratio="4:3") * 4, divisions=16, time="3/4")
+    )
+    squeezed = tuplet(quadruplet, "3:12", unit="1/4")
     assert written(squeezed) == "3:12(4:3(quarter quarter quarter quarter))"
     released = dissolve(squeezed)
     assert metres(released) == ["4/4"]
