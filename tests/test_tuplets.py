@@ -132,12 +132,12 @@ def test_a_voice_that_holds_while_another_moves_is_written_plain() -> None:
     assert written(result, part=1).startswith("half r:quarter")
 
 
-def test_where_one_voice_holds_and_another_rests_the_bracket_is_written() -> None:
-    score = together("4/4", "1/2 1/8 1/8 1/8 1/8", "r1/4 r1/8 r1/8 1/2")
-    result = tuplet(score, "4:1", unit="1/16")
-    assert written(result, part=0).startswith("4:1(quarter~) 4:1(quarter) 4:1(eighth eighth)")
-    assert written(result, part=1).startswith("r:eighth eighth")
-    assert durations(dissolve(result)).startswith("1/2 1/8 1/8 1/8 1/8")
+def test_where_one_voice_holds_and_another_rests_bar_by_bar_the_bracket_is_written() -> None:
+    held, silent = melody("2/4", "1/2~", "1/2"), melody("2/4", "r1/2", "r1/2")
+    score = held.replace(parts=(*held.parts, silent.parts[0].replace(id="P2")))
+    result = tuplet(score, "8:4", unit="1/8")
+    assert written(result) == "8:4(whole)"
+    assert durations(dissolve(result)) == "1"
 
 
 def test_a_triplet_that_a_bracket_cuts_in_half_is_nested_in_both() -> None:
