@@ -382,3 +382,22 @@ def test_a_first_ending_completes_its_section_s_upbeat() -> None:
         "0"
     ] * 3
     assert not check(read(proven(restate(source, "5/4")))).faults
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar", "word", "expected"),
+    [
+        ("3+2/8", "3/8 1/4", "triplets", "3/8 1/4"),
+        ("3+2/8", "1/8 1/8 1/8 1/8 1/8", "triplets", "1/8 1/8 1/8 1/6 1/12"),
+        ("2+2+3/8", "1/8 1/8 1/4 1/8 1/8 1/8", "triplets", "1/6 1/12 1/4 1/8 1/8 1/8"),
+        ("3+3+2/8", "3/8 3/8 1/8 1/8", "triplets", "3/8 3/8 1/6 1/12"),
+        ("3+2/8", "1/4 1/8 1/8 1/8", "duplets", "3/16 3/16 1/8 1/8"),
+    ],
+)
+def test_in_an_irregular_bar_only_the_beats_the_word_speaks_of_change(
+    metre: str, bar: str, word: str, expected: str
+) -> None:
+    """Binary beats take triplets and ternary ones duplets; the others keep place and notes."""
+    result = restate(melody(metre, bar), word)
+    assert durations(result) == expected
+    assert metres(result) == [metre]

@@ -48,7 +48,7 @@ def beatwise_maps(
             taken = [cycle[(opening + i) % len(cycle)] for i in range(len(source.beats))]
             passing = passing_metre(taken)
             warp = align(source, passing, lilt=lilt)
-            known[key] = BarMap(source, passing, passing, warp, mpq(1))
+            known[key] = BarMap(source, passing, passing, warp)
         maps.append(known[key])
         turn = opening + through
     return maps

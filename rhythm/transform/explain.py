@@ -72,7 +72,7 @@ class Report:
     @property
     def points(self) -> list[tuple[BarMap, tuple[tuple[mpq, mpq], ...]]]:
         """Each map with its breakpoints in the written metre, for a table or a diagram."""
-        return [(m, tuple((a, b * m.scale) for a, b in m.warp.points)) for m in self.maps]
+        return [(m, (m.warp if m.onto is None else m.warp.then(m.onto)).points) for m in self.maps]
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts, keys as in docs/restating.md."""

@@ -154,9 +154,9 @@ class Fitter:
             edges = [p - start for p in (shift, shift + bar.length)]
             held = slot.held or turn > 0 or group[0] == 0
             fitted = self._fit_turn(here, tuplets, edges, held, bar_map)
-            offset = turn * bar_map.target.length
+            offset = turn * bar_map.written.length
             for position, place in zip(group, fitted, strict=True):
-                image[position] = (offset + place) * bar_map.scale - base
+                image[position] = offset + bar_map.put(place) - base
         # Nothing may pass the bar line: the end of the bar goes to the end of the bar.
         if bar.length in image:
             image[bar.length] = bar_map(bar.length + shift) - base

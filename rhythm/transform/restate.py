@@ -162,7 +162,7 @@ def restate_bars(
         parts = tuple(
             _restate_part(part, maps, timeline, fitter, tempo, report, tidy) for part in score.parts
         )
-        duple = [i for i, m in enumerate(maps) if m is not None and m.scale > 1]
+        duple = [i for i, m in enumerate(maps) if m is not None and m.duple]
         result = spell_score(score.replace(parts=parts), bars=changed, duple=duple)
         require_conserved(score, result)
     return Restated(result, report)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from gmpy2 import mpq
 
@@ -36,17 +37,18 @@ Target = str | Metre | MetrePattern | dict[Metre, Metre]
 class BarMap:
     """What one bar of ``source`` undergoes on its way to ``target``.
 
-    ``warp`` maps one whole bar. ``scale`` brings the image into the ``written`` metre: 2/3 where
-    a compound image is written as triplets, 3/2 for duplets, else 1. ``refit`` takes the place of
-    the fit where only some beats are touched (:mod:`rhythm.transform.swing`); ``reason`` says
-    what it does to a beat.
+    ``warp`` maps one whole bar. ``onto`` brings the image into the ``written`` metre beat by beat,
+    where a compound image is written as triplets or a simple one as duplets; a beat that the
+    target leaves as it is keeps its length there. None: the target is what is written. ``refit``
+    takes the place of the fit where only some beats are touched (:mod:`rhythm.transform.swing`);
+    ``reason`` says what it does to a beat.
     """
 
     source: Metre
     target: Metre
     written: Metre
     warp: Warp
-    scale: mpq
+    onto: Warp | None = None
     refit: Refit | None = None
     reason: str = ""
 
@@ -57,7 +59,16 @@ class BarMap:
         """
         span = self.source.length
         turns = position // span
-        return (turns * self.target.length + self.warp(position - turns * span)) * self.scale
+        return turns * self.written.length + self.put(self.warp(position - turns * span))
+
+    def put(self, image: mpq) -> mpq:
+        """Where a position of the target stands in the written metre."""
+        return image if self.onto is None else self.onto(image)
+
+    @property
+    def duple(self) -> bool:
+        """True where ternary beats are written with duplets."""
+        return self.written.length > self.target.length
 
 
 def parse_target(to: Target) -> Target:
@@ -198,13 +209,13 @@ def _bar_map(
     same = Warp.linear(source.length, source.length)
     if wanted == ("compound" if source.is_compound else "simple"):
         reason = f"a {'duplet' if source.is_compound else 'triplet'}, undone"
-        return BarMap(source, source, source, same, mpq(1), loosened(source), reason)
+        return BarMap(source, source, source, same, None, loosened(source), reason)
     if split is not None and _is_here(wanted, source):
         even = split[1] == mpq(1, 2)
         reason = "a long-short pair, made even" if even else f"an even pair, made {lilt}"
-        return BarMap(source, source, source, same, mpq(1), swung(source, *split), reason)
-    if wanted in WORDS and source.is_compound == (wanted in ("compound", "triplets")):
-        return BarMap(source, source, source, same, mpq(1)) if force else None
+        return BarMap(source, source, source, same, None, swung(source, *split), reason)
+    if wanted in WORDS and not _has_beats_for(wanted, source):
+        return BarMap(source, source, source, same) if force else None
     if wanted == "compound":
         target = written = compound_partner(source)
     elif wanted == "triplets":
@@ -219,7 +230,22 @@ def _bar_map(
     mapped = mapping(source, target) if mapping else align(source, target, lilt=lilt)
     if not force and target.signature == source.signature and mapped == same:
         return None
-    return BarMap(source, target, written, mapped, written.length / target.length)
+    return BarMap(source, target, written, mapped, _onto(target, written))
+
+
+def _has_beats_for(word: Metre | str, metre: Metre) -> bool:
+    """Does the metre have beats that the word changes? Irregular metres have both kinds."""
+    changed = word in ("simple", "duplets")
+    return any(node.ternary == changed for node in metre.beat_nodes)
+
+
+@lru_cache(maxsize=256)
+def _onto(target: Metre, written: Metre) -> Warp | None:
+    """Each beat of the target onto the same beat of the written metre; None where they are one."""
+    if target == written:
+        return None
+    beats = zip(target.beats, written.beats, strict=True)
+    return Warp.join(Warp.linear(beat, image) for beat, image in beats)
 
 
 def _is_here(wanted: Metre | str, source: Metre) -> bool:
