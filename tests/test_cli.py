@@ -66,7 +66,18 @@ CALLED = {
 
 @pytest.mark.parametrize(
     "verb",
-    ["check", "exercises", "faircopy", "group", "mend", "rebar", "reckon", "restate", "vary"],
+    [
+        "check",
+        "exercises",
+        "faircopy",
+        "group",
+        "mend",
+        "rebar",
+        "reckon",
+        "restate",
+        "tuplet",
+        "vary",
+    ],
 )
 def test_every_option_of_a_command_is_a_keyword_of_its_function(verb):
     command = import_module(f"remetre_cli.{verb}").command

@@ -19,7 +19,7 @@ from rhythm.formats.musicxml.reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.writer import to_bytes, to_tree
 from rhythm.score.model import Bar, Barline, Mark, Score
-from rhythm.transform.barplan import BarPlan, metre_holding, plan_bars, plan_of
+from rhythm.transform.barplan import BarPlan, plan_bars, plan_of
 from rhythm.transform.rebar import rebar, rebarred
 from rhythm.transform.relay import relay
 from rhythm.verbs import vary
@@ -288,14 +288,6 @@ def test_a_plan_follows_the_metres_in_turn_and_splits_at_breaks() -> None:
     ]
     short = plan_bars(mpq(9, 4), iter([four] * 9), last="metre")
     assert (short[-1].length, str(short[-1].metre)) == (mpq(1, 4), "1/4")
-
-
-@pytest.mark.parametrize(
-    ("length", "metre"),
-    [("3/4", "3/4"), ("1/2", "2/4"), ("5/8", "5/8"), ("1", "4/4"), ("7/16", "7/16")],
-)
-def test_a_length_has_a_plainest_metre(length: str, metre: str) -> None:
-    assert str(metre_holding(mpq(length))) == metre
 
 
 def test_a_plan_is_read_off_bars() -> None:

@@ -324,3 +324,14 @@ def test_real_scores_are_squeezed_released_and_proven() -> None:
         again = read(proven(squeezed))
         assert len(check(again).faults) <= len(check(source).faults)
         proven(dissolve(again))
+
+
+def test_one_function_squeezes_divides_and_releases() -> None:
+    score = melody("2/4", "1/4 1/4")
+    assert durations(tuplet(score, split=3, span="1/4")) == "1/12 1/12 1/12 1/12 1/12 1/12"
+    assert durations(tuplet(tuplet(score, split=3, span="1/4"), dissolve=True)) == (
+        "1/8 1/8 1/8 1/8 1/8 1/8"
+    )
+    for asked in ({}, {"ratio": "3:2", "dissolve": True}, {"split": 3}, {"span": "1/4"}):
+        with pytest.raises(RequestError, match=r"not said|lacks its span"):
+            tuplet(score, **asked)

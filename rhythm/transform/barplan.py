@@ -21,13 +21,13 @@ from itertools import repeat
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.exact.simplest import simplest_metre
 from rhythm.score.model import Bar
 
 __all__ = [
     "BarPlan",
     "Region",
     "closing_length",
-    "metre_holding",
     "plan_bars",
     "plan_length",
     "plan_of",
@@ -101,20 +101,6 @@ def starts(plan: Iterable[BarPlan]) -> list[mpq]:
     return found
 
 
-def metre_holding(length: mpq) -> Metre:
-    """The plainest metre a bar of this length could have: 3/4 for 3/4, 2/4 for 1/2, 5/8 for 5/8.
-
-    Quarters where they serve, else the smallest beat needed. A length that is no sum of plain
-    values has no metre of its own; it is measured by the least power of two below its unit.
-    """
-    bottom = max(4, int(length.denominator))
-    plain = 4
-    while plain < bottom:
-        plain *= 2
-    count = length * plain
-    return Metre.parse(f"{count.numerator}/{plain}")
-
-
 def plan_bars(
     length: mpq,
     metres: Iterable[Metre],
@@ -143,7 +129,7 @@ def plan_bars(
         if end > length and last != "fill":
             end = length
             if last == "metre" and not inside:
-                metre = metre_holding(end - at)
+                metre = simplest_metre(end - at) or metre
         tail = False
         for cut in cuts[bisect_right(cuts, at) : bisect_left(cuts, end)]:
             plan.append(BarPlan(cut - at, metre, inside, tail))

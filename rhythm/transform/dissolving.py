@@ -19,10 +19,11 @@ from gmpy2 import lcm, mpq
 
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre, Term
+from rhythm.exact.simplest import simplest_metre
 from rhythm.exact.warp import Warp
 from rhythm.score.grid import FINEST, odd_part
 from rhythm.score.model import Piece, Score
-from rhythm.transform.barplan import BarPlan, metre_holding, starts
+from rhythm.transform.barplan import BarPlan, starts
 from rhythm.transform.passage import Laid, Passage, Strand
 from rhythm.transform.rebar import lift_bars
 from rhythm.transform.relay import settle
@@ -257,17 +258,17 @@ def _released_bars(passage: Passage, warp: Warp, regions: Sequence[_Region]) -> 
 
 def _leading_to(bar: BarPlan, upbeat: BarPlan) -> BarPlan:
     if bar.metre is None or upbeat.length >= bar.full:
-        return replace(upbeat, metre=metre_holding(upbeat.length), shift=mpq(0))
+        return replace(upbeat, metre=simplest_metre(upbeat.length), shift=mpq(0))
     return replace(upbeat, metre=bar.metre, shift=bar.full - upbeat.length)
 
 
 def _released_metre(
     group: Sequence[BarPlan], within: tuple[mpq, mpq], warp: Warp, regions: Sequence[_Region]
-) -> Metre:
+) -> Metre | None:
     metre, shift = group[0].metre, group[0].shift
     start, end = within
     if metre is None or end - start > metre.length:
-        return metre_holding(warp(end) - warp(start))
+        return simplest_metre(warp(end) - warp(start))
     beats = [start + node.start - shift for node in metre.beat_nodes]
     edges = [start, *(at for at in beats if start < at < end), end]
     kept = [at for at in edges if not any(r.start < at < r.end for r in regions)]

@@ -20,6 +20,7 @@ from rhythm.exact.values import format_value, value
 from rhythm.exact.warp import Warp
 from rhythm.score.grid import odd_part
 from rhythm.score.model import Score
+from rhythm.transform import dissolving
 from rhythm.transform.bracketing import (
     Ratio,
     bracketed,
@@ -74,26 +75,45 @@ def parse_ratio(text: str) -> tuple[int, int]:
 
 
 def tuplet(
-    score: Score, ratio: str = "3:2", *, unit: str | mpq = "1/8", bars: str | None = None
+    score: Score,
+    ratio: str | None = None,
+    *,
+    unit: str | mpq = "1/8",
+    split: int | None = None,
+    span: str | mpq | None = None,
+    dissolve: bool = False,
+    bars: str | None = None,
 ) -> Score:
-    """Every N consecutive notes of ``unit`` in the time of M, rebarred.
+    """Notes squeezed into tuplets, divided into equal parts, or released: one of the three.
 
-    Arithmetic: every duration times M/N. Brackets are counted from the first full bar on. A
-    remainder that does not fill one is padded with silence, before an upbeat and at the end, and so
-    is the last bar. A note held across brackets is tied from one into the next. A metre whose bar
-    lines would cut brackets gives way to the nearest in length that holds whole ones. A second
-    ratio over the same bars nests. ``bars`` (``5-8``) limits it to a passage.
+    With ``ratio`` (``5:4``) every N consecutive notes of ``unit`` are played in the time of M,
+    rebarred. Arithmetic: every duration times M/N. Brackets are counted from the first full bar on.
+    A remainder that does not fill one is padded with silence, before an upbeat and at the end, and
+    so is the last bar. A note held across brackets is tied from one into the next. A metre whose
+    bar lines would cut brackets gives way to the nearest in length that holds whole ones. A second
+    ratio over the same bars nests. With ``split`` every note that lasts ``span`` becomes so many
+    equal notes (:func:`subdivide`); with ``dissolve`` tuplets become plain notes in bars that hold
+    them (:func:`rhythm.transform.dissolving.dissolve`). ``bars`` (``5-8``) limits it to a passage.
 
-    Raises RequestError for a ratio or unit that is none, MusicError where a bracket would cross
-    a bar line that must stay.
+    Raises RequestError where not one of the three is asked for, and for a ratio, unit or number
+    that is none; MusicError where a bracket would cross a bar line that must stay, or no note lasts
+    ``span``.
     """
-    return tupleted(score, ratio, unit=unit, bars=bars).score
+    if [ratio is not None, split is not None, dissolve].count(True) != 1:
+        raise RequestError("what to do is not said", legal="one of a ratio, a split, or dissolve")
+    if (split is None) != (span is None):
+        raise RequestError("a split lacks its span", legal="a number of notes and a note value")
+    if split is not None and span is not None:
+        return subdivide(score, split, span=span, bars=bars)
+    if ratio is not None:
+        return tupleted(score, ratio, unit=unit, bars=bars).score
+    return dissolving.dissolve(score, bars=bars)
 
 
 def tupleted(
-    score: Score, ratio: str = "3:2", *, unit: str | mpq = "1/8", bars: str | None = None
+    score: Score, ratio: str, *, unit: str | mpq = "1/8", bars: str | None = None
 ) -> Tupleted:
-    """As :func:`tuplet`, with what was padded."""
+    """As :func:`tuplet` with a ratio, and what was padded."""
     actual, normal = parse_ratio(ratio)
     step = _unit(value(unit))
     passage = lift_bars(score, bars)

@@ -14,9 +14,10 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.simplest import simplest_metre
 from rhythm.score.model import Event
 from rhythm.score.sources import backwards
-from rhythm.transform.barplan import BarPlan, metre_holding, starts
+from rhythm.transform.barplan import BarPlan, starts
 from rhythm.transform.devices.lines import (
     NOTE,
     Value,
@@ -133,7 +134,7 @@ def _with_axis(bars: Sequence[BarPlan], mirror: Sequence[BarPlan]) -> list[BarPl
     last = bars[-1]
     if last.length == last.full:
         return [*bars, *mirror]
-    axis = BarPlan(2 * last.length, metre_holding(2 * last.length))
+    axis = BarPlan(2 * last.length, simplest_metre(2 * last.length))
     return [*bars[:-1], axis, *mirror[1:]]
 
 
