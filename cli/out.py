@@ -7,18 +7,16 @@ standard error when the score itself goes to standard output.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
     from rhythm.score.model import Score
 
-__all__ = ["KINDS", "progress", "put", "ready", "say", "table", "wrote"]
-
-Result = TypeVar("Result")
+__all__ = ["KINDS", "put", "ready", "say", "table", "wrote"]
 
 KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".html")
 
@@ -118,12 +116,3 @@ def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "
     for row in (columns, *rows):
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         click.echo("  ".join(cells).rstrip(), file=stream)
-
-
-def progress(results: Iterable[Result], total: int) -> Iterator[Result]:
-    """The results as they come, with a bar on standard error that goes away at the end."""
-    from rich.console import Console
-    from rich.progress import track
-
-    console = Console(stderr=True)
-    yield from track(results, "checking", total, console=console, transient=True)

@@ -40,10 +40,22 @@ def restate(
     mapping: str | Warp | None = None,
     count: str | None = None,
 ) -> Score:
-    """The score in another metre or feel; see :func:`rhythm.transform.restate.restated`.
+    """The score in another metre or feel.
 
-    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes
-    of what was restated.
+    ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
+    one of the words compound, simple, triplets, duplets. ``by`` ``bar`` (the default) keeps the
+    bars and maps each to one of the target; ``beat`` maps beat to beat and redraws the bar lines.
+    ``lilt`` is trochee (long first), iamb, even or a ratio r:s; ``fit`` idiomatic or exact (None:
+    idiomatic, but a ratio that falls on no grid, such as 3:2, is kept). ``tempo`` says what keeps
+    its rate, the beat or the value. ``bars`` names a passage by printed numbers (``5-8``) or by
+    indices from 0; ``place`` says whether it is restated here, written alone, or appended as a
+    return. ``mapping`` replaces the aligned map by pairs of positions in whole notes
+    (``1/8=1/4, 1/4=3/8``) or by a :class:`~rhythm.exact.warp.Warp`, of the beat or, with
+    ``by="bar"``, of the bar. ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
+    to write under the notes of the passage.
+
+    Raises RequestError for an illegal option, MusicError where the music cannot be written. See
+    :func:`rhythm.transform.restate.restated` for the same with a report.
     """
     from rhythm.transform.restate import restated
 
@@ -70,10 +82,16 @@ def vary(
     voice: str | None = None,
     count: str | None = None,
 ) -> Score:
-    """The score put through rhythmic devices; see :func:`rhythm.transform.vary.varied`.
+    """The score put through the devices ``by``, one after the other.
 
-    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly) to write under the notes
-    of what was varied.
+    A device is a name with its argument, as in ``augmentation:3/2``; ``remetre vary --list`` and
+    :mod:`rhythm.transform.devices.registry` tell all. ``bars`` (``5-8``) limits them to a passage,
+    which may come out longer or shorter; ``part`` (id or name) and ``voice`` to some voices, which
+    then must come out as long as they went in. ``count`` names a way of counting (numbers,
+    takadimi, gordon, kodaly) to write under what was varied.
+
+    Raises RequestError for a device or argument that is none, MusicError where the music does not
+    allow it. See :func:`rhythm.transform.vary.varied` for the same with what the devices told.
     """
     from rhythm.transform.vary import varied
 

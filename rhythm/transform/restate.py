@@ -68,19 +68,7 @@ def restated(
     place: str = "here",
     mapping: str | Warp | None = None,
 ) -> Restated:
-    """Restate ``score`` and say what became of each beat pattern.
-
-    ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
-    one of the words compound, simple, triplets, duplets. ``by`` ``bar`` (the default) keeps the
-    bars and maps each to one of the target; ``beat`` maps beat to beat and redraws the bar lines.
-    ``lilt`` is trochee, iamb, even or a ratio r:s; ``fit`` idiomatic or exact (None: idiomatic,
-    but a ratio that falls on no grid, such as 3:2, is kept); ``tempo`` beat or value. ``bars``
-    names a passage (``5-8``), ``place`` says whether it is restated here, written alone, or
-    appended as a return. ``mapping`` replaces the aligned map by pairs (``1/8=1/4, 1/4=3/8``), or
-    by a :class:`Warp`, of the beat or, with ``by="bar"``, of the bar; bars are kept.
-
-    Raises RequestError for an illegal option and MusicError where the music cannot be written.
-    """
+    """As :func:`rhythm.verbs.restate`, which tells the options, with what became of each beat."""
     target = parse_target(to)
     by = by or ("beat" if mapping else "bar")
     _legal("by", by, BYS)

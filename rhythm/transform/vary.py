@@ -40,14 +40,9 @@ def varied(
     part: str | None = None,
     voice: str | None = None,
 ) -> Varied:
-    """Put ``score`` through the devices ``by``, one after the other, and say what they told.
+    """As :func:`rhythm.verbs.vary`, where the options are told, with what the devices told.
 
-    ``bars`` (``5-8``) limits them to a passage, which may come out longer or shorter; ``part`` (id
-    or name) and ``voice`` to some voices, which then must come out as long as they went in. What
-    devices tell are such things as notes absorbed, or where cycles meet.
-
-    Raises RequestError for a device or argument that is none, MusicError where the music does not
-    allow it.
+    That is such things as notes absorbed, or where cycles meet.
     """
     wanted = [by] if isinstance(by, str) else list(by)
     if not wanted:
