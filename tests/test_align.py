@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.warp import Warp
-from rhythm.transform.align import FEET, Lilt, align, align_beats, align_cycle
+from rhythm.transform.align import FEET, Lilt, align, align_beats
 from tests.strategies import plain_metres
 
 # source, target, lilt, durations that fill the source bar, durations they become
@@ -118,21 +118,6 @@ def test_a_simple_beat_becomes_long_and_short_or_short_and_long() -> None:
     assert align_beats(dotted, True, quarter, False, "trochee") == trochee.inverse()
 
 
-def test_beat_to_beat_three_bars_of_four_become_four_bars_of_three() -> None:
-    cycle = align_cycle(Metre.parse("4/4"), Metre.parse("9/8"))
-    assert (cycle.source_bars, cycle.target_bars) == (3, 4)
-    assert (cycle.warp.length, cycle.warp.image_length) == (3, mpq(9, 2))
-    assert images(cycle.warp, "1/8 1/8 1/4 5/2") == "1/4 1/8 3/8 15/4"
-    assert align(Metre.parse("4/4"), Metre.parse("9/8"), by="beat") == cycle.warp
-
-
-@given(plain_metres(), plain_metres())
-def test_a_cycle_holds_whole_bars_on_both_sides(source: Metre, target: Metre) -> None:
-    cycle = align_cycle(source, target)
-    assert cycle.warp.length == cycle.source_bars * source.length
-    assert cycle.warp.image_length == cycle.target_bars * target.length
-
-
 @pytest.mark.parametrize("text", ["trochee", "iamb", "even", "2:1", "7:5"])
 def test_a_lilt_is_printed_as_it_is_read(text: str) -> None:
     assert str(Lilt.parse(text)) == text
@@ -148,5 +133,3 @@ def test_an_unknown_lilt_is_refused_with_the_legal_ones(text: str) -> None:
 def test_a_bar_without_measure_cannot_be_aligned() -> None:
     with pytest.raises(RequestError, match="no length"):
         align(Metre.parse("X"), Metre.parse("4/4"))
-    with pytest.raises(RequestError, match="by is bar or beat"):
-        align(Metre.parse("3/4"), Metre.parse("4/4"), by="note")

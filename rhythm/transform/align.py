@@ -19,15 +19,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
 
-from gmpy2 import lcm, mpq
+from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre, Node
 from rhythm.exact.warp import Warp
 
-__all__ = ["FEET", "Cycle", "Lilt", "align", "align_beats", "align_cycle"]
+__all__ = ["FEET", "Lilt", "align", "align_beats"]
 
 FEET = ("trochee", "iamb", "even")
 """The named lilts."""
@@ -77,25 +76,12 @@ class Lilt:
         return mpq(self.ratio[0], sum(self.ratio)) if self.ratio else None
 
 
-class Cycle(NamedTuple):
-    """One turn of a beat-to-beat restatement: its warp and the bars it takes on either side."""
-
-    warp: Warp
-    source_bars: int
-    target_bars: int
-
-
-def align(source: Metre, target: Metre, *, by: str = "bar", lilt: str | Lilt = "trochee") -> Warp:
+def align(source: Metre, target: Metre, *, lilt: str | Lilt = "trochee") -> Warp:
     """The warp of one bar of ``source`` onto one bar of ``target``.
 
-    With ``by="beat"`` it is the warp of a whole cycle of bars (see :func:`align_cycle`). Raises
-    :class:`RequestError` for a metre without length, an unknown lilt or an unknown ``by``.
+    Raises :class:`RequestError` for a metre without length or an unknown lilt.
     """
-    if by == "bar":
-        return _align_bars(source, target, Lilt.parse(lilt))
-    if by == "beat":
-        return align_cycle(source, target, lilt).warp
-    raise RequestError(f"bars cannot be matched by {by!r}", legal="by is bar or beat")
+    return _align_bars(source, target, Lilt.parse(lilt))
 
 
 def align_beats(
@@ -108,22 +94,6 @@ def align_beats(
     """The warp of one beat of length ``source`` onto one of length ``target``."""
     nodes = (_beat(source, source_ternary), _beat(target, target_ternary))
     return _join(*nodes, Lilt.parse(lilt))
-
-
-@lru_cache(maxsize=1024)
-def align_cycle(source: Metre, target: Metre, lilt: str | Lilt = "trochee") -> Cycle:
-    """Beat to beat: the warp of the least number of whole bars on both sides.
-
-    4/4 to 9/8: three bars of four beats become four bars of three. Raises :class:`RequestError`.
-    """
-    _measured(source, target)
-    foot = Lilt.parse(lilt)
-    ours, theirs = source.beat_nodes, target.beat_nodes
-    beats = int(lcm(len(ours), len(theirs)))
-    warp = Warp.join(
-        _join(ours[i % len(ours)], theirs[i % len(theirs)], foot) for i in range(beats)
-    )
-    return Cycle(warp, beats // len(ours), beats // len(theirs))
 
 
 @lru_cache(maxsize=4096)
