@@ -99,6 +99,29 @@ def test_duplets_mirror_triplets() -> None:
     assert durations(image) == "3/16 3/16 3/8"
 
 
+# In an irregular metre only the beats of the other kind are bracketed (common practice, no source).
+IRREGULAR = [
+    ("5/8", "triplets", "3/8 1/4", "3/8 1/4"),
+    ("5/8", "triplets", "1/8 1/8 1/8 1/8 1/8", "1/8 1/8 1/8 1/6 1/12"),
+    ("7/8", "triplets", "1/4 1/4 3/8", "1/4 1/4 3/8"),
+    ("7/8", "triplets", "1/8 1/8 1/8 1/8 1/4 1/8", "1/6 1/12 1/6 1/12 1/4 1/8"),
+    ("3+2+2/8", "triplets", "1/4 1/8 1/8 1/8 1/4", "1/4 1/8 1/6 1/12 1/4"),
+    ("8/8", "triplets", "3/8 1/8 1/4 1/8 1/8", "3/8 1/8 1/4 1/6 1/12"),
+    ("5/8", "duplets", "1/4 1/8 1/8 1/8", "3/16 3/16 1/8 1/8"),
+    ("7/8", "duplets", "1/8 1/8 1/4 1/4 1/8", "1/8 1/8 1/4 3/16 3/16"),
+    ("7/16", "duplets", "1/8 1/8 1/8 1/16", "1/8 1/8 3/32 3/32"),
+]
+
+
+@pytest.mark.parametrize(("metre", "to", "source", "image"), IRREGULAR)
+def test_brackets_touch_only_the_beats_of_the_other_kind(
+    metre: str, to: str, source: str, image: str
+) -> None:
+    result = restate(melody(metre, source), to)
+    assert str(result.bars[0].metre) == metre
+    assert durations(result) == image
+
+
 def test_an_upbeat_is_aligned_to_the_end_of_its_bar() -> None:
     score = melody("4/4", "1/8", "1/4 1/4 1/4 1/4", upbeat=True)
     image = restate(score, "compound")

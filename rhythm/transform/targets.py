@@ -3,8 +3,9 @@
 Conventions
 -----------
 ``compound`` turns each simple metre into its compound partner, ``simple`` the reverse.
-``triplets`` keeps the written metre and writes the lilt in 3:2 brackets, ``duplets`` is its mirror
-in compound metres. A :class:`BarMap` is what one bar undergoes; bars whose map is ``None`` stay.
+``triplets`` keeps the written metre and writes the lilt of its simple beats in 3:2 brackets,
+``duplets`` is its mirror for ternary beats. A :class:`BarMap` is what one bar undergoes; bars whose
+map is ``None`` stay.
 """
 
 from __future__ import annotations
@@ -224,6 +225,8 @@ def _bar_map(
         target = written = simple_partner(source)
     elif wanted == "duplets":
         target, written = simple_partner(source), source
+        if len(target.beats) != len(source.beats):
+            target = target.with_compound(False)  # 7/16: three eighths, not the one beat of 3/8
     else:
         assert isinstance(wanted, Metre)
         target = written = wanted
