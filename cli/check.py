@@ -16,7 +16,7 @@ from . import many, options, out, params
 if TYPE_CHECKING:
     from gmpy2 import mpq
 
-    from rhythm.check.rows import Finding, Ledger, Row, Summary
+    from rhythm.check.ledger_rows import Finding, Ledger, Row, Summary
     from rhythm.exact.pattern import MetrePattern
 
 __all__ = ["command", "row_object", "show"]

@@ -11,9 +11,9 @@ import click
 from . import out, params, restate
 
 if TYPE_CHECKING:
+    from rhythm.restate.restate import Restated
+    from rhythm.restate.targets import Target
     from rhythm.score.model import Score
-    from rhythm.transform.restate import Restated
-    from rhythm.transform.targets import Target
 
 __all__ = ["command"]
 
@@ -48,7 +48,7 @@ def command(to: Target, folder: str, force: bool) -> None:
     from rhythm.check.ledger import check
     from rhythm.formats import read
     from rhythm.formats.musicxml.saving import proven
-    from rhythm.transform.restate import restated
+    from rhythm.restate.restate import restated
 
     plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()
     theme = read(plain, name=f"{_THEME}.musicxml")
@@ -71,10 +71,10 @@ def command(to: Target, folder: str, force: bool) -> None:
 
 
 def _page(before: Score, done: Restated, written: tuple[bytes, bytes]) -> bytes:
-    from rhythm.exact.warp import Warp
+    from rhythm.exact.time_map import TimeMap
     from rhythm.show.diagram import map_svg
-    from rhythm.show.listen import tune
     from rhythm.show.page import Figure, engrave, html_page
+    from rhythm.show.player import tune
 
     shown = [
         Figure("as it was", engrave(written[0], key=1), tune(before)),
@@ -82,7 +82,7 @@ def _page(before: Score, done: Restated, written: tuple[bytes, bytes]) -> bytes:
     ]
     for bar_map, points in done.report.points:
         source, target = bar_map.source, bar_map.written
-        drawn = map_svg(source, target, Warp(points))
+        drawn = map_svg(source, target, TimeMap(points))
         shown.append(Figure(f"a bar of {source} in {target}", [drawn]))
     return html_page("Harbour Bell", shown).encode()
 

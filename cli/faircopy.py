@@ -23,7 +23,7 @@ def command(source: str, keep: bool, where: str | None, force: bool, quiet: bool
     remetre faircopy draft.musicxml -o fair.musicxml
     """
     from rhythm.formats import read
-    from rhythm.transform.faircopy import faircopy
+    from rhythm.notate.faircopy import faircopy
 
     where = out.ready(where, source, force)
     out.put(faircopy(read(source), keep=keep), where, source=source, force=force)

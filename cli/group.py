@@ -47,7 +47,7 @@ def command(
     remetre group study.musicxml --by 5 --unit 1/16 --show accents -o fives.musicxml
     """
     from rhythm.formats import read
-    from rhythm.transform.groups import grouped
+    from rhythm.rebar.group import grouped
 
     where = out.ready(where, source, force)
     done = grouped(read(source), by, unit=unit, show=show, bars=bars)

@@ -82,7 +82,7 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
     if kind == ".svg":
         return svg_page(pages).encode()
     from rhythm.formats.musicxml.titles import title_of
-    from rhythm.show.listen import tune
+    from rhythm.show.player import tune
 
     return html_page(title_of(score) or path.stem, [Figure("", pages, tune(score))]).encode()
 

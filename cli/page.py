@@ -60,7 +60,7 @@ def command(
     if before or where.lower().endswith(".html"):
         shown = side_by_side(*scores, width=width)
     else:
-        from rhythm.formats.musicxml.writer import to_bytes
+        from rhythm.formats.musicxml.write.score_writer import to_bytes
         from rhythm.show.page import engrave, svg_page
 
         shown = svg_page(engrave(to_bytes(scores[0][1]), width=width))
@@ -70,9 +70,9 @@ def command(
 
 def side_by_side(*scores: tuple[str, Score], width: int = 2100) -> str:
     """A page for the browser with these scores next to each other, each under its caption."""
-    from rhythm.formats.musicxml.writer import to_bytes
-    from rhythm.show.listen import tune
+    from rhythm.formats.musicxml.write.score_writer import to_bytes
     from rhythm.show.page import Figure, engrave, html_page
+    from rhythm.show.player import tune
 
     shown = []
     for key, (caption, score) in enumerate(scores, start=1):

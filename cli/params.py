@@ -51,13 +51,13 @@ def _pattern(text: str) -> object:
 
 
 def _target(text: str) -> object:
-    from rhythm.transform.targets import parse_target
+    from rhythm.restate.targets import parse_target
 
     return parse_target(text)
 
 
 def _lilt(text: str) -> object:
-    from rhythm.transform.align import Lilt
+    from rhythm.restate.align import Lilt
 
     Lilt.parse(text)
     return text
@@ -70,7 +70,7 @@ def _value(text: str) -> object:
 
 
 def _grades(text: str) -> object:
-    from rhythm.practice.plan import read_grades
+    from rhythm.practice.sheet_plan import read_grades
 
     return read_grades(text)
 

@@ -51,7 +51,7 @@ def command(
     """
     from rhythm.exact.values import name_value
     from rhythm.formats import read
-    from rhythm.transform.rebar import rebarred
+    from rhythm.rebar.rebar import rebarred
 
     where = out.ready(where, source, force)
     done = rebarred(read(source), to, fill=fill, strict=strict, bars=bars)

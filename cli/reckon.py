@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from gmpy2 import mpq
 
     from rhythm.exact.metre import Metre
-    from rhythm.exact.reckon import Reckoning
+    from rhythm.exact.reckoning import Reckoning
     from rhythm.exact.relations import Tempo
 
 __all__ = ["command"]
@@ -27,7 +27,7 @@ def _sum(text: str) -> object:
 
 
 def _cycle(text: str) -> object:
-    from rhythm.exact.reckon import cycle_length
+    from rhythm.exact.reckoning import cycle_length
 
     return cycle_length(text)
 
@@ -81,7 +81,7 @@ def command(
     remetre reckon --meet 5/8 --meet 4/4
     remetre reckon --tempo 84 --old 1/12 --new 1/8
     """
-    from rhythm.exact.reckon import reckon
+    from rhythm.exact.reckoning import reckon
 
     found = reckon(
         sum_, metre, fill=metres, notes=notes, meet=cycles, tempo=tempo, old=old, new=new

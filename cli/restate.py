@@ -10,8 +10,8 @@ import click
 from . import options, out, params
 
 if TYPE_CHECKING:
-    from rhythm.transform.explain import Report
-    from rhythm.transform.targets import Target
+    from rhythm.restate.report import Report
+    from rhythm.restate.targets import Target
 
 __all__ = ["command", "explain"]
 
@@ -96,7 +96,7 @@ def command(
     remetre restate lilting.musicxml --to simple -o straight.musicxml
     """
     from rhythm.formats import read
-    from rhythm.transform.restate import restated
+    from rhythm.restate.restate import restated
     from rhythm.verbs import counted
 
     if where is not None or not (explained or as_json):
@@ -124,12 +124,12 @@ def command(
 
 def explain(report: Report, where: str = "") -> None:
     """Print the map of every metre, then every beat pattern with its image and count."""
-    from rhythm.exact.warp import Warp
+    from rhythm.exact.time_map import TimeMap
     from rhythm.show.diagram import map_rows
 
     for bar_map, points in report.points:
         source, written = bar_map.source, bar_map.written
         out.say(f"{source} to {written}, {report.lilt}", out=where)
-        out.table(("position", "goes to", ""), map_rows(source, Warp(points)), out=where)
+        out.table(("position", "goes to", ""), map_rows(source, TimeMap(points)), out=where)
     rows = [(beat.source, beat.image, str(beat.count), beat.why) for beat in report.beats]
     out.table(("beat", "becomes", "times", ""), rows, out=where)

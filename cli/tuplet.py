@@ -74,10 +74,10 @@ def _changed(
 ) -> tuple[Score, list[str]]:
     """The score changed as asked, and what there is to tell about it."""
     from rhythm.exact.values import name_value
-    from rhythm.transform import dissolving, tuplets
+    from rhythm.rebar import release, tuplet
 
     if ratio is not None:
-        done = tuplets.tupleted(score, ratio, unit=unit, bars=bars)
+        done = tuplet.tupleted(score, ratio, unit=unit, bars=bars)
         silences = (("open brackets", done.padded), ("the last bar", done.filled))
         told = [f"redrawn in {to}: bars of {old} cut brackets" for old, to in done.redrawn]
         told += [
@@ -85,5 +85,5 @@ def _changed(
         ]
         return done.score, told
     if split is not None and span is not None:
-        return tuplets.subdivide(score, split, span=span, bars=bars), []
-    return dissolving.dissolve(score, bars=bars), []
+        return tuplet.subdivide(score, split, span=span, bars=bars), []
+    return release.dissolve(score, bars=bars), []

@@ -10,7 +10,7 @@ import click
 from . import options, out
 
 if TYPE_CHECKING:
-    from rhythm.transform.vary import Varied
+    from rhythm.devices.vary import Varied
 
 __all__ = ["command"]
 
@@ -56,8 +56,8 @@ def command(
         raise click.UsageError("name a SCORE, or ask for --list")
     if not by:
         raise click.UsageError("say which device with --by, as in --by augmentation:2")
+    from rhythm.devices.vary import varied
     from rhythm.formats import read
-    from rhythm.transform.vary import varied
     from rhythm.verbs import counted
 
     if where is not None or not as_json:
@@ -84,7 +84,7 @@ def _tell(by: tuple[str, ...], done: Varied, where: str) -> None:
 
 def _list(as_json: bool) -> None:
     """The table of devices."""
-    from rhythm.transform.devices.registry import DEVICES
+    from rhythm.devices.registry import DEVICES
 
     if as_json:
         keys = ("name", "argument", "summary", "keeps", "carries", "example", "source")

@@ -14,7 +14,7 @@ Written out afresh, checked, mended
 For the lesson
     :func:`exercises`
 Exact reckoning
-    :func:`value`, :func:`reckon`, :class:`Metre`, :class:`MetrePattern`, :class:`Warp`
+    :func:`value`, :func:`reckon`, :class:`Metre`, :class:`MetrePattern`, :class:`TimeMap`
 Errors
     :class:`RemetreError` and its children :class:`RequestError`, :class:`FileError` and
     :class:`MusicError`
@@ -35,15 +35,15 @@ if TYPE_CHECKING:
     from rhythm.exact.errors import FileError, MusicError, RemetreError, RequestError
     from rhythm.exact.metre import Metre
     from rhythm.exact.pattern import MetrePattern
-    from rhythm.exact.reckon import reckon
+    from rhythm.exact.reckoning import reckon
+    from rhythm.exact.time_map import TimeMap
     from rhythm.exact.values import value
-    from rhythm.exact.warp import Warp
     from rhythm.formats import read, write
+    from rhythm.notate.faircopy import faircopy
+    from rhythm.rebar.group import group
+    from rhythm.rebar.rebar import rebar
+    from rhythm.rebar.tuplet import tuplet
     from rhythm.score.model import Score
-    from rhythm.transform.faircopy import faircopy
-    from rhythm.transform.groups import group
-    from rhythm.transform.rebar import rebar
-    from rhythm.transform.tuplets import tuplet
     from rhythm.verbs import exercises, restate, vary
 
 __all__ = [
@@ -54,7 +54,7 @@ __all__ = [
     "RemetreError",
     "RequestError",
     "Score",
-    "Warp",
+    "TimeMap",
     "check",
     "exercises",
     "faircopy",
@@ -78,17 +78,17 @@ _HOMES = {
     "RemetreError": "rhythm.exact.errors",
     "RequestError": "rhythm.exact.errors",
     "Score": "rhythm.score.model",
-    "Warp": "rhythm.exact.warp",
+    "TimeMap": "rhythm.exact.time_map",
     "check": "rhythm.check.ledger",
     "exercises": "rhythm.verbs",
-    "faircopy": "rhythm.transform.faircopy",
-    "group": "rhythm.transform.groups",
+    "faircopy": "rhythm.notate.faircopy",
+    "group": "rhythm.rebar.group",
     "mend": "rhythm.check.mending",
     "read": "rhythm.formats",
-    "rebar": "rhythm.transform.rebar",
-    "reckon": "rhythm.exact.reckon",
+    "rebar": "rhythm.rebar.rebar",
+    "reckon": "rhythm.exact.reckoning",
     "restate": "rhythm.verbs",
-    "tuplet": "rhythm.transform.tuplets",
+    "tuplet": "rhythm.rebar.tuplet",
     "value": "rhythm.exact.values",
     "vary": "rhythm.verbs",
     "write": "rhythm.formats",
@@ -100,8 +100,7 @@ def __getattr__(name: str) -> object:
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     found: object = getattr(import_module(_HOMES[name]), name)
-    if name != "check":
-        globals()[name] = found
+    globals()[name] = found
     return found
 
 
@@ -111,16 +110,12 @@ def __dir__() -> list[str]:
 
 
 class _House(ModuleType):
-    """Keeps ``rhythm.check`` the verb: importing the package of that name would hide it."""
+    """Keeps ``rhythm.check`` and its like the verbs: importing their packages would hide them."""
 
-    @property
-    def check(self) -> object:
-        """The verb, from its home."""
-        return __getattr__("check")
-
-    @check.setter
-    def check(self, package: ModuleType) -> None:
-        """The import system offers the package here; it stays reachable by importing from it."""
+    def __setattr__(self, name: str, value: object) -> None:
+        """The import system offers packages here; they stay reachable by importing from them."""
+        if not (name in _HOMES and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
 
 
 sys.modules[__name__].__class__ = _House

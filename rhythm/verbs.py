@@ -1,6 +1,6 @@
 """The verbs that join layers: restating and varying with counting, and proven practice sheets.
 
-Counting belongs to practice, restating and varying to transform, titles and proof to the formats;
+Counting belongs to practice, restating and varying to the verbs, titles and proof to the formats;
 they are joined here, so that every option of a command is a keyword of its function. ``restate``
 and ``vary`` give the score alone; ``restated`` and ``varied`` report as well, and ``counted`` takes
 what they report. Each imports what it needs when it is called.
@@ -17,12 +17,12 @@ from gmpy2 import mpq
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
-    from rhythm.exact.warp import Warp
+    from rhythm.devices.vary import Varied
+    from rhythm.exact.time_map import TimeMap
     from rhythm.practice.exercises import Sheet
-    from rhythm.practice.plan import Plan
-    from rhythm.transform.restate import Restated
-    from rhythm.transform.targets import Target
-    from rhythm.transform.vary import Varied
+    from rhythm.practice.sheet_plan import Plan
+    from rhythm.restate.restate import Restated
+    from rhythm.restate.targets import Target
 
 __all__ = ["counted", "exercises", "restate", "vary"]
 
@@ -37,7 +37,7 @@ def restate(
     tempo: str = "beat",
     bars: str | Collection[int] | None = None,
     place: str = "here",
-    mapping: str | Warp | None = None,
+    mapping: str | TimeMap | None = None,
     count: str | None = None,
 ) -> Score:
     """The score in another metre or feel.
@@ -50,14 +50,14 @@ def restate(
     its rate, the beat or the value. ``bars`` names a passage by printed numbers (``5-8``) or by
     indices from 0; ``place`` says whether it is restated here, written alone, or appended as a
     return. ``mapping`` replaces the aligned map by pairs of positions in whole notes
-    (``1/8=1/4, 1/4=3/8``) or by a :class:`~rhythm.exact.warp.Warp`, of the beat or, with
+    (``1/8=1/4, 1/4=3/8``) or by a :class:`~rhythm.exact.time_map.TimeMap`, of the beat or, with
     ``by="bar"``, of the bar. ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
     to write under the notes of the passage.
 
     Raises RequestError for an illegal option, MusicError where the music cannot be written. See
-    :func:`rhythm.transform.restate.restated` for the same with a report.
+    :func:`rhythm.restate.restate.restated` for the same with a report.
     """
-    from rhythm.transform.restate import restated
+    from rhythm.restate.restate import restated
 
     done = restated(
         score,
@@ -85,15 +85,15 @@ def vary(
     """The score put through the devices ``by``, one after the other.
 
     A device is a name with its argument, as in ``augmentation:3/2``; ``remetre vary --list`` and
-    :mod:`rhythm.transform.devices.registry` tell all. ``bars`` (``5-8``) limits them to a passage,
+    :mod:`rhythm.devices.registry` tell all. ``bars`` (``5-8``) limits them to a passage,
     which may come out longer or shorter; ``part`` (id or name) and ``voice`` to some voices, which
     then must come out as long as they went in. ``count`` names a way of counting (numbers,
     takadimi, gordon, kodaly) to write under what was varied.
 
     Raises RequestError for a device or argument that is none, MusicError where the music does not
-    allow it. See :func:`rhythm.transform.vary.varied` for the same with what the devices told.
+    allow it. See :func:`rhythm.devices.vary.varied` for the same with what the devices told.
     """
-    from rhythm.transform.vary import varied
+    from rhythm.devices.vary import varied
 
     done = varied(score, by, bars=bars, part=part, voice=voice)
     return counted(done, count, part=part, voice=voice)

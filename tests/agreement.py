@@ -30,10 +30,10 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RemetreError
 from rhythm.formats import read
-from rhythm.score.beams import FLAGS
+from rhythm.notate.beams import FLAGS
+from rhythm.notate.score_notation import spell_score
+from rhythm.notate.values import symbol_of
 from rhythm.score.model import Bar, Event, Part, Piece, Score
-from rhythm.score.spelling import spell_score
-from rhythm.score.symbols import symbol_of
 from tests.remainder import kind_of
 
 CHORALES = 60

@@ -24,12 +24,12 @@ from multiprocessing import Pool
 from pathlib import Path
 
 from rhythm.check.ledger import check
-from rhythm.check.rows import Ledger
+from rhythm.check.ledger_rows import Ledger
 from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats import read
-from rhythm.formats.musicxml.reader import read as read_musicxml
+from rhythm.formats.musicxml.read.score_reader import read as read_musicxml
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from rhythm.verbs import restate
 from tests import schema

@@ -7,7 +7,7 @@ from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.score.model import Score
 
 SUFFIXES = (".mxl", ".xml", ".musicxml")

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from gmpy2 import mpq
 
 from rhythm.exact.values import symbol_value
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.score.model import Score
 
 TYPES = {

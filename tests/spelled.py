@@ -11,8 +11,8 @@ from __future__ import annotations
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.notate.bar_notation import Item, spell_bar
 from rhythm.score.model import Piece
-from rhythm.score.onebar import Item, spell_bar
 
 LETTERS = {
     "maxima": "X", "long": "L", "breve": "B", "whole": "1", "half": "2", "quarter": "4",

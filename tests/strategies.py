@@ -8,8 +8,8 @@ from gmpy2 import mpq
 from hypothesis import strategies as st
 
 from rhythm.exact.metre import Metre, Term
+from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import NOTE_VALUES
-from rhythm.exact.warp import Warp
 
 __all__ = ["fractions", "metres", "plain_metres", "plain_values", "rhythms", "values", "warps"]
 
@@ -70,15 +70,15 @@ def metres() -> st.SearchStrategy[Metre]:
     return st.one_of(measured, st.sampled_from(known).map(Metre.parse))
 
 
-def warps(most: int = 6) -> st.SearchStrategy[Warp]:
+def warps(most: int = 6) -> st.SearchStrategy[TimeMap]:
     """Strictly increasing maps with up to ``most`` points."""
     step = st.tuples(values(), values())
 
-    def build(start: tuple[mpq, mpq], steps: list[tuple[mpq, mpq]]) -> Warp:
+    def build(start: tuple[mpq, mpq], steps: list[tuple[mpq, mpq]]) -> TimeMap:
         points = [start]
         for dx, dy in steps:
             points.append((points[-1][0] + dx, points[-1][1] + dy))
-        return Warp(tuple(points))
+        return TimeMap(tuple(points))
 
     return st.builds(
         build,

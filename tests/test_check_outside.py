@@ -3,7 +3,7 @@
 import pytest
 
 from rhythm.check.ledger import check
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from tests.corpus import music21_folder, pick
 from tests.sheet import faults, notes
 

@@ -12,12 +12,12 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.formats import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_tree
+from rhythm.formats.musicxml.write.score_writer import to_tree
+from rhythm.notate.score_notation import spell_score
 from rhythm.practice.counting import count, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
+from rhythm.score.concatenation import extract
 from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
-from rhythm.score.spelling import spell_score
-from rhythm.score.splice import extract
 from rhythm.verbs import vary
 from tests.corpus import pick
 from tests.markup import note, partwise

@@ -9,13 +9,7 @@ from gmpy2 import mpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rhythm.exact.cycles import meet
-from rhythm.exact.errors import MusicError, RequestError
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_bytes
-from rhythm.score.model import Addition, Barline, Score
-from rhythm.transform.devices.durations import (
+from rhythm.devices.durations import (
     AUGMENTATIONS,
     DIMINUTIONS,
     dotted_pair,
@@ -25,7 +19,7 @@ from rhythm.transform.devices.durations import (
     swung_pair,
     with_added_value,
 )
-from rhythm.transform.devices.patterns import (
+from rhythm.devices.patterns import (
     displaced,
     euclid,
     intervals,
@@ -39,8 +33,14 @@ from rhythm.transform.devices.patterns import (
     same_necklace,
     talea_and_color,
 )
-from rhythm.transform.devices.registry import DEVICES, device_named
-from rhythm.transform.vary import varied
+from rhythm.devices.registry import DEVICES, device_named
+from rhythm.devices.vary import varied
+from rhythm.exact.cycles import meet
+from rhythm.exact.errors import MusicError, RequestError
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.score.model import Addition, Barline, Score
 from rhythm.verbs import vary
 from tests import schema
 from tests.corpus import corpus_files

@@ -6,9 +6,9 @@ import pytest
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.transform.tuplets import subdivide
+from rhythm.rebar.tuplet import subdivide
 from rhythm.verbs import vary
 from tests.corpus import pick
 from tests.markup import note, partwise

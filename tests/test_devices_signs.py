@@ -6,9 +6,9 @@ import pytest
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from rhythm.verbs import vary
 from tests.corpus import pick

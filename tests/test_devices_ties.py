@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from gmpy2 import mpq
 
-from rhythm.formats.musicxml.reader import read
+from rhythm.devices.vary import varied
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Event, Score
-from rhythm.transform.vary import varied
 from rhythm.verbs import vary
 from tests.corpus import corpus_files, pick
 from tests.markup import backup, note, partwise

@@ -11,7 +11,6 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.practice.difficulty import TupletUse, difficulty, grade_line, grade_pattern
 from rhythm.practice.drills import two_parts
-from rhythm.practice.line import Line, weight
 from rhythm.practice.measures import (
     density,
     finest,
@@ -23,6 +22,7 @@ from rhythm.practice.measures import (
     tenths,
     wnbd,
 )
+from rhythm.practice.rhythm_line import Line, weight
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Pitch, Score, Tuplet, Voice
 from tests.tiny import melody
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rhythm.exact.metre import Metre
-from rhythm.exact.simplest import simplest_metre
+from rhythm.exact.metre_of_length import simplest_metre
 
 # length, the signature it stands under, the simplest one (common practice, no source)
 SIMPLEST = [

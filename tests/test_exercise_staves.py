@@ -10,7 +10,7 @@ import rhythm
 from rhythm.check.ledger import check
 from rhythm.formats.musicxml.saving import proven
 from rhythm.practice.exercises import exercises
-from rhythm.practice.plan import parse_plan
+from rhythm.practice.sheet_plan import parse_plan
 from rhythm.score.model import Score
 
 ROOT = Path(__file__).parent.parent

@@ -15,11 +15,11 @@ from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.titles import title_of
-from rhythm.formats.musicxml.writer import to_bytes
-from rhythm.practice.answers import durations_of
-from rhythm.practice.builtin import builtin_plan
+from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.practice.answer_key import durations_of
+from rhythm.practice.builtin_plan import builtin_plan
 from rhythm.practice.exercises import Sheet, exercises
-from rhythm.practice.plan import Plan, parse_plan
+from rhythm.practice.sheet_plan import Plan, parse_plan
 from rhythm.score.model import Addition, Barline, Mark, Score
 from tests.corpus import music21_folder
 from tests.schema import errors

@@ -54,7 +54,7 @@ def test_a_file_whose_metre_has_no_note_value_for_unit_is_still_read_and_copied(
 
 
 def test_a_fault_under_such_a_metre_is_told_in_note_values():
-    from rhythm.exact.simplest import simplest_metre
+    from rhythm.exact.metre_of_length import simplest_metre
 
     odd = Metre.from_signature([("3", "9")])
     assert str(simplest_metre(odd.length * 9 / 4, odd)) == "3/4"

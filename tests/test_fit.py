@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre, compound_partner, simple_partner
-from rhythm.transform.align import align
-from rhythm.transform.fit import fit_bar, fit_beat, symbols_needed
+from rhythm.restate.align import align
+from rhythm.restate.fit import fit_bar, fit_beat, symbols_needed
 from tests.strategies import plain_metres, rhythms
 
 TO_COMPOUND = [

@@ -10,7 +10,7 @@ from gmpy2 import mpq
 from rhythm import formats
 from rhythm.exact.errors import FileError
 from rhythm.formats.bridge import FORMATS, from_music21, to_music21
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from tests.markup import note, partwise
 
 ABC = "X:1\nT:A tune\nM:6/8\nL:1/8\nK:G\nGAB d2B|c3 A3|\n"

@@ -8,8 +8,8 @@ from lxml import etree
 from rhythm.exact.errors import ProofError
 from rhythm.formats.musicxml.census import census, count, skim
 from rhythm.formats.musicxml.proof import prove
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from tests.markup import note, partwise
 from tests.test_formats_roundtrip import SAMPLE
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from rhythm.formats.musicxml.census import count
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes, to_tree
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
 from tests.markup import attributes, backup, forward, note, partwise
 from tests.schema import errors
 from tests.test_formats_roundtrip import music, rebuilt

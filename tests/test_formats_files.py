@@ -15,8 +15,8 @@ import rhythm
 from rhythm.exact.errors import FileError
 from rhythm.formats import files
 from rhythm.formats.files import pack, save
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from tests.markup import head, note, partwise
 
 GOOD = partwise(note("C4", 16, "whole"))

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 from gmpy2 import mpq
 
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from tests.corpus import pick
 from tests.test_formats_roundtrip import rebuilt

@@ -6,7 +6,7 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.exact.errors import FileError
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.score.model import Event, Score
 from tests.markup import attributes, backup, forward, head, note, parts, partwise
 

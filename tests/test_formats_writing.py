@@ -11,10 +11,10 @@ from lxml import etree
 from rhythm.exact.errors import ProofError
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.census import count
-from rhythm.formats.musicxml.note_writer import ticks_text
-from rhythm.formats.musicxml.plan import MAX_DIVISIONS
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes, to_tree
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.divisions_plan import MAX_DIVISIONS
+from rhythm.formats.musicxml.write.note_writer import ticks_text
+from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
 from rhythm.score.model import (
     Addition,
     Bar,

@@ -6,10 +6,10 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
+from rhythm.rebar.group import group, grouped, heads, parse_groups
 from rhythm.score.model import Addition, Score
-from rhythm.transform.groups import group, grouped, heads, parse_groups
 from tests.corpus import pick
 from tests.tiny import durations, melody
 

@@ -18,11 +18,14 @@ MODULES = sorted((ROOT / "rhythm").rglob("*.py"))
 LAYERS = {
     "exact": set(),
     "score": {"exact"},
+    "notate": {"exact", "score"},
     "formats": {"exact", "score"},
     "show": {"exact", "score"},
-    "transform": {"exact", "score"},
-    "check": {"exact", "score"},
-    "practice": {"exact", "score", "transform", "check"},
+    "rebar": {"exact", "score", "notate"},
+    "restate": {"exact", "score", "notate", "rebar"},
+    "devices": {"exact", "score", "notate", "rebar"},
+    "check": {"exact", "score", "notate"},
+    "practice": {"exact", "score", "notate", "rebar", "restate", "devices", "check"},
 }
 LAZY = {"music21", "numpy", "partitura", "rich", "sympy", "verovio"}
 PRINTERS = {"click", "rich"}

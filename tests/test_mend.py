@@ -8,7 +8,7 @@ from lxml import etree
 from rhythm.check.ledger import check
 from rhythm.check.mending import mend
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from tests.corpus import music21_folder, pick
 from tests.markup import note, partwise

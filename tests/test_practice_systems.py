@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 
 from rhythm.practice.exercises import exercises
-from rhythm.practice.plan import parse_plan
-from rhythm.practice.systems import with_systems
+from rhythm.practice.sheet_plan import parse_plan
+from rhythm.practice.system_breaks import with_systems
 from rhythm.score.model import Addition, Score
 from tests.tiny import melody
 

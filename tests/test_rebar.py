@@ -13,15 +13,15 @@ from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
-from rhythm.exact.warp import Warp
+from rhythm.exact.time_map import TimeMap
 from rhythm.formats.musicxml.census import census
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_bytes, to_tree
+from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
+from rhythm.rebar.bar_plan import BarPlan, plan_bars, plan_of
+from rhythm.rebar.rebar import rebar, rebarred
+from rhythm.rebar.rebuilding import relay
 from rhythm.score.model import Bar, Barline, Mark, Score
-from rhythm.transform.barplan import BarPlan, plan_bars, plan_of
-from rhythm.transform.rebar import rebar, rebarred
-from rhythm.transform.relay import relay
 from rhythm.verbs import vary
 from tests import schema
 from tests.corpus import pick
@@ -304,7 +304,7 @@ def test_a_plan_is_read_off_bars() -> None:
 
 def test_music_is_relaid_by_any_rising_map() -> None:
     plan = plan_bars(mpq(8), iter([Metre.parse("4/4")] * 8))
-    result = relay(THEME, Warp.linear(1, 2), plan)
+    result = relay(THEME, TimeMap.linear(1, 2), plan)
     assert [o for o, _, _ in onsets(result)] == [2 * o for o, _, _ in onsets(THEME)]
 
 

@@ -15,7 +15,7 @@ from rhythm.exact.cycles import common_length, common_unit, fillings, meet
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
-from rhythm.exact.reckon import cycle_length, reckon
+from rhythm.exact.reckoning import cycle_length, reckon
 from rhythm.exact.relations import least_tuplet, tempo_relation
 
 

@@ -12,11 +12,11 @@ import pytest
 
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.census import census
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.restate.restate import restate_bars
+from rhythm.restate.targets import bar_maps
 from rhythm.score.model import Score
-from rhythm.transform.restate import restate_bars
-from rhythm.transform.targets import bar_maps
 from rhythm.verbs import restate
 from tests import schema
 from tests.corpus import pick

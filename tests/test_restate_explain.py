@@ -7,7 +7,7 @@ import json
 import pytest
 from gmpy2 import mpq
 
-from rhythm.transform.restate import restated
+from rhythm.restate.restate import restated
 from tests.tiny import melody
 
 TRIPLET = "a triplet already, taken straight"

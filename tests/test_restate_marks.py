@@ -8,7 +8,7 @@ from lxml import etree
 
 from rhythm.exact.errors import MusicError
 from rhythm.formats.musicxml.census import census
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Metronome, Score
 from rhythm.verbs import restate

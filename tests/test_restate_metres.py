@@ -11,8 +11,8 @@ from gmpy2 import mpq
 
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.exact.warp import Warp
-from rhythm.formats.musicxml.reader import read
+from rhythm.exact.time_map import TimeMap
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from rhythm.verbs import restate
@@ -177,10 +177,10 @@ def test_a_map_that_cannot_be_is_refused_in_a_line(pairs: str, message: str) -> 
 
 def test_a_map_may_be_given_as_a_warp() -> None:
     score = melody("4/4", "1/8 1/8 1/4 1/2")
-    warp = Warp.parse("0->0, 1/8->1/4, 1/4->3/8")
+    warp = TimeMap.parse("0->0, 1/8->1/4, 1/4->3/8")
     assert durations(restate(score, "12/8", mapping=warp)) == "1/4 1/8 3/8 3/4"
     with pytest.raises(RequestError, match="the map begins at 1/8=1/4; it begins at 0=0"):
-        restate(score, "12/8", mapping=Warp(((mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8)))))
+        restate(score, "12/8", mapping=TimeMap(((mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8)))))
 
 
 def test_a_map_of_the_beat_needs_as_many_beats() -> None:

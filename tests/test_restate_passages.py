@@ -9,9 +9,9 @@ from lxml import etree
 
 from rhythm.check.ledger import check
 from rhythm.exact.metre import Metre
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.writer import to_tree
+from rhythm.formats.musicxml.write.score_writer import to_tree
 from rhythm.score.model import Score
 from rhythm.verbs import restate, vary
 from tests import schema

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.verbs import vary
 from tests.markup import note, partwise
 

@@ -13,18 +13,18 @@ from gmpy2 import mpq
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
-from rhythm.exact.warp import Warp
+from rhythm.exact.time_map import TimeMap
 from rhythm.formats import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.score.concatenation import extract
 from rhythm.score.excerpt import excerpt
 from rhythm.score.model import Bar, Barline
-from rhythm.score.splice import extract
-from rhythm.score.tempi import tempi
+from rhythm.score.tempo import tempi
 from rhythm.show.diagram import map_rows, map_svg
-from rhythm.show.listen import tune
 from rhythm.show.midi import midi_bytes, midi_division
-from rhythm.show.order import playing_order
 from rhythm.show.page import Figure, engrave, html_page, svg_page
+from rhythm.show.player import tune
+from rhythm.show.playing_order import playing_order
 from rhythm.verbs import restate
 from tests.corpus import music21_folder
 from tests.markup import note, parts, partwise
@@ -314,8 +314,8 @@ def test_what_cannot_be_engraved_is_said(options, error, said):
 
 
 def test_a_map_is_listed_beat_by_beat():
-    long_short = Warp(((mpq(0), mpq(0)), (mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8))))
-    two = Warp.join([long_short, long_short])
+    long_short = TimeMap(((mpq(0), mpq(0)), (mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8))))
+    two = TimeMap.join([long_short, long_short])
     rows = map_rows(Metre.parse("2/4"), two)
     assert rows == [
         ("0", "0", "beat 1"),

@@ -10,8 +10,8 @@ from dataclasses import replace
 
 import pytest
 
+from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Score, Voice
-from rhythm.score.spelling import spell_score
 from rhythm.verbs import restate
 from tests.tiny import melody, written
 

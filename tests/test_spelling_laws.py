@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import symbol_value
-from rhythm.score.onebar import Item, spell_bar
+from rhythm.notate.bar_notation import Item, spell_bar
 from tests.strategies import fractions, plain_metres, rhythms, values
 
 METRES = st.one_of(

@@ -5,8 +5,8 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.notate.score_notation import spell_score, with_fresh_bars
 from rhythm.score.model import Bar, Event, Note, Part, Pitch, Score, Voice
-from rhythm.score.spelling import spell_score, with_fresh_bars
 from tests.tiny import melody, written
 
 C4 = Note("pitched", Pitch("C", mpq(0), 4))

@@ -8,8 +8,8 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.score.onebar import Item, spell_bar
-from rhythm.score.signs import Hint
+from rhythm.notate.bar_items import Hint
+from rhythm.notate.bar_notation import Item, spell_bar
 from tests.spelled import items_of, shown, spelled
 
 

@@ -49,7 +49,7 @@ def test_the_list_of_commands_imports_no_command():
 
 
 def test_exact_time_needs_gmpy2_alone():
-    names = imported_by("import rhythm; rhythm.value, rhythm.Metre, rhythm.Warp")
+    names = imported_by("import rhythm; rhythm.value, rhythm.Metre, rhythm.TimeMap")
     assert "gmpy2" in names
     assert not HEAVY & {name.split(".")[0] for name in names}
     assert {name.split(".")[1] for name in ours(names) if "." in name} == {"exact"}

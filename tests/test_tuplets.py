@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.formats.musicxml.reader import read
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
+from rhythm.rebar.rebar import rebar
+from rhythm.rebar.release import dissolve
+from rhythm.rebar.tuplet import NORMALS, parse_ratio, subdivide, tuplet, tupleted
 from rhythm.score.model import Score
-from rhythm.transform.dissolving import dissolve
-from rhythm.transform.rebar import rebar
-from rhythm.transform.tuplets import NORMALS, parse_ratio, subdivide, tuplet, tupleted
 from tests.corpus import pick
 from tests.markup import note, partwise
 from tests.tiny import durations, melody, written

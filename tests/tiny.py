@@ -12,8 +12,8 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value
+from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Bar, Event, Note, Part, Pitch, Score, Voice
-from rhythm.score.spelling import spell_score
 
 STEPS = "CDEFGAB"
 

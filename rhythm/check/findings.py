@@ -6,16 +6,16 @@ from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
-from rhythm.check.rows import Finding
-from rhythm.exact.simplest import simplest_metre
+from rhythm.check.ledger_rows import Finding
+from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.values import name_value
 from rhythm.score.model import Bar
 
-__all__ = ["Desk"]
+__all__ = ["FindingLog"]
 
 
 @dataclass(slots=True)
-class Desk:
+class FindingLog:
     """Collects the findings of one part in one bar."""
 
     part: str

@@ -7,19 +7,19 @@ from functools import partial
 
 from gmpy2 import mpq
 
-from rhythm.check.entries import Wanted, find_wanted, findings_of, rows_of
-from rhythm.check.findings import Desk
-from rhythm.check.judging import hold_to_plan, judge_bar
-from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
-from rhythm.check.plan import planned_metres
-from rhythm.check.remarks import check_remarks
-from rhythm.check.rows import Ledger
+from rhythm.check.bar_lengths import Verdict, is_cadenza, judge_lengths
+from rhythm.check.findings import FindingLog
+from rhythm.check.ledger_rows import Ledger
+from rhythm.check.phrasing import a_value
+from rhythm.check.planned_metres import planned_metres
+from rhythm.check.reader_findings import check_remarks
+from rhythm.check.row_builder import Wanted, find_wanted, findings_of, rows_of
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
 from rhythm.check.tuplets import lacking, tuplet_run
-from rhythm.check.voices import check_voices
-from rhythm.check.words import a_value
+from rhythm.check.voice_lengths import check_voices
+from rhythm.check.whole_bars import hold_to_plan, judge_bar
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.model import Score
@@ -57,7 +57,7 @@ def _check(score: Score, against: MetrePattern | str | None, wanted: Wanted) -> 
         own = [[slot.bar.metre for slot in column] for column in columns]
         _lay_plan(columns, plan)
     verdicts = judge_lengths(columns)
-    desks = [[Desk(slot.part.id, slot.bar) for slot in column] for column in columns]
+    desks = [[FindingLog(slot.part.id, slot.bar) for slot in column] for column in columns]
     # What concerns all parts is entered once, with the first part that is asked for.
     lead = next(i for i, slot in enumerate(columns[0]) if wanted.keeps_part(slot)) if columns else 0
     departed = False
@@ -92,7 +92,7 @@ def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
 
 
 def _check_bar(
-    columns: Sequence[Sequence[PartBar]], index: int, verdict: Verdict, desks: Sequence[Desk]
+    columns: Sequence[Sequence[PartBar]], index: int, verdict: Verdict, desks: Sequence[FindingLog]
 ) -> bool:
     """Check every part in one bar; True where a tuplet that stops midway explains its length."""
     found = False
@@ -116,7 +116,7 @@ def _check_bar(
 
 
 def _check_tuplets(
-    columns: Sequence[Sequence[PartBar]], index: int, which: int, verdict: Verdict, desk: Desk
+    columns: Sequence[Sequence[PartBar]], index: int, which: int, verdict: Verdict, desk: FindingLog
 ) -> bool:
     slot = columns[index][which]
     found = False

@@ -11,17 +11,17 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.cover import holes_of
-from rhythm.check.draft import Draft, whole_bar
-from rhythm.check.lengths import Verdict, is_cadenza, judge_lengths
-from rhythm.check.survey import PartBar, Stretch
-from rhythm.check.words import a_value
+from rhythm.check.bar_lengths import Verdict, is_cadenza, judge_lengths
+from rhythm.check.coverage import holes_of
+from rhythm.check.editor import Draft, whole_bar
+from rhythm.check.phrasing import a_value
+from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
-from rhythm.exact.simplest import simplest_metre
-from rhythm.score.grid import bar_grid
+from rhythm.exact.metre_of_length import simplest_metre
+from rhythm.notate.metric_grid import bar_grid
+from rhythm.notate.rests import fill_rest
 from rhythm.score.model import Event, Note, Piece, Score
-from rhythm.score.rests import fill_rest
 
 __all__ = ["mend_lengths"]
 
@@ -95,9 +95,9 @@ class _Job:
 
     def _take_back(
         self, index: int, targets: Sequence[mpq]
-    ) -> tuple[list[tuple[int, Stretch]], bool]:
+    ) -> tuple[list[tuple[int, SurveyedVoice]], bool]:
         """Shorten the rests that run past the end; return the voices that still do, and if any."""
-        left: list[tuple[int, Stretch]] = []
+        left: list[tuple[int, SurveyedVoice]] = []
         shortened = False
         for which, slot in enumerate(self.columns[index]):
             for stretch in slot.voices.values():
@@ -144,7 +144,7 @@ class _Job:
         return filled
 
     def _fill_hole(
-        self, index: int, which: int, stretches: Sequence[Stretch], start: mpq, end: mpq
+        self, index: int, which: int, stretches: Sequence[SurveyedVoice], start: mpq, end: mpq
     ) -> None:
         """Rests at the end of the voice that stops where the hole begins."""
         owner = next(

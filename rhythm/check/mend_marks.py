@@ -11,9 +11,9 @@ from dataclasses import replace
 
 from gmpy2 import mpq
 
-from rhythm.check.draft import Draft
-from rhythm.check.lengths import BROKEN, displacement, written_end
-from rhythm.check.survey import PartBar, Stretch
+from rhythm.check.bar_lengths import BROKEN, displacement, written_end
+from rhythm.check.editor import Draft
+from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.errors import MusicError, Place
 from rhythm.score.model import Event, Score
 
@@ -69,7 +69,7 @@ def _contradicted(slot: PartBar, voice: str) -> dict[mpq, mpq]:
     }
 
 
-def _believe_written(draft: Draft, which: int, slot: PartBar, stretch: Stretch) -> None:
+def _believe_written(draft: Draft, which: int, slot: PartBar, stretch: SurveyedVoice) -> None:
     """Let the contradicted durations of a voice be as they are written, and all follow at once."""
     index, voice = slot.bar.index, stretch.voice
     written = _contradicted(slot, voice)

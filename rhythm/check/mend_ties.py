@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rhythm.check.draft import Draft
+from rhythm.check.editor import Draft
 from rhythm.check.ties import Loose, loose_ties
 from rhythm.score.model import Event, Score
 

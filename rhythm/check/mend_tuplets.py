@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from gmpy2 import mpq
 
-from rhythm.check.draft import Draft
-from rhythm.check.lengths import judge_lengths
+from rhythm.check.bar_lengths import judge_lengths
+from rhythm.check.editor import Draft
 from rhythm.check.tuplets import tuplet_run
 from rhythm.score.model import Bar, Event, Note, Score
 

@@ -11,9 +11,9 @@ from collections import Counter
 
 from gmpy2 import mpq
 
-from rhythm.check.rows import Summary
+from rhythm.check.ledger_rows import Summary
 from rhythm.score.model import Score
-from rhythm.score.tempi import tempi
+from rhythm.score.tempo import tempi
 
 __all__ = ["summarise"]
 

@@ -1,6 +1,6 @@
 """What stands in every bar: the pieces of a score sorted into part, bar and voice.
 
-Everything the checker decides, it decides from a :class:`Stretch`: one voice in one bar, its
+Everything the checker decides, it decides from a :class:`SurveyedVoice`: one voice in one bar, its
 visible pieces in order of position, its hidden and cue pieces apart.
 
 Conventions
@@ -18,7 +18,7 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Bar, Event, Part, Piece, Score
 
-__all__ = ["Entry", "PartBar", "Stretch", "survey"]
+__all__ = ["Entry", "PartBar", "SurveyedVoice", "survey"]
 
 ZERO = mpq(0)
 _LARGEST_SLACK = mpq(1, 60)
@@ -28,7 +28,7 @@ Entry = tuple[Piece, Event]
 
 
 @dataclass(slots=True)
-class Stretch:
+class SurveyedVoice:
     """One voice in one bar: visible pieces, hidden ones, and the sums and ends they come to.
 
     ``written`` is the sum of the written values of the visible pieces (of the hidden ones where
@@ -90,9 +90,9 @@ class PartBar:
 
     part: Part
     bar: Bar
-    voices: dict[str, Stretch] = field(default_factory=dict)
+    voices: dict[str, SurveyedVoice] = field(default_factory=dict)
     absent: bool = False
-    firm: list[Stretch] = field(default_factory=list)
+    firm: list[SurveyedVoice] = field(default_factory=list)
     elastic: bool = False
     untyped: int = 0
     metre: mpq = ZERO  # the length of the metre in force, 0 where there is none
@@ -165,7 +165,7 @@ def _enter(name: str, events: tuple[Event, ...], slots: list[PartBar]) -> None:
             if piece.bar != index:
                 index = piece.bar
                 slot = slots[index]
-                stretch = slot.voices.setdefault(name, Stretch(name))
+                stretch = slot.voices.setdefault(name, SurveyedVoice(name))
             if not piece.duration:
                 continue
             if unseen:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
-from rhythm.check.findings import Desk
+from rhythm.check.findings import FindingLog
 from rhythm.score.model import Bar, Event, Note, Part
 
 __all__ = ["Loose", "check_ties", "loose_ties"]
@@ -68,7 +68,7 @@ def _alike(events: Iterable[Event], like: Loose) -> list[Loose]:
     ]
 
 
-def check_ties(part: Part, desk_of: Callable[[int], Desk]) -> None:
+def check_ties(part: Part, desk_of: Callable[[int], FindingLog]) -> None:
     """Report the ties of ``part`` that lead nowhere or whose other end lacks its mark.
 
     One finding an event, however many members of a chord it concerns.

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.lengths import BROKEN, Verdict
-from rhythm.check.survey import PartBar, Stretch
+from rhythm.check.bar_lengths import BROKEN, Verdict
+from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.values import is_power_of_two
-from rhythm.score.bars import Role
+from rhythm.score.bar_roles import Role
 from rhythm.score.model import Piece
 
 __all__ = ["is_plain", "lacking", "tuplet_run"]
@@ -37,7 +37,7 @@ def tuplet_run(
     columns: Sequence[Sequence[PartBar]],
     index: int,
     which: int,
-    stretch: Stretch,
+    stretch: SurveyedVoice,
     verdict: Verdict,
 ) -> tuple[mpq, mpq] | None:
     """Where an incomplete run of a voice starts and ends in this bar, None where there is none.
@@ -68,7 +68,7 @@ def tuplet_run(
     return _broken_run(stretch, before, after, target, role, leads)
 
 
-def lacking(stretch: Stretch, start: mpq, end: mpq) -> mpq:
+def lacking(stretch: SurveyedVoice, start: mpq, end: mpq) -> mpq:
     """The least that completes the run from ``start`` to ``end``: so many of its smallest notes."""
     run = [piece for piece, _ in stretch.shown if start <= piece.offset and piece.end <= end]
     unit = min(piece.duration for piece in run)
@@ -79,7 +79,7 @@ def lacking(stretch: Stretch, start: mpq, end: mpq) -> mpq:
 
 def _neighbour(
     columns: Sequence[Sequence[PartBar]], index: int, which: int, voice: str
-) -> Stretch | None:
+) -> SurveyedVoice | None:
     """The same voice in another bar."""
     if 0 <= index < len(columns):
         return columns[index][which].voices.get(voice)
@@ -87,9 +87,9 @@ def _neighbour(
 
 
 def _broken_run(
-    stretch: Stretch,
-    before: Stretch | None,
-    after: Stretch | None,
+    stretch: SurveyedVoice,
+    before: SurveyedVoice | None,
+    after: SurveyedVoice | None,
     target: mpq,
     role: Role,
     leads: bool,
@@ -125,7 +125,7 @@ def _broken_run(
     return None
 
 
-def _opening(stretch: Stretch) -> mpq:
+def _opening(stretch: SurveyedVoice) -> mpq:
     """How long the tuplet run at the start of a voice's bar is."""
     reached = mpq(0)
     for piece, _ in stretch.shown:
@@ -137,7 +137,7 @@ def _opening(stretch: Stretch) -> mpq:
     return reached
 
 
-def _closing(stretch: Stretch) -> mpq:
+def _closing(stretch: SurveyedVoice) -> mpq:
     """How long the run at the end of a voice's bar is, from the last plain position on."""
     end = stretch.end
     for piece, _ in reversed(stretch.shown):

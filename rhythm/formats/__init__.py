@@ -13,7 +13,7 @@ from pathlib import Path
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.bridge import FORMATS, read_by_music21
 from rhythm.formats.files import Input
-from rhythm.formats.musicxml import reader
+from rhythm.formats.musicxml.read import score_reader
 from rhythm.score.model import Score
 
 __all__ = ["read", "write"]
@@ -29,7 +29,7 @@ def read(source: Input, name: str = "") -> Score:
     """
     if isinstance(source, (str, os.PathLike)) and Path(source).suffix.lower() in FORMATS:
         return read_by_music21(source, name)
-    return reader.read(source, name)
+    return score_reader.read(source, name)
 
 
 def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) -> None:

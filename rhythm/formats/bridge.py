@@ -16,8 +16,8 @@ from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import load
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:

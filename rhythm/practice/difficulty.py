@@ -35,7 +35,6 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import format_value
-from rhythm.practice.line import Line
 from rhythm.practice.measures import (
     density,
     finest,
@@ -45,6 +44,7 @@ from rhythm.practice.measures import (
     tenths,
     wnbd,
 )
+from rhythm.practice.rhythm_line import Line
 from rhythm.score.model import Event, Score
 
 __all__ = ["Difficulty", "difficulty", "grade_line", "grade_pattern"]

@@ -19,11 +19,11 @@ from gmpy2 import lcm, mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
-from rhythm.practice.build import Strokes, rhythm_part, rhythm_score
+from rhythm.notate.score_notation import spell_score
 from rhythm.practice.difficulty import Difficulty, grade_line
-from rhythm.practice.line import Line
+from rhythm.practice.rhythm_line import Line
+from rhythm.practice.stroke_scores import Strokes, rhythm_part, rhythm_score
 from rhythm.score.model import Score
-from rhythm.score.spelling import spell_score
 
 __all__ = ["KINDS", "Drill", "compositions", "drills", "necklaces", "ostinato", "two_parts"]
 

@@ -17,17 +17,17 @@ from itertools import accumulate
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, ProofError, RemetreError, RequestError
-from rhythm.practice.answers import answer_sheet
-from rhythm.practice.builtin import builtin_plan
+from rhythm.practice.answer_key import answer_sheet
+from rhythm.practice.builtin_plan import builtin_plan
 from rhythm.practice.counting import count as counted
 from rhythm.practice.difficulty import difficulty
-from rhythm.practice.plan import Plan, Recipe, read_grades, read_plan
 from rhythm.practice.recipes import Exercise, make
-from rhythm.practice.sheet import lay_out, lone_part, open_ended, rhythm_only
-from rhythm.practice.systems import with_systems
+from rhythm.practice.sheet_layout import lay_out, lone_part, open_ended, rhythm_only
+from rhythm.practice.sheet_plan import Plan, Recipe, read_grades, read_plan
+from rhythm.practice.system_breaks import with_systems
+from rhythm.score.concatenation import extract
 from rhythm.score.model import Event, Part, Pitch, Score
 from rhythm.score.passages import passage_named
-from rhythm.score.splice import extract
 
 __all__ = ["Sheet", "exercises"]
 

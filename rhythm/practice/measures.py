@@ -1,6 +1,6 @@
 """Measures of rhythmic complexity, each as its authors published it.
 
-Every function takes a :class:`~rhythm.practice.line.Line`. They were made for one cycle of a
+Every function takes a :class:`~rhythm.practice.rhythm_line.Line`. They were made for one cycle of a
 pattern; on a score they are taken over the line's whole length, and each docstring says what that
 means. They disagree with one another, and docs/difficulty.md says where.
 
@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from gmpy2 import gcd, lcm, mpq
 
-from rhythm.practice.line import Line
+from rhythm.practice.rhythm_line import Line
 
 __all__ = ["density", "finest", "npvi", "off_beatness", "syncopation", "tenths", "wnbd"]
 

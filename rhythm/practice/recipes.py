@@ -20,15 +20,15 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
+from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import format_value, name_value
-from rhythm.exact.warp import Warp
 from rhythm.practice.difficulty import Difficulty, difficulty
 from rhythm.practice.drills import Drill, drills, ostinato, two_parts
-from rhythm.practice.plan import THEN, Recipe
-from rhythm.practice.staff import add_below, set_on_staves
+from rhythm.practice.sheet_plan import THEN, Recipe
+from rhythm.practice.staff_drills import add_below, set_on_staves
+from rhythm.score.concatenation import extract
 from rhythm.score.model import Pitch, Score
 from rhythm.score.passages import passage_named
-from rhythm.score.splice import extract
 
 __all__ = ["Exercise", "make"]
 
@@ -68,7 +68,7 @@ def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None
 
 
 def _restate(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.restate import restated
+    from rhythm.restate.restate import restated
 
     options = dict(recipe.options)
     if "map" in options:
@@ -93,7 +93,7 @@ def _restate(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
 
 def _sent(metre: Metre, points: Sequence[tuple[mpq, mpq]]) -> str:
     """Where a bar's positions go; said of one beat where all beats go the same way."""
-    warp = Warp(tuple(points))
+    warp = TimeMap(tuple(points))
     node = metre.beat_nodes[0]
     starts = [each.start for each in metre.beat_nodes]
     within = [a for a, _ in points if a <= node.end]
@@ -123,7 +123,7 @@ _LILTS = {"trochee": "long-short", "iamb": "short-long", "even": "even"}
 
 
 def _rebar(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.rebar import pattern_of, rebarred
+    from rhythm.rebar.rebar import pattern_of, rebarred
 
     pattern = pattern_of(recipe.argument)
     done = rebarred(theme, pattern)
@@ -138,7 +138,7 @@ def _rebar(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
 
 
 def _group(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.groups import grouped
+    from rhythm.rebar.group import grouped
 
     done = grouped(theme, recipe.argument, **recipe.options)
     unit = str(recipe.options.get("unit", "1/8"))
@@ -149,7 +149,7 @@ def _group(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
 
 
 def _tuplet(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.tuplets import parse_ratio, tupleted
+    from rhythm.rebar.tuplet import parse_ratio, tupleted
 
     unit = str(recipe.options.get("unit", "1/8"))
     actual, normal = parse_ratio(recipe.argument)
@@ -161,8 +161,8 @@ def _tuplet(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Ite
 
 
 def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.devices.registry import device_named
-    from rhythm.transform.vary import varied
+    from rhythm.devices.registry import device_named
+    from rhythm.devices.vary import varied
 
     devices = recipe.argument.split(THEN)
     done = varied(theme, devices)
@@ -208,7 +208,7 @@ def _drawn(found: tuple[Drill, ...], take: int, seed: int, number: int) -> list[
 
 
 def _against(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.transform.devices.patterns import resultant
+    from rhythm.devices.patterns import resultant
 
     sides = recipe.argument.split(":")
     if len(sides) != 2 or not all(side.strip().isdecimal() for side in sides):
@@ -222,7 +222,7 @@ def _against(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
 
 def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
     from rhythm.exact.cycles import meet
-    from rhythm.transform.groups import parse_groups
+    from rhythm.rebar.group import parse_groups
 
     steps = parse_groups(recipe.argument)
     unit = evaluate(str(recipe.options.get("unit", "1/8")))

@@ -1,6 +1,7 @@
-"""The music on its timeline, and how rhythm is spelled.
+"""The music on its timeline.
 
-:mod:`~rhythm.score.model` holds the values every verb takes and returns;
-:mod:`~rhythm.score.spelling` writes exact events as notes a player reads at sight;
-:mod:`~rhythm.score.bars` knows what short bars are; :mod:`~rhythm.score.splice` cuts and joins.
+:mod:`~rhythm.score.model` holds the values every verb takes and returns,
+:mod:`~rhythm.score.bar_roles` knows what short bars are,
+:mod:`~rhythm.score.passages` which bars a passage names,
+:mod:`~rhythm.score.concatenation` cuts and joins.
 """

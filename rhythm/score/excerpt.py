@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from rhythm.exact.errors import RequestError
+from rhythm.score.concatenation import extract
 from rhythm.score.model import Part, Score
 from rhythm.score.passages import bars_named
-from rhythm.score.splice import extract
 
 __all__ = ["excerpt"]
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.score.quick import changed, quick
+from rhythm.score.fast_values import changed, quick
 
 __all__ = [
     "Addition",

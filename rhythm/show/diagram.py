@@ -14,15 +14,15 @@ from html import escape
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import format_value
-from rhythm.exact.warp import Warp
 
 __all__ = ["map_rows", "map_svg"]
 
 _WIDTH, _MARGIN, _TOP, _BOTTOM = 720, 40, 50, 150
 
 
-def map_rows(source: Metre, warp: Warp) -> list[tuple[str, str, str]]:
+def map_rows(source: Metre, warp: TimeMap) -> list[tuple[str, str, str]]:
     """The map point by point: position, its image, and what begins there ("beat 2" or "")."""
     beats = _beat_starts(source)
     places = sorted({*beats, *(x for x, _ in warp.points)})
@@ -37,7 +37,7 @@ def map_rows(source: Metre, warp: Warp) -> list[tuple[str, str, str]]:
     ] + [(format_value(source.length), format_value(warp(source.length)), "next bar")]
 
 
-def map_svg(source: Metre, target: Metre, warp: Warp) -> str:
+def map_svg(source: Metre, target: Metre, warp: TimeMap) -> str:
     """The map as a small SVG drawing without fonts or pictures from elsewhere."""
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_BOTTOM + 50}"'

@@ -8,8 +8,8 @@ there for it) positions are rounded to the nearest tick at that bound, none by m
 
 What sounds: every note that is not a cue, tied notes as one, transposing parts where they sound,
 each part on a channel of its own with the instrument that the score names, at one loudness. Repeats
-and endings are played out (:mod:`rhythm.show.order`). Unpitched notes knock on wood. Microtones go
-to the nearest semitone, halves up. Grace notes do not sound.
+and endings are played out (:mod:`rhythm.show.playing_order`). Unpitched notes knock on wood.
+Microtones go to the nearest semitone, halves up. Grace notes do not sound.
 
 The layout follows the Standard MIDI Files 1.0 specification: format 1, a first track with tempo
 and metre, then one track for each part.
@@ -24,7 +24,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Part, Score
-from rhythm.show.order import playing_order
+from rhythm.show.playing_order import playing_order
 from rhythm.show.sounding import placed, played_length, played_tempi, sounds
 
 __all__ = ["midi_bytes", "midi_division"]

@@ -15,7 +15,7 @@ from html import escape
 from typing import NamedTuple
 
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.show.listen import PLAYER
+from rhythm.show.player import PLAYER
 
 __all__ = ["Figure", "engrave", "html_page", "svg_page"]
 
@@ -103,7 +103,7 @@ class Figure(NamedTuple):
 def html_page(title: str, figures: Sequence[Figure]) -> str:
     """A page for the browser that shows each engraved score under its caption, side by side.
 
-    A figure with a tune (:func:`rhythm.show.listen.tune`) can be listened to.
+    A figure with a tune (:func:`rhythm.show.player.tune`) can be listened to.
     """
     player = f"<script>\n{PLAYER}</script>\n" if any(figure.tune for figure in figures) else ""
     return (

@@ -3,8 +3,8 @@
 Conventions
 -----------
 Moments are whole notes from the start of the performance; ``order`` is the order in which bars are
-played (:mod:`rhythm.show.order`). Cue notes, grace notes and rests are silent. Transposing parts
-sound as they do among others, not as written.
+played (:mod:`rhythm.show.playing_order`). Cue notes, grace notes and rests are silent. Transposing
+parts sound as they do among others, not as written.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from gmpy2 import mpq
 
 from rhythm.score.model import Bar, Part, Score
-from rhythm.score.tempi import Tempo, tempi
+from rhythm.score.tempo import Tempo, tempi
 
 __all__ = ["Sound", "placed", "played_length", "played_tempi", "sounds"]
 

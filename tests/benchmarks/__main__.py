@@ -15,9 +15,9 @@ from collections.abc import Callable
 from pathlib import Path
 from statistics import median
 
-from rhythm.formats.musicxml.reader import read
-from rhythm.formats.musicxml.writer import to_bytes
-from rhythm.score.splice import concat, extract
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.score.concatenation import concat, extract
 from tests.corpus import corpus_files
 
 HERE = Path(__file__).parent

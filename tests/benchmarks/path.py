@@ -18,9 +18,9 @@ if which == "bare":
     tree = etree.fromstring(data)
     made = etree.tostring(tree)
 else:
-    from rhythm.formats.musicxml.reader import read
-    from rhythm.formats.musicxml.writer import to_bytes
-    from rhythm.transform.restate import restated
+    from rhythm.formats.musicxml.read.score_reader import read
+    from rhythm.formats.musicxml.write.score_writer import to_bytes
+    from rhythm.restate.restate import restated
 
     start = time.perf_counter()
     score = read(data)

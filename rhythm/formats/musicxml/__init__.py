@@ -1,1 +1,1 @@
-"""MusicXML 1.0 to 4.0, read and written without loss."""
+"""MusicXML 1.0 to 4.0, read, written and proven without loss."""

@@ -11,7 +11,7 @@ from collections import Counter
 
 from lxml import etree
 
-from rhythm.formats.musicxml.writer import to_tree
+from rhythm.formats.musicxml.write.score_writer import to_tree
 from rhythm.score.model import Score
 
 __all__ = ["census", "count", "count_into", "skim"]

@@ -17,10 +17,10 @@ from lxml import etree
 from rhythm.exact.errors import Place, ProofError
 from rhythm.exact.values import format_value
 from rhythm.formats.musicxml.census import count, count_into, skim
-from rhythm.formats.musicxml.derived import elements_of
 from rhythm.formats.musicxml.document import Document, parse
-from rhythm.formats.musicxml.payload import share
-from rhythm.formats.musicxml.reader import read_document
+from rhythm.formats.musicxml.read.score_reader import read_document
+from rhythm.formats.musicxml.write.note_sources import elements_of
+from rhythm.formats.musicxml.write.payload import share
 from rhythm.score.model import Event, Note, Part, Score
 from rhythm.score.uncollected import uncollected
 

@@ -7,7 +7,7 @@ import os
 from rhythm.formats.files import pack, save
 from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.proof import prove
-from rhythm.formats.musicxml.writer import to_bytes
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 
 __all__ = ["proven", "write"]

@@ -1,0 +1,200 @@
+"""How long every bar is meant to be, judged by what all parts hold there.
+
+A signature alone does not say it: upbeats, split bars and cadenzas hold something else and are
+right. The visible music decides. Where any part fills its metre the bar is a whole one and a part
+that differs is at fault; where none does, what most parts hold is the bar's length, and its bar
+lines and neighbours say whether that is an upbeat, half a split bar, or a fault.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.check.coverage import stray_in
+from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.score.bar_roles import BarExtent, Role, roles
+from rhythm.score.model import Bar
+
+__all__ = [
+    "BROKEN",
+    "Verdict",
+    "displacement",
+    "is_cadenza",
+    "judge_lengths",
+    "lacks_bar_line",
+    "written_end",
+]
+
+BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
+"""Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
+
+ZERO = mpq(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a bar is (``role``), the length most parts hold, and what each part should hold."""
+
+    role: Role
+    common: mpq
+    targets: tuple[mpq, ...]
+    plain: bool  # every part holds its metre
+
+
+def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
+    """The verdict on every bar of the timeline."""
+    spans: list[BarExtent] = []
+    drafts: list[tuple[mpq, tuple[mpq, ...], bool]] = []
+    for index, column in enumerate(columns):
+        open_ = index == len(columns) - 1 or column[0].bar.implicit
+        common, targets, whole = _weigh(column, index, open_)
+        drafts.append((common, targets, whole))
+        first = column[0].bar
+        metre = common if whole else column[0].metre
+        implicit = any(slot.bar.implicit for slot in column)
+        spans.append(
+            BarExtent(
+                common, metre, implicit, first.number, first.left, first.right, first.shows_metre
+            )
+        )
+    return [
+        Verdict(role, common, targets, whole)
+        for role, (common, targets, whole) in zip(roles(spans), drafts, strict=True)
+    ]
+
+
+def is_cadenza(
+    verdicts: Sequence[Verdict], columns: Sequence[Sequence[PartBar]], index: int
+) -> bool:
+    """A single bar that holds twice its metre or more, between bars that are right.
+
+    It was not filled so by a slip, except where a bar line was lost.
+    """
+    verdict = verdicts[index]
+    if verdict.role.kind != "long" or verdict.common < 2 * columns[index][0].metre:
+        return False
+    if lacks_bar_line(columns[index], verdict.common):
+        return False
+    around = (*verdicts[max(index - 1, 0) : index], *verdicts[index + 1 : index + 2])
+    return all(each.role.kind not in ("short", "long") for each in around)
+
+
+def lacks_bar_line(column: Sequence[PartBar], length: mpq) -> bool:
+    """Does a bar of this length hold whole bars of its metre, with no note over their borders?"""
+    metre = column[0].metre
+    if not metre or length <= metre or (length / metre).denominator != 1:
+        return False
+    return not any(
+        piece.end > (piece.offset // metre + 1) * metre
+        for slot in column
+        for stretch in slot.firm
+        for piece, event in stretch.shown
+        if not event.is_rest
+    )
+
+
+def _weigh(column: Sequence[PartBar], index: int, open_: bool) -> tuple[mpq, tuple[mpq, ...], bool]:
+    """The length a bar holds, what each part should hold, and whether that is its metre."""
+    metres = [slot.metre for slot in column]
+    said = [_length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]
+    for length, metre in zip(said, metres, strict=True):
+        if length is not None and metre and length == metre:
+            return metre, tuple(metres), True
+    votes = Counter(length for length in said if length is not None)
+    if not votes:
+        return _undecided(column, metres, index)
+    metre = metres[0]
+    most = max(votes.values())
+    common = min(
+        (length for length, count in votes.items() if count == most),
+        key=lambda length: (abs(length - metre), length),
+    )
+    return common, (common,) * len(column), False
+
+
+def _undecided(
+    column: Sequence[PartBar], metres: list[mpq], index: int
+) -> tuple[mpq, tuple[mpq, ...], bool]:
+    """No part has firm music of its own: whole-bar rests, hidden voices, or nothing at all."""
+    tops = [max((each.end for each in slot.firm), default=ZERO) for slot in column]
+    top = max(tops)
+    broken = any(remark.kind in BROKEN for slot in column for remark in slot.bar.remarks)
+    if top and not broken and (index == 0 or column[0].bar.implicit):
+        return top, (top,) * len(column), False
+    if metres[0] and any(slot.voices for slot in column):
+        return metres[0], tuple(metres), True
+    held = max(
+        (max(each.end, each.unseen_end) for slot in column for each in slot.voices.values()),
+        default=ZERO,
+    )
+    return held, (held,) * len(column), False
+
+
+def written_end(slot: PartBar, stretch: SurveyedVoice) -> mpq:
+    """Where a voice would end if values that contradict their ticks were believed."""
+    own = _owed(slot.bar, stretch.voice)
+    return stretch.end + own + displacement(slot, stretch)
+
+
+def displacement(slot: PartBar, stretch: SurveyedVoice) -> mpq:
+    """How far this voice stands from where it should because another's ticks are wrong.
+
+    A backup counts ticks, so behind a voice with a wrong duration it leads to a wrong place. That
+    is believed where the voice fills its bar when it is moved by as much, and not as it stands.
+    """
+    end = stretch.end + _owed(slot.bar, stretch.voice)
+    if end == slot.metre:
+        return ZERO
+    others = sum((_owed(slot.bar, name) for name in slot.voices if name != stretch.voice), ZERO)
+    fits = end + others == slot.metre and stretch.start + others >= 0
+    return others if fits else ZERO
+
+
+def _owed(bar: Bar, voice: str) -> mpq:
+    """By how much the contradicted durations of a voice are too short."""
+    return sum(
+        (
+            remark.written - remark.ticks
+            for remark in bar.remarks
+            if remark.kind == "contradiction" and remark.voice == voice
+            if remark.written is not None and remark.ticks is not None
+        ),
+        ZERO,
+    )
+
+
+def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
+    """How long this part's visible music says the bar is; None where it leaves it open.
+
+    What is hidden or passed over completes a bar, but not an ``open_`` one: the last, which may
+    complete the upbeat, or one that the file does not count.
+    """
+    firm = slot.firm
+    if not firm:
+        return None
+    if any(stretch.end == metre for stretch in firm):
+        return metre
+    slack = slot.slack
+    if slack and any(abs(stretch.end - metre) <= slack for stretch in firm):
+        return metre
+    top = max(stretch.end for stretch in firm)
+    if any(remark.kind in BROKEN for remark in slot.bar.remarks):
+        return None
+    if any(written_end(slot, stretch) == metre for stretch in firm):
+        return metre
+    if top > metre:
+        over = [stretch for stretch in firm if stretch.end > metre]
+        strays = [stray_in(slot, stretch, stretch.end - metre) for stretch in over]
+        return metre if any(strays) else top
+    if slot.elastic:
+        return None
+    if open_:
+        return top
+    if slot.reached >= metre > 0:
+        return metre
+    unseen = max((each.unseen_end for each in slot.voices.values() if each.unseen), default=ZERO)
+    return metre if unseen >= metre else max(top, unseen)

@@ -1,0 +1,109 @@
+"""What the reader remarked on in a bar: broken durations and backups, contradictions, rounding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from gmpy2 import mpq
+
+from rhythm.check.bar_lengths import BROKEN, written_end
+from rhythm.check.findings import FindingLog
+from rhythm.check.phrasing import a_symbol, a_value
+from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.score.model import Remark
+
+__all__ = ["check_remarks"]
+
+ZERO = mpq(0)
+_DURATIONS = frozenset({"negative", "zero", "contradiction"})
+_BACKUPS = frozenset({"before-start", "far-backup"})
+_BROKEN_WORDS = {
+    "negative": "a note or rest has a negative duration",
+    "zero": "a note or rest has the duration 0",
+    "before-start": "a backup goes before the start of the bar",
+    "far-backup": "a backup goes back by more than the bar holds",
+}
+
+
+def check_remarks(slot: PartBar, desk: FindingLog) -> None:
+    """What the reader saw: broken durations and backups, contradictions, rounding."""
+    said: set[tuple[str, str]] = set()
+    for remark in _unexplained(slot.bar.remarks):
+        kind, voice = remark.kind, remark.voice
+        if kind in BROKEN:
+            if (kind, voice) not in said:
+                over = -(remark.ticks or ZERO) if kind in _BACKUPS else None
+                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], over, _remedy(remark))
+        elif kind == "contradiction":
+            _contradiction(slot, remark, desk)
+        elif (kind, voice) not in said:
+            _mention(slot, remark, desk)
+        said.add((kind, voice))
+
+
+def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
+    """The remarks without the backups that lead before the bar for a wrong duration ahead of them.
+
+    They go back by what the durations should have been. Nobody knows how much that is after one
+    below or equal to 0 without a type.
+    """
+    owed, blind = ZERO, False
+    for remark in remarks:
+        if remark.kind in _DURATIONS:
+            blind = blind or remark.written is None
+            owed += (remark.written or ZERO) - (remark.ticks or ZERO)
+        elif remark.kind in _BACKUPS:
+            explained = blind or (owed > 0 and remark.ticks == -owed)
+            owed, blind = ZERO, False
+            if explained:
+                continue
+        yield remark
+
+
+def _remedy(remark: Remark) -> str:
+    if remark.kind in _BACKUPS:
+        return f"{a_value(remark.ticks or ZERO)} less would reach the bar's start"
+    if remark.written:
+        return f"its type says {a_value(remark.written)}"
+    return "a duration above 0 or a type would say how long it is"
+
+
+def _mention(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
+    kind, voice = remark.kind, remark.voice
+    count = sum(1 for each in slot.bar.remarks if each.kind == kind and each.voice == voice)
+    if kind == "rounded" and remark.written is None:
+        desk.note(kind, voice, remark.offset, "a backup is rounded; the place next to it counts")
+    elif kind == "rounded":
+        many = "duration is" if count == 1 else "durations are"
+        desk.note(kind, voice, remark.offset, f"{count} {many} rounded; the written values count")
+    elif kind == "member":
+        message = "a chord member lasts other than its head, which counts"
+        desk.note(kind, voice, remark.offset, message)
+    elif kind == "bracket":
+        desk.note(kind, voice, remark.offset, "a tuplet's bracket lacks its other end")
+    elif kind == "no-divisions":
+        desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
+
+
+def _contradiction(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
+    written, ticks = remark.written, remark.ticks
+    if written is None or ticks is None:
+        return
+    stretch = slot.voices.get(remark.voice)
+    # Hidden and cue notes realise something for playback: nobody reads them.
+    unseen = stretch is not None and not _holds(stretch, remark)
+    enter = desk.note if unseen else desk.fault
+    end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
+    target = slot.metre
+    if meant == target != end:
+        belief = f"the written value is believed ({written}): with it the bar adds up"
+    elif end == target != meant:
+        belief = "the duration is believed: with it the bar adds up"
+    else:
+        belief = "the duration is believed: the positions follow it"
+    message = f"written as {a_symbol(written)}, but its duration is {a_value(ticks)}"
+    enter("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
+
+
+def _holds(stretch: SurveyedVoice, remark: Remark) -> bool:
+    return any(piece.offset == remark.offset for piece, _ in stretch.shown)

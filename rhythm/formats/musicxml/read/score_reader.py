@@ -1,0 +1,281 @@
+"""From a parsed MusicXML document to a :class:`~rhythm.score.model.Score`.
+
+Two passes: every part's bars are gathered with positions from the bar's start; then the bars'
+lengths are settled from what all parts show, and events, pieces and marks placed on one timeline.
+
+Conventions
+-----------
+A voice is named by its ``voice`` text. Notes without one make one voice a staff: "1" on the first
+staff, "staff 2" on the second. Visible music decides a bar's length; whole-bar rests, hidden
+and cue notes only where there is nothing else.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.exact.errors import FileError, Place
+from rhythm.exact.metre import Metre
+from rhythm.formats.files import Input, load
+from rhythm.formats.musicxml.document import Document, PartSource, parse
+from rhythm.formats.musicxml.read import tuplet_groups
+from rhythm.formats.musicxml.read.bar_reader import Gathered, gather
+from rhythm.formats.musicxml.read.note_reader import Written
+from rhythm.formats.musicxml.read.tied_notes import VoiceBuilder
+from rhythm.score.bar_roles import BarExtent, Role, roles
+from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
+from rhythm.score.uncollected import uncollected
+
+__all__ = ["read", "read_document"]
+
+_ZERO = mpq(0)
+
+
+def read(source: Input, name: str = "") -> Score:
+    """Read a MusicXML score from a path (``-`` is standard input), bytes or an open file.
+
+    ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError`.
+    """
+    data, name = load(source, name)
+    file = ""
+    if isinstance(source, (str, os.PathLike)) and source != "-":
+        file = os.path.abspath(source)
+    with uncollected():
+        return read_document(parse(data, name, file))
+
+
+def read_document(document: Document) -> Score:
+    """The score that a parsed document holds."""
+    gathered: list[list[Gathered]] = []
+    for part in document.parts:
+        try:
+            gathered.append(gather(part, gathered[0] if gathered else None))
+        except FileError as error:
+            raise error.at(Place(document.name)) from None
+    lengths = _lengths(gathered)
+    starts = [_ZERO]
+    for length in lengths:
+        starts.append(starts[-1] + length)
+    found = _roles(gathered, lengths)
+    parts = tuple(
+        _part(part, bars, starts, lengths, found)
+        for part, bars in zip(document.parts, gathered, strict=True)
+    )
+    return Score(parts, path=document.name, source=document)
+
+
+def _is_open(note: Written, alone: bool, metre: Metre | None) -> bool:
+    """May this be a whole-bar rest, as long as whatever its bar is?
+
+    It says so, or is written as a whole rest, or has no type and lasts a bar or a whole note.
+    """
+    if note.kind != "rest" or not alone or note.offset or note.graces:
+        return False
+    if note.measure_rest or (note.type == "whole" and not note.dots):
+        return True
+    return not note.type and (metre is None or note.duration in (metre.length, 1))
+
+
+def _alone(bar: Gathered) -> frozenset[str]:
+    """The voices that hold one thing."""
+    seen: dict[str, int] = {}
+    for note in bar.notes:
+        seen[note.voice] = seen.get(note.voice, 0) + 1
+    return frozenset(voice for voice, count in seen.items() if count == 1)
+
+
+def _lengths(gathered: Sequence[Sequence[Gathered]]) -> list[mpq]:
+    count = max(len(bars) for bars in gathered)
+    lengths = []
+    metre = None
+    for index in range(count):
+        bars = [part[index] for part in gathered if index < len(part)]
+        metre = bars[0].metre or metre
+        last = index == count - 1 or bars[0].implicit
+        lengths.append(_length(bars, metre.length if metre else _ZERO, last))
+    return lengths
+
+
+def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
+    """How long a bar is: its visible music, else its rests, hidden music, forwards, metre.
+
+    Hidden rests or a forward complete a bar, but not the last one, which may complete an upbeat.
+    """
+    visible = rests = hidden = reached = slack = _ZERO
+    for bar in bars:
+        slack = max(slack, bar.slack)
+        reached = max(reached, bar.reached)
+        alone: frozenset[str] | None = None
+        for note in bar.notes:
+            end = note.end
+            if note.hidden or note.cue:
+                hidden = max(hidden, end)
+            elif end <= visible:
+                continue
+            else:
+                if note.kind == "rest" and alone is None:
+                    alone = _alone(bar)
+                if alone is not None and _is_open(note, note.voice in alone, bar.metre):
+                    sign_only = note.type == "whole" and not note.measure_rest
+                    rests = max(rests, metre if sign_only and metre else end)
+                else:
+                    visible = end
+    if 0 < visible < metre <= max(hidden, reached) and not last:
+        return metre
+    length = visible or rests or hidden or reached or metre
+    off = abs(length - metre)
+    if off and off <= slack and 16 * off <= metre and 64 * off < 1:
+        return metre
+    return length
+
+
+def _roles(gathered: Sequence[Sequence[Gathered]], lengths: Sequence[mpq]) -> tuple[Role, ...]:
+    longest = max(gathered, key=len)
+    leader = gathered[0] if len(gathered[0]) == len(longest) else longest
+    return roles(
+        [
+            BarExtent(
+                length,
+                bar.metre.length if bar.metre else _ZERO,
+                bar.implicit,
+                bar.number,
+                bar.left,
+                bar.right,
+                bar.shows_metre,
+            )
+            for bar, length in zip(leader, lengths, strict=True)
+        ]
+    )
+
+
+def _part(
+    part: PartSource,
+    bars: Sequence[Gathered],
+    starts: Sequence[mpq],
+    lengths: Sequence[mpq],
+    found: Sequence[Role],
+) -> Part:
+    builders: dict[str, VoiceBuilder] = {}
+    made = []
+    marks: list[Mark] = []
+    _remark_brackets(bars)
+    for index, bar in enumerate(bars):
+        filled = _settle(bar, lengths[index])
+        if bar.reached > filled:
+            bar.remarks.append(Remark("reached", "", bar.reached))
+        if bar.tuplets:
+            _bracket(bar)
+        for note in bar.notes:
+            note.bar = index
+            builder = builders.get(note.voice)
+            if builder is None:
+                builder = builders[note.voice] = VoiceBuilder()
+            builder.add(note, starts[index])
+        marks.extend(_marks(bar, index, starts[index]))
+        made.append(_bar(bar, index, starts[index], lengths[index], found[index].shift, filled))
+    voices = tuple(Voice(name, builder.finish()) for name, builder in builders.items())
+    return Part(part.id, part.name, tuple(made), voices, tuple(marks), part.program, part)
+
+
+def _settle(bar: Gathered, length: mpq) -> mpq:
+    """Give whole-bar rests the bar's length; return where the visible music ends."""
+    filled = _ZERO
+    alone: frozenset[str] | None = None
+    for note in bar.notes:
+        if note.kind == "rest":
+            if alone is None:
+                alone = _alone(bar)
+            if _is_open(note, note.voice in alone, bar.metre):
+                note.duration = note.end = length
+                note.measure_rest = True
+        end = note.end
+        if end > filled and not note.hidden and not note.cue:
+            filled = end
+    return filled
+
+
+def _bracket(bar: Gathered) -> None:
+    voices: dict[str, list[Written]] = {}
+    for note in bar.notes:
+        if note.ratio != (1, 1):
+            voices.setdefault(note.voice, [])
+    if not voices:
+        return
+    for note in bar.notes:
+        if note.voice in voices:
+            voices[note.voice].append(note)
+    for notes in voices.values():
+        tuplet_groups.group(notes, bar.metre)
+
+
+def _remark_brackets(bars: Sequence[Gathered]) -> None:
+    """Remark tuplet marks that lack their other end in the same bar or the next."""
+    waiting: dict[str, tuple[Gathered, list[Written]]] = {}
+    for bar in bars:
+        if not bar.tuplets and not waiting:
+            continue
+        voices: dict[str, list[Written]] = {voice: [] for voice in waiting}
+        for note in bar.notes:
+            if note.tuplet_marks:
+                voices.setdefault(note.voice, []).append(note)
+        for voice, notes in voices.items():
+            before, opened = waiting.pop(voice, (bar, []))
+            lost, still = tuplet_groups.unmatched(notes, opened)
+            for note in lost:
+                owner = before if note in opened else bar
+                owner.remarks.append(Remark("bracket", voice, note.offset))
+            if still:
+                waiting[voice] = (bar, still)
+    for voice, (bar, still) in waiting.items():
+        bar.remarks.extend(Remark("bracket", voice, note.offset) for note in still)
+
+
+def _marks(bar: Gathered, index: int, start: mpq) -> list[Mark]:
+    return [
+        Mark(
+            start + placed.offset,
+            index,
+            placed.kind,
+            placed.order,
+            placed.stream or "",
+            placed.sign.staff,
+            placed.reach,
+            placed.length,
+            placed.sign.metronome,
+            placed.sign.tempo,
+            placed.sign.transpose,
+            _contents(placed.element) if placed.kind == "attributes" else "",
+            placed.element,
+        )
+        for placed in bar.signs
+    ]
+
+
+def _contents(element: etree._Element) -> str:
+    """The names of what an ``attributes`` element says."""
+    return " ".join(str(child.tag) for child in element.iterchildren(etree.Element))
+
+
+def _bar(bar: Gathered, index: int, start: mpq, length: mpq, shift: mpq, filled: mpq) -> Bar:
+    divisions = bar.divisions
+    whole = divisions is not None and divisions.denominator == 1
+    return Bar(
+        index,
+        bar.number,
+        start,
+        length,
+        bar.metre,
+        bar.shows_metre,
+        bar.implicit,
+        shift,
+        filled,
+        bar.left,
+        bar.right,
+        int(divisions.numerator) if divisions is not None and whole else None,
+        tuple(bar.remarks),
+        bar.source,
+    )

@@ -1,0 +1,103 @@
+"""What stands in a bar that is to be written afresh, gathered from the events of a part."""
+
+from __future__ import annotations
+
+from copy import copy
+from dataclasses import dataclass, field
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.formats.musicxml.write.attributes_writer import is_left_to_plan
+from rhythm.formats.musicxml.write.note_writer import make_pieces, make_some_pieces
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece
+
+__all__ = ["Content", "Line", "contents"]
+
+
+@dataclass(slots=True)
+class Line:
+    """One written symbol in one voice of the bar: its event, piece, and ``note`` elements.
+
+    ``piece`` is None for grace notes that stand alone; ``index`` is the piece's place in its event;
+    ``stems`` are found when the notes are written.
+    """
+
+    event: Event
+    index: int
+    piece: Piece | None
+    elements: list[etree._Element]
+    offset: mpq
+    stems: list[etree._Element] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Content:
+    """What a bar of one part holds: lines by voice in the part's order, and marks."""
+
+    voices: dict[str, list[Line]] = field(default_factory=dict)
+    marks: list[Mark] = field(default_factory=list)
+
+    def add(self, voice: str, line: Line) -> None:
+        """The next symbol of a voice."""
+        lines = self.voices.get(voice)
+        if lines is None:
+            self.voices[voice] = [line]
+        else:
+            lines.append(line)
+
+
+def contents(part: Part) -> list[Content]:
+    """What the bars to be written afresh hold; nothing for those written as they were."""
+    found = [Content() for _ in part.bars]
+    fresh = [bar.source is None for bar in part.bars]
+    for voice in part.voices:
+        name = voice.name
+        for event in voice.events:
+            pieces = event.pieces
+            if len(pieces) == 1:
+                piece = pieces[0]
+                if fresh[piece.bar]:
+                    elements = [_single(event, note, name) for note in event.notes]
+                    found[piece.bar].add(name, Line(event, 0, piece, elements, piece.offset))
+            elif pieces:
+                if any(fresh[piece.bar] for piece in pieces):
+                    _add_pieces(found, part, name, event)
+            elif fresh[event.bar]:
+                offset = event.onset - part.bars[event.bar].start
+                found[event.bar].add(name, Line(event, 0, None, [], offset))
+    for mark in part.marks:
+        if fresh[mark.bar] and not _says_nothing(mark, part.bars[mark.bar]):
+            found[mark.bar].marks.append(mark)
+    return found
+
+
+def _says_nothing(mark: Mark, bar: Bar) -> bool:
+    """A signature or divisions that an old bar began with, where no bar begins any more."""
+    inside = mark.onset > bar.start or bool(mark.stream)
+    return inside and mark.kind == "attributes" and is_left_to_plan(mark.source)
+
+
+def _single(event: Event, note: Note, voice: str) -> etree._Element:
+    """One member of an event of one piece: mostly a plain copy."""
+    if len(note.sources) == 1 and not (note.tie_in or note.tie_out or event.additions):
+        source = note.sources[0]
+        if isinstance(source, etree._Element):
+            return copy(source)
+    return make_pieces(event, note, voice)[0]
+
+
+def _add_pieces(found: list[Content], part: Part, voice: str, event: Event) -> None:
+    """The pieces of an event that stand in bars to be written afresh."""
+    bars, pieces = part.bars, event.pieces
+    wanted = [index for index, piece in enumerate(pieces) if bars[piece.bar].source is None]
+    if len(wanted) == len(pieces) or not all(note.sources for note in event.notes):
+        whole = [make_pieces(event, note, voice) for note in event.notes]
+        members = [[member[index] for index in wanted] for member in whole]
+    else:
+        kept = {id(bars[piece.bar].source) for piece in pieces}
+        members = [make_some_pieces(note, wanted, len(pieces), kept) for note in event.notes]
+    for place, index in enumerate(wanted):
+        piece = pieces[index]
+        elements = [member[place] for member in members]
+        found[piece.bar].add(voice, Line(event, index, piece, elements, piece.offset))

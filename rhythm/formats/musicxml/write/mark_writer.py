@@ -1,0 +1,189 @@
+"""Writing marks: what was read, with its ticks in the new divisions; or made from a mark's text.
+
+Metronome marks and sound tempo are rewritten where a transformation changed them. Marks without
+a source are written from their kind and text: see :data:`FRESH`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import copy
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.exact.errors import ProofError
+from rhythm.exact.values import MAX_DOTS, symbol
+from rhythm.formats.musicxml.read.mark_reader import Sign, read_metronome, read_sign
+from rhythm.formats.musicxml.read.note_reader import decimal
+from rhythm.formats.musicxml.write import child_order
+from rhythm.formats.musicxml.write.attributes_writer import merged
+from rhythm.formats.musicxml.write.note_writer import decimal_text, ticks_text
+from rhythm.score.model import Mark, Metronome
+
+__all__ = ["FRESH", "write_sign"]
+
+
+def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
+    """The element of a mark in a bar with these divisions; None for a kind nobody can write."""
+    if isinstance(mark.source, tuple):
+        return merged([part for part in mark.source if isinstance(part, etree._Element)])
+    if not isinstance(mark.source, etree._Element):
+        make = FRESH.get(mark.kind)
+        element = None if make is None else make(mark)
+        if element is not None and mark.staff and element.tag == "direction":
+            staff = etree.Element("staff")
+            staff.text = mark.staff
+            child_order.insert(element, staff, child_order.DIRECTION)
+        return element
+    element = copy(mark.source)
+    if isinstance(element.tag, str):
+        sign = read_sign(element)
+        _rescale(element, mark, sign, divisions)
+        _retime(element, mark, sign)
+        if element.tag == "print":
+            for name in ("measure-layout",):
+                for child in element.findall(name):
+                    element.remove(child)
+    return element
+
+
+def _rescale(element: etree._Element, mark: Mark, sign: Sign, divisions: int) -> None:
+    """Put ``offset`` and figured bass ``duration`` in ticks of ``divisions``."""
+    if sign.reach:
+        old = decimal(sign.reach)
+        new = mark.reach * 4 * divisions
+        for child in element.iter("offset"):
+            number = decimal(child.text or "") if (child.text or "").strip() else None
+            if number is None:
+                continue
+            child.text = decimal_text(number * new / old if old else new)
+    if sign.length:
+        for child in element.iterchildren("duration"):
+            child.text = ticks_text(mark.length, divisions)
+
+
+def _retime(element: etree._Element, mark: Mark, sign: Sign) -> None:
+    """Write the metronome mark and the sound tempo that ``mark`` now says."""
+    if mark.tempo is not None and mark.tempo != sign.tempo:
+        for sound in (element,) if element.tag == "sound" else tuple(element.iterchildren("sound")):
+            if sound.get("tempo") is not None:
+                sound.set("tempo", decimal_text(mark.tempo))
+    if mark.metronome is not None and mark.metronome != sign.metronome:
+        for found in element.iterfind("direction-type/metronome"):
+            if read_metronome(found) is not None:
+                _set_metronome(found, mark.metronome)
+                break
+
+
+def _set_metronome(element: etree._Element, mark: Metronome) -> None:
+    kept = element.find("per-minute")
+    element[:] = []
+    _add_unit(element, mark.unit)
+    if mark.other is not None:
+        _add_unit(element, mark.other)
+        return
+    if kept is None:
+        kept = etree.Element("per-minute")
+    kept.text = mark.per_minute
+    element.append(kept)
+
+
+def _add_unit(element: etree._Element, unit: mpq) -> None:
+    written = symbol(unit, MAX_DOTS)
+    if written is None:
+        raise ProofError(f"a metronome mark counts in {unit}, which no symbol stands for")
+    etree.SubElement(element, "beat-unit").text = written[0]
+    for _ in range(written[1]):
+        etree.SubElement(element, "beat-unit-dot")
+
+
+def _direction(tag: str) -> Callable[[Mark], etree._Element]:
+    def make(mark: Mark) -> etree._Element:
+        direction = etree.Element("direction", placement="above")
+        inner = etree.SubElement(etree.SubElement(direction, "direction-type"), tag)
+        inner.text = mark.text
+        return direction
+
+    return make
+
+
+def _heading(mark: Mark) -> etree._Element:
+    direction = etree.Element("direction", placement="above")
+    words = etree.SubElement(etree.SubElement(direction, "direction-type"), "words")
+    words.attrib.update({"font-style": "normal", "font-weight": "bold", "halign": "left"})
+    words.text = mark.text
+    return direction
+
+
+def _staff_details(mark: Mark) -> etree._Element:
+    attributes = etree.Element("attributes")
+    details = etree.SubElement(attributes, "staff-details")
+    if mark.staff:
+        details.set("number", mark.staff)
+    etree.SubElement(details, "staff-lines").text = mark.text or "5"
+    return attributes
+
+
+def _metronome(mark: Mark) -> etree._Element | None:
+    if mark.metronome is None:
+        return None
+    direction = etree.Element("direction", placement="above")
+    _set_metronome(
+        etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome"),
+        mark.metronome,
+    )
+    if mark.tempo is not None:
+        etree.SubElement(direction, "sound", tempo=decimal_text(mark.tempo))
+    return direction
+
+
+def _sound(mark: Mark) -> etree._Element | None:
+    if mark.tempo is None:
+        return None
+    return etree.Element("sound", tempo=decimal_text(mark.tempo))
+
+
+def _barline(mark: Mark) -> etree._Element:
+    barline = etree.Element("barline", location="right")
+    etree.SubElement(barline, "bar-style").text = mark.text or "light-light"
+    return barline
+
+
+def _key(mark: Mark) -> etree._Element:
+    attributes = etree.Element("attributes")
+    key = etree.SubElement(attributes, "key")
+    etree.SubElement(key, "fifths").text = mark.text or "0"
+    return attributes
+
+
+def _clef(mark: Mark) -> etree._Element:
+    attributes = etree.Element("attributes")
+    clef = etree.SubElement(attributes, "clef")
+    if mark.staff:
+        clef.set("number", mark.staff)
+    text = mark.text or "G2"
+    sign = text.rstrip("0123456789")
+    etree.SubElement(clef, "sign").text = sign
+    if text != sign:
+        etree.SubElement(clef, "line").text = text[len(sign) :]
+    return attributes
+
+
+def _print(mark: Mark) -> etree._Element:
+    return etree.Element("print", {mark.text or "new-system": "yes"})
+
+
+FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
+    "barline": _barline,  # text: the bar-style, "light-light"
+    "clef": _clef,  # text: sign and line, "F4", "percussion"
+    "heading": _heading,  # text
+    "key": _key,  # text: fifths, "-3"
+    "metronome": _metronome,  # metronome, and tempo if there is one
+    "print": _print,  # text: "new-system" or "new-page"
+    "rehearsal": _direction("rehearsal"),  # text
+    "sound": _sound,  # tempo
+    "staff-details": _staff_details,  # text: the number of lines, "1"
+    "words": _direction("words"),  # text
+}
+"""Marks that can be written without a source, and what they are made from."""

@@ -1,0 +1,107 @@
+"""Slurs, hairpins and other spans that lost an end, taken out of music that was cut or reordered.
+
+An excerpt may hold the end of a slur without its beginning, and a retrograde brings the end before
+the beginning. No reader can draw either. A span here is what has a start and a stop: slurs, wedges,
+octave shifts, dashes, brackets, pedals, glissandos, slides and wavy lines, told apart by their
+number and by the voice (or, for directions, the staff) they stand in; what finds no partner there
+may have it in another voice. A stop belongs to the latest start that has none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.formats.musicxml.read.note_reader import decimal
+
+__all__ = ["drop_loose_ends"]
+
+_ON_NOTES = frozenset({"glissando", "slide", "slur", "wavy-line"})
+_IN_DIRECTIONS = frozenset({"bracket", "dashes", "octave-shift", "pedal", "wedge"})
+_STARTS = frozenset({"start", "crescendo", "diminuendo", "up", "down", "sostenuto"})
+
+
+class _End(NamedTuple):
+    bar: int
+    tick: mpq
+    order: int
+    key: tuple[str, str, str]
+    starts: bool
+    element: etree._Element
+
+
+def drop_loose_ends(part: etree._Element, fresh: Sequence[bool]) -> None:
+    """Remove every start that no stop follows, every stop that no start precedes.
+
+    Only bars written afresh (``fresh``, bar by bar) are touched: the others are as they were read.
+    """
+    ends = sorted(_ends(part), key=lambda end: end[:3])
+    loose = _unmatched(ends, lambda end: end.key)
+    for end in _unmatched(loose, lambda end: end.key[:2]):
+        if fresh[end.bar]:
+            _drop(end.element)
+
+
+def _unmatched(ends: Sequence[_End], key_of: Callable[[_End], tuple[str, ...]]) -> list[_End]:
+    """The ends without a partner among those with the same key, in order."""
+    waiting: dict[tuple[str, ...], list[_End]] = {}
+    matched: set[int] = set()
+    for end in ends:
+        open_ = waiting.setdefault(key_of(end), [])
+        if end.starts:
+            open_.append(end)
+        elif open_:
+            matched |= {open_.pop().order, end.order}
+    return [end for end in ends if end.order not in matched]
+
+
+def _ends(part: etree._Element) -> Iterator[_End]:
+    order = 0
+    for bar, measure in enumerate(part):
+        tick = onset = mpq(0)
+        for child in measure:
+            if child.tag == "backup" or child.tag == "forward":
+                length = _ticks(child)
+                tick += -length if child.tag == "backup" else length
+                continue
+            if child.tag == "note":
+                if child.find("chord") is None:
+                    onset = tick
+                    tick += _ticks(child)
+                inside = child.iterchildren("notations")
+                names, at, home = _ON_NOTES, onset, child.findtext("voice") or ""
+            elif child.tag == "direction":
+                inside = child.iterchildren("direction-type")
+                names, at, home = _IN_DIRECTIONS, tick, child.findtext("staff") or ""
+            else:
+                continue
+            for element in (
+                each for box in inside for each in box.iter(etree.Element) if each.tag in names
+            ):
+                order += 1
+                type = element.get("type") or ""
+                if type in _STARTS or type == "stop":
+                    key = (str(element.tag), element.get("number") or "1", home)
+                    yield _End(bar, at, order, key, type != "stop", element)
+
+
+def _ticks(element: etree._Element) -> mpq:
+    return decimal(element.findtext("duration") or "") or mpq(0)
+
+
+def _drop(element: etree._Element) -> None:
+    """Remove an element and whatever is left empty around it, up to the note or the bar."""
+    parent = element.getparent()
+    while parent is not None:
+        parent.remove(element)
+        element, parent = parent, parent.getparent()
+        if element.tag in ("note", "measure", "part"):
+            return
+        if element.tag == "direction":
+            if element.find("direction-type") is not None:
+                return
+        elif len(element):
+            return

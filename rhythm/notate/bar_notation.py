@@ -1,0 +1,230 @@
+"""One voice in one bar: from bare durations to values, ties, tuplets and beams.
+
+This is the pure heart of spelling. It knows nothing of scores, and since the same rhythms come
+back again and again it remembers what it has written.
+
+Conventions
+-----------
+Positions are whole notes from the bar's start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+from typing import NamedTuple
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.notate.bar_items import Hint, Sign, Slot
+from rhythm.notate.beams import FLAGS, Stem, beam_stems, hold_beams
+from rhythm.notate.metric_grid import Grid, bar_grid, is_dyadic
+from rhythm.notate.tuplets import write_slots
+from rhythm.score.model import Piece, Tuplet
+
+__all__ = ["Item", "Written", "spell_bar"]
+
+_HALF = mpq(1, 2)
+_ZERO = mpq(0)
+
+
+class Written(NamedTuple):
+    """A symbol as the source had it."""
+
+    type: str
+    dots: int
+    ratio: tuple[int, int]
+    beams: tuple[str, ...]
+
+
+class Item(NamedTuple):
+    """One event, or the part of it that a bar holds: where it stands and what is known of it.
+
+    ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
+    ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that it takes a
+    syllable in a line that is beamed by the syllable. ``bound`` makes the hints binding.
+    ``tremolo`` says that it stands for the two notes of a double tremolo, which have no beam with
+    others.
+    """
+
+    offset: mpq
+    duration: mpq
+    rest: bool = False
+    dots: int = 1
+    hints: tuple[Hint, ...] = ()
+    written: tuple[Written, ...] = ()
+    sung: bool = False
+    bound: bool = False
+    tremolo: bool = False
+
+
+def spell_bar(
+    metre: Metre | None,
+    length: mpq,
+    shift: mpq,
+    items: Sequence[Item],
+    *,
+    duple: bool = False,
+    signed: bool = True,
+) -> list[list[Piece]]:
+    """The written symbols of each item of one voice in one bar, in order.
+
+    ``length`` is the bar's, ``shift`` where in ``metre`` it begins. Items may leave gaps, overlap
+    or run past the bar. A rest that fills the whole bar is one whole-bar rest, but in a bar that is
+    not ``signed`` it shows its length. The pieces of an item add up to its duration exactly.
+    ``duple`` writes halves and quarters of compound beats as duplets throughout, rests and single
+    notes too.
+    """
+    found = _spelled(metre, length, shift, tuple(items), duple, signed)
+    return [list(pieces) for pieces in found]
+
+
+@lru_cache(maxsize=16384)
+def _spelled(
+    metre: Metre | None,
+    length: mpq,
+    shift: mpq,
+    items: tuple[Item, ...],
+    duple: bool,
+    signed: bool,
+) -> tuple[tuple[Piece, ...], ...]:
+    silent = len(items) == 1 and items[0].rest and not items[0].offset
+    if silent and items[0].duration == length:
+        if signed and _takes_whole_bar_rest(metre, length):
+            return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
+        if not signed and length == 1:  # a whole rest would be read as the whole bar's
+            halves = (items[0]._replace(duration=_HALF), Item(_HALF, _HALF, rest=True))
+            one, other = _spelled(metre, length, shift, halves, duple, signed)
+            return (one + other,)
+    grid = bar_grid(metre, length, shift, duple)
+    written: list[list[Piece]] = [[] for _ in items]
+    for layer in _layers(items):
+        for sign, beams in _write_layer(grid, layer, items):
+            written[sign.item].append(_piece(sign, beams, length))
+    return tuple(tuple(pieces) for pieces in written)
+
+
+def _takes_whole_bar_rest(metre: Metre | None, length: mpq) -> bool:
+    """A silent bar takes one sign; an upbeat shows its value, and so does a bar that is too long.
+
+    A short bar whose length neither plain values nor a triplet could write takes the sign all the
+    same.
+    """
+    if metre is None or not metre.length or length == metre.length:
+        return True
+    return length < metre.length and not is_dyadic(3 * length)
+
+
+def _layers(items: Sequence[Item]) -> list[list[Slot]]:
+    """The items as streams in which nothing overlaps; a well-behaved voice makes one."""
+    layers: list[list[Slot]] = []
+    order = sorted(range(len(items)), key=lambda i: (items[i].offset, i))
+    for i in order:
+        item = items[i]
+        if item.duration <= 0:
+            continue
+        end = item.offset + item.duration
+        slot = Slot(i, item.offset, end, item.rest, item.dots, item.hints, item.bound)
+        layer = next((la for la in layers if la[-1].end <= item.offset), None)
+        if layer is None:
+            layers.append([slot])
+        else:
+            layer.append(slot)
+    return layers
+
+
+def _write_layer(
+    grid: Grid, layer: Sequence[Slot], items: Sequence[Item]
+) -> list[tuple[Sign, tuple[str, ...]]]:
+    signs = sorted(write_slots(grid, layer), key=lambda sign: sign.start)
+    stems = [
+        Stem(
+            sign.start,
+            sign.end,
+            0 if items[sign.item].tremolo else FLAGS.get(sign.type, 0),
+            items[sign.item].rest,
+            _reach(sign),
+            items[sign.item].sung and sign.start == items[sign.item].offset,
+        )
+        for sign in signs
+    ]
+    held: Sequence[tuple[str, ...] | None] = ()
+    if any(item.written for item in items):
+        held = hold_beams(stems, _unchanged(signs, items))
+    beams = beam_stems(grid, stems, held)
+    return list(zip(_bracketed(signs, beams), beams, strict=True))
+
+
+def _unchanged(signs: Sequence[Sign], items: Sequence[Item]) -> list[tuple[str, ...] | None]:
+    """The beams of the source for each sign of an item written with the same symbols as before."""
+    found: list[tuple[str, ...] | None] = []
+    placed: dict[int, int] = {}
+    now: dict[int, list[tuple[object, ...]]] = {}
+    for sign in signs:
+        now.setdefault(sign.item, []).append((sign.type, sign.dots, sign.ratio))
+    for sign in signs:
+        written = items[sign.item].written
+        if [symbol[:3] for symbol in written] == now[sign.item]:
+            at = placed.get(sign.item, 0)
+            found.append(written[at].beams)
+            placed[sign.item] = at + 1
+        else:
+            found.append(None)
+    return found
+
+
+def _bracketed(signs: Sequence[Sign], beams: Sequence[tuple[str, ...]]) -> list[Sign]:
+    """The signs with a bracket only where no beam covers their whole tuplet."""
+    words: dict[tuple[int, mpq], list[str]] = {}
+    for sign, beam in zip(signs, beams, strict=True):
+        for tuplet in sign.tuplets:
+            words.setdefault((tuplet.number, tuplet.offset), []).append(beam[0] if beam else "")
+    covered = {
+        key
+        for key, said in words.items()
+        if len(said) > 1
+        and said[0] in ("begin", "continue")
+        and said[-1] in ("continue", "end")
+        and all(word == "continue" for word in said[1:-1])
+    }
+    return [
+        sign
+        if not sign.tuplets
+        else sign._replace(
+            tuplets=tuple(
+                replace(t, bracket=(t.number, t.offset) not in covered) for t in sign.tuplets
+            )
+        )
+        for sign in signs
+    ]
+
+
+def _reach(sign: Sign) -> tuple[mpq, mpq] | None:
+    if not sign.tuplets:
+        return None
+    outer = sign.tuplets[0]
+    return outer.offset, outer.offset + outer.length
+
+
+def _piece(sign: Sign, beams: tuple[str, ...], length: mpq) -> Piece:
+    within = sign.end <= length
+    return Piece(
+        0,
+        sign.start,
+        sign.end - sign.start,
+        sign.type,
+        sign.dots,
+        sign.ratio,
+        tuple(_kept_inside(tuplet, length) if within else tuplet for tuplet in sign.tuplets),
+        beams,
+    )
+
+
+def _kept_inside(tuplet: Tuplet, length: mpq) -> Tuplet:
+    """The tuplet as far as the bar holds it: an upbeat may be the last note of three."""
+    start, end = max(tuplet.offset, _ZERO), min(tuplet.offset + tuplet.length, length)
+    if (start, end - start) == (tuplet.offset, tuplet.length):
+        return tuplet
+    return replace(tuplet, offset=start, length=end - start)

@@ -1,0 +1,75 @@
+"""The built-in plan: what a teacher would do with a theme first, by the theme's own metre.
+
+Every exercise is optional: what a theme does not allow, and what would change nothing in it, is
+left out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from rhythm.exact.metre import Metre
+from rhythm.practice.sheet_plan import Plan, Recipe
+from rhythm.score.model import Score
+
+__all__ = ["builtin_plan"]
+
+_EITHER = (
+    ("vary", "reduction"),
+    ("vary", "displacement:1/8"),
+    ("vary", "syncopation"),
+    ("vary", "retrograde:rhythm"),
+)
+_SIMPLE = (
+    ("restate", "compound"),
+    ("restate", "compound", {"lilt": "iamb"}),
+    ("restate", "triplets"),
+    ("vary", "augmentation:2"),
+    ("vary", "dotting"),
+    ("vary", "embellishment"),
+)
+_COMPOUND = (
+    ("restate", "simple"),
+    ("restate", "duplets"),
+    ("vary", "hemiola"),
+)
+# By the number of beats in the theme's bar: metres it is restated in, and new bar lines.
+_BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
+    (False, 2): (("restate", "3/4"), ("restate", "5/8"), ("rebar", "3/4")),
+    (False, 3): (
+        ("restate", "4/4"), ("restate", "7/8"), ("restate", "2/4"), ("rebar", "4/4"),
+        ("vary", "hemiola"),
+    ),
+    (False, 4): (
+        ("restate", "3/4"), ("restate", "7/8"), ("restate", "5/4"), ("rebar", "3/4"),
+        ("group", "3+3+2", {"show": "accents"}),
+    ),
+    (True, 2): (("restate", "9/8"), ("restate", "7/8"), ("rebar", "7/8")),
+    (True, 3): (("restate", "6/8"), ("restate", "12/8"), ("rebar", "6/8")),
+    (True, 4): (("restate", "9/8"), ("rebar", "6/8")),
+}  # fmt: skip
+
+
+def builtin_plan(theme: Score) -> Plan:
+    """The plan for a theme, by its commonest metre; drills in that metre come with it.
+
+    A theme in changing metres is not pressed into one: it keeps its bars.
+    """
+    metres = Counter(bar.metre for bar in theme.bars if bar.metre and bar.metre.length)
+    metre = metres.most_common(1)[0][0] if metres else Metre.parse("4/4")
+    rows: list[tuple[Any, ...]] = [*_EITHER, *(_COMPOUND if metre.is_compound else _SIMPLE)]
+    if len(metres) < 2:
+        rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
+    if len(metres) > 1 or len(set(metre.beats)) > 1:
+        rows = [row for row in rows if row[1] not in ("triplets", "duplets")]
+    pulses = metre.length * 8
+    if pulses.denominator == 1 and 4 <= pulses <= 18:
+        for strokes in dict.fromkeys((int(pulses) // 2, int(pulses) * 5 // 8)):
+            rows.append(("drill", str(strokes), {"metre": str(metre), "pulse": "1/8"}))
+    rows.append(("against", "3:2"))
+    recipes = (
+        Recipe(verb, argument, options[0] if options else {}, optional=True)
+        for verb, argument, *options in rows
+    )
+    return Plan(tuple(recipes))

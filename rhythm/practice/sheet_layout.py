@@ -1,0 +1,187 @@
+"""Laying exercises out as one score: numbered, named, each with its own metre, tempo and system.
+
+Conventions
+-----------
+All sections are scores of one part. Bars are numbered on through the sheet, upbeats and other
+implicit bars as ``X`` and the number of the bar they follow. What a theme's page layout said
+(``print``) is dropped: :mod:`rhythm.practice.system_breaks` makes the sheet's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.practice.stroke_scores import STROKE
+from rhythm.score.concatenation import concat, says_signs
+from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
+
+__all__ = ["lay_out", "lone_part", "open_ended", "rhythm_only"]
+
+_AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
+_DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
+
+
+def lone_part(score: Score, part: int, voice: str | None = None) -> Score:
+    """One part of a score, or one voice of it, as a score of its own."""
+    chosen = score.parts[part]
+    if voice is not None:
+        voices = tuple(each for each in chosen.voices if each.name == voice)
+        bars = tuple(bar.replace(source=None) for bar in chosen.bars)
+        chosen = chosen.replace(voices=voices, bars=bars)
+    return score.replace(parts=(chosen,), excerpt=True)
+
+
+def open_ended(score: Score) -> Score:
+    """The score of one part without its final bar line: the sheet draws where each section ends.
+
+    A device that adds a bar would carry the line into the middle. A repeat at the end stays.
+    """
+    (part,) = score.parts
+    last = part.bars[-1]
+    if last.right is None or last.right.repeat or last.right.ending:
+        return score
+    marks = tuple(
+        mark
+        for mark in part.marks
+        if mark.kind != "barline" or mark.bar != last.index or mark.onset < last.end
+    )
+    bars = (*part.bars[:-1], last.replace(right=None, source=None))
+    return score.replace(parts=(part.replace(bars=bars, marks=marks),))
+
+
+def rhythm_only(score: Score) -> Score:
+    """The rhythm alone: every note a stroke on a one-line staff, without grace notes and signs.
+
+    Tempo, words of ours, repeats and endings stay.
+    """
+    parts = []
+    for part in score.parts:
+        voices = []
+        for voice in part.voices:
+            events = tuple(
+                _stroke(event) for event in voice.events if event.visible and event.duration > 0
+            )
+            if any(not event.is_rest for event in events):
+                voices.append(Voice(voice.name, events))
+        head = (
+            Mark(mpq(0), 0, "clef", order=-3, text="percussion"),
+            Mark(mpq(0), 0, "staff-details", order=-2, text="1"),
+        )
+        marks = tuple(mark for mark in part.marks if _stays(mark))
+        bars = tuple(bar.replace(source=None) for bar in part.bars)
+        parts.append(part.replace(bars=bars, voices=tuple(voices), marks=(*head, *marks)))
+    return score.replace(parts=tuple(parts))
+
+
+def _stroke(event: Event) -> Event:
+    note = Note("rest") if event.is_rest else STROKE
+    return event.replace(notes=(note,), graces=(), after=(), verses=())
+
+
+def _stays(mark: Mark) -> bool:
+    ours = mark.source is None and mark.kind in ("words", "heading", "print", "rehearsal")
+    return ours or mark.kind == "barline" or mark.metronome is not None
+
+
+def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
+    """The sheet: every section under its heading, in order, in the part of the first.
+
+    A section ends in a double bar, the last in a final one, except where a repeat or an ending
+    closes it.
+    """
+    changes = _changes_later(sections[0][1].parts[0])
+    dressed = []
+    for number, (heading, section) in enumerate(sections):
+        last = number == len(sections) - 1
+        if changes and number > 0:
+            section = _with_signs(section)
+        dressed.append(_dressed(section, heading, last))
+    joined = concat(dressed)
+    parts = tuple(part.replace(bars=_numbered(part.bars)) for part in joined.parts)
+    return joined.replace(parts=parts, title=title, relaid=True)
+
+
+def _changes_later(part: Part) -> bool:
+    """Whether key, clef or the like change after the head."""
+    start = part.bars[0].start
+    return any(
+        mark.kind in ("key", "clef") or says_signs(mark)
+        for mark in part.marks
+        if mark.bar > 0 or mark.onset > start
+    )
+
+
+def _with_signs(section: Score) -> Score:
+    """The section with the key and clef that a reader assumes where its head says none.
+
+    Otherwise what the section before ended in would hold on.
+    """
+    (part,) = section.parts
+    start = part.bars[0].start
+    opening = [mark for mark in part.marks if mark.bar == 0 and mark.onset == start]
+    said = {word for mark in opening for word in (mark.kind, *mark.text.split())}
+    added = [
+        Mark(start, 0, kind, order=order, text=text)
+        for kind, order, text in (("key", -4, "0"), ("clef", -3, "G2"))
+        if kind not in said
+    ]
+    return section.replace(parts=(part.replace(marks=(*added, *part.marks)),))
+
+
+def _dressed(section: Score, heading: str, last: bool) -> Score:
+    part = section.parts[0]
+    first, end = part.bars[0], part.bars[-1]
+    closes = end.right is not None and bool(end.right.repeat or end.right.ending)
+
+    def kept(mark: Mark) -> bool:
+        if mark.kind == "print":
+            return False
+        if mark.kind == "barline" and not closes:
+            return not (mark.bar == end.index and mark.onset >= end.end)
+        return True
+
+    marks = [mark for mark in part.marks if kept(mark)]
+    start = first.start
+    marks.append(Mark(start, 0, "heading", order=-10, text=heading))
+    if not any(m.metronome is not None and m.bar == 0 for m in part.marks):
+        marks.append(_tempo(first))
+    bars = [bar.replace(source=None) for bar in part.bars]
+    bars[0] = bars[0].replace(shows_metre=True)
+    if end.metre is not None and end.shift + end.length < end.metre.length:
+        bars[-1] = end.replace(source=None, implicit=True)  # the upbeat completes it, not the next
+    if not closes:
+        style = "light-heavy" if last else "light-light"
+        marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))
+        bars[-1] = bars[-1].replace(right=Barline(style))
+    changed = part.replace(bars=tuple(bars), marks=tuple(sorted(marks, key=_written_order)))
+    return section.replace(parts=(changed,))
+
+
+def _written_order(mark: Mark) -> tuple[int, mpq, int]:
+    return mark.bar, mark.onset, mark.order
+
+
+def _tempo(bar: Bar) -> Mark:
+    metre = bar.metre if bar.metre is not None and bar.metre.length else Metre.parse("4/4")
+    unit = max(metre.beats, key=metre.beats.count)
+    mark = Metronome(unit, str(_DEFAULT_TEMPO))
+    return Mark(
+        bar.start, 0, "metronome", order=-9, metronome=mark, tempo=4 * unit * _DEFAULT_TEMPO
+    )
+
+
+def _numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:
+    number, made = 0, []
+    for bar in bars:
+        uncounted = bar.shift > 0 or (bar.implicit and bar.number.startswith("X"))
+        number += not uncounted
+        made.append(
+            bar.replace(
+                number=f"X{number}" if uncounted else str(number),
+                implicit=uncounted or bar.implicit,
+            )
+        )
+    return tuple(made)

@@ -1,0 +1,266 @@
+"""The plan of a practice sheet: which exercises are made of a theme, read from TOML and checked.
+
+A plan has a few settings and a table ``[[exercise]]`` for each exercise::
+
+    title = "Lantern Song in six feels"
+    grades = [2, 7]             # leave out what is easier or harder
+    most = 6                    # so many at most, spread from easy to hard
+    order = "grade"             # or "plan": as written here
+    seed = 3                    # for what is drawn by lot
+    count = "takadimi"          # syllables under the notes
+
+    [[exercise]]
+    restate = "compound"
+    lilt = "iamb"
+
+Each exercise has one verb, its options (:data:`VERBS`), and may have a ``name``, ``bars`` of the
+theme to use and ``grades`` of its own. Nothing that is misspelt passes: the error names the key
+and the nearest legal one.
+"""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import FileError, Place, RequestError
+from rhythm.exact.expressions import evaluate
+from rhythm.practice.drills import KINDS
+from rhythm.practice.syllables import SYSTEMS
+from rhythm.rebar.group import SHOWS
+from rhythm.restate.align import FEET
+from rhythm.restate.targets import WORDS as TARGETS
+
+__all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_grades", "read_plan"]
+
+ORDERS = ("grade", "plan")
+
+TEXT, CHAIN, GRADES = "a text", "a text or a list of texts", "grades"
+NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
+
+THEN = " then "
+"""Stands between devices that follow one another in the argument of ``vary``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A value that is one of these words or, where ``others`` may stand too, most likely is."""
+
+    legal: tuple[str, ...]
+    others: bool = False
+
+
+VERBS: dict[str, dict[str, str | Words]] = {
+    "restate": {
+        "restate": Words(TARGETS, others=True),
+        "by": Words(("bar", "beat")),
+        "lilt": Words(FEET, others=True),
+        "fit": Words(("idiomatic", "exact")),
+        "map": TEXT,
+    },
+    "vary": {"vary": CHAIN},
+    "rebar": {"rebar": TEXT},
+    "group": {"group": TEXT, "unit": TEXT, "show": Words(SHOWS)},
+    "tuplet": {"tuplet": TEXT, "unit": TEXT},
+    "drill": {
+        "drill": COUNT, "metre": TEXT, "pulse": TEXT, "kind": Words(KINDS), "take": COUNT,
+    },
+    "against": {"against": TEXT, "turns": COUNT},
+    "ostinato": {"ostinato": TEXT, "unit": TEXT},
+}  # fmt: skip
+"""Every verb of an exercise with its options and what they must be."""
+
+_COMMON: dict[str, str | Words] = {"name": TEXT, "bars": TEXT, "grades": GRADES}
+_SETTINGS: dict[str, str | Words] = {
+    "title": TEXT, "grades": GRADES, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
+    "count": Words(SYSTEMS), "only": Words(("rhythm",)),
+}  # fmt: skip
+
+Grades = tuple[mpq, mpq]
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """One exercise to be made: a verb, its argument, its options; ``number`` as in the plan.
+
+    ``optional`` exercises are left out where the music does not allow them.
+    """
+
+    verb: str
+    argument: str
+    options: Mapping[str, Any] = field(default_factory=dict)
+    name: str = ""
+    bars: str = ""
+    grades: Grades | None = None
+    number: int = 0
+    optional: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A checked plan. ``None`` and "" leave a setting to the caller."""
+
+    recipes: tuple[Recipe, ...]
+    title: str = ""
+    grades: Grades | None = None
+    most: int | None = None
+    order: str = "grade"
+    seed: int | None = None
+    count: str = ""
+    only: str = ""
+    path: str = ""
+
+
+def parse_plan(text: str, path: str = "") -> Plan:
+    """The plan that a TOML text describes; ``path`` is named in errors.
+
+    Raises RequestError, in one line with the nearest legal name, for whatever is not understood.
+    """
+    place = Place(path)
+    try:
+        table = tomllib.loads(text, parse_float=str)
+    except tomllib.TOMLDecodeError as error:
+        raise RequestError(
+            f"the plan is no TOML: {error}", place=place, legal="see docs/exercises.md"
+        ) from None
+    try:
+        return _plan(table, path)
+    except RequestError as error:
+        raise error.at(place) from None
+
+
+def read_plan(path: str | os.PathLike[str]) -> Plan:
+    """The plan in a TOML file. Raises FileError where it is no text, and as :func:`parse_plan`."""
+    name = os.fspath(path)
+    try:
+        text = Path(name).read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise FileError("the plan is no text in UTF-8", place=Place(name)) from None
+    return parse_plan(text, name)
+
+
+def _plan(table: dict[str, Any], path: str) -> Plan:
+    made = table.pop("exercise", [])
+    if not isinstance(made, list) or not all(isinstance(each, dict) for each in made):
+        raise RequestError("'exercise' is no table", legal="write [[exercise]] before each one")
+    settings = _checked(table, _SETTINGS, "the plan", extra=("exercise",))
+    recipes = tuple(_recipe(each, number) for number, each in enumerate(made, start=1))
+    if not recipes:
+        raise RequestError(
+            "the plan has no exercises", legal="write [[exercise]] and a verb under it"
+        )
+    return Plan(recipes, path=path, **settings)
+
+
+def _recipe(table: dict[str, Any], number: int) -> Recipe:
+    where = f"exercise {number}"
+    verbs = [key for key in table if key in VERBS]
+    if len(verbs) != 1:
+        if not verbs:
+            for key in table:
+                if key not in _COMMON and not any(key in options for options in VERBS.values()):
+                    raise _unknown(key, VERBS, where)
+        said = " and ".join(map(repr, verbs)) or "no verb"
+        raise RequestError(f"{where} has {said}", legal="one of " + ", ".join(VERBS))
+    (verb,) = verbs
+    try:
+        values = _checked(table, {**VERBS[verb], **_COMMON}, f"{where} ({verb})")
+    except RequestError as error:
+        if where in error.problem:
+            raise
+        raise RequestError(f"{where}: {error.problem}", legal=error.legal) from None
+    argument = values.pop(verb)
+    common = {key: values.pop(key) for key in _COMMON if key in values}
+    return Recipe(verb, str(argument), values, number=number, **common)
+
+
+def _checked(
+    table: Mapping[str, Any],
+    legal: Mapping[str, str | Words],
+    where: str,
+    extra: tuple[str, ...] = (),
+) -> dict[str, Any]:
+    """The values of a table, each of the kind that its key wants."""
+    found: dict[str, Any] = {}
+    for key, value in table.items():
+        if key not in legal:
+            raise _unknown(key, (*legal, *extra), where)
+        found[key] = _value(key, value, legal[key], where)
+    return found
+
+
+def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
+    shown = kind if isinstance(kind, str) else TEXT
+    problem = RequestError(f"{key!r} of {where} is {value!r}", legal=f"it must be {shown}")
+    if kind in (NUMBER, COUNT):
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise problem
+        if kind == COUNT and value < 1:
+            raise problem
+        return value
+    if kind == CHAIN:
+        return _chain(value, problem)
+    if kind == GRADES:
+        return _grades(key, value, where)
+    if not isinstance(value, str) or not value.strip():
+        raise problem
+    return _word(key, value, kind, where) if isinstance(kind, Words) else value
+
+
+def _chain(value: Any, problem: RequestError) -> str:
+    """Devices one after the other, each known by name, joined by :data:`THEN`."""
+    from rhythm.devices.registry import device_named
+
+    devices = [value] if isinstance(value, str) else value
+    if not isinstance(devices, list) or not devices:
+        raise problem
+    for device in devices:
+        if not isinstance(device, str):
+            raise problem
+        device_named(device)
+    return THEN.join(devices)
+
+
+def read_grades(text: str) -> Grades:
+    """The grades that a text such as ``2-6.5`` names: the easiest and the hardest.
+
+    Raises RequestError where they are not two numbers, the lower first.
+    """
+    low, dash, high = text.partition("-")
+    if not dash:
+        raise RequestError(f"{text!r} are no grades", legal="write two numbers such as 2-6.5")
+    found = evaluate(low), evaluate(high)
+    if found[0] > found[1]:
+        raise RequestError(f"{text!r} runs backwards", legal="write the easier grade first")
+    return found
+
+
+def _grades(key: str, value: Any, where: str) -> Grades:
+    if isinstance(value, list) and len(value) == 2 and not any(isinstance(v, bool) for v in value):
+        low, high = (evaluate(str(each)) for each in value)
+        if 0 <= low <= high:
+            return low, high
+    raise RequestError(
+        f"{key!r} of {where} is {value!r}", legal="two numbers, the lower first: [2, 6.5]"
+    )
+
+
+def _word(key: str, value: str, words: Words, where: str) -> str:
+    near = [] if value in words.legal else get_close_matches(value, words.legal, n=1)
+    if value in words.legal or (words.others and not near):
+        return value
+    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(words.legal)
+    raise RequestError(f"{key!r} of {where} cannot be {value!r}", legal=hint)
+
+
+def _unknown(key: str, legal: Any, where: str) -> RequestError:
+    near = get_close_matches(key, list(legal), n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(legal)
+    return RequestError(f"{where} knows no {key!r}", legal=hint)

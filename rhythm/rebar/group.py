@@ -1,0 +1,237 @@
+"""Grouping: the same notes heard in odd groups, in fives or in 3+3+2, against the metre.
+
+Conventions
+-----------
+A pattern counts units from the first full bar of the passage on (an upbeat is counted backwards)
+and goes on across bar lines. Beams never cross them. Units and positions are in whole notes.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from gmpy2 import mpq
+
+from rhythm.exact.cycles import Meeting, meet
+from rhythm.exact.errors import RequestError
+from rhythm.exact.metre import Metre
+from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.values import format_value, is_power_of_two, value
+from rhythm.notate.beams import FLAGS, Stem, beam_stems
+from rhythm.notate.metric_grid import Cell, Grid
+from rhythm.rebar.passage import Passage
+from rhythm.rebar.rebar import lift_bars, pour
+from rhythm.rebar.rebuilding import settle
+from rhythm.score.model import Addition, Bar, Event, Part, Piece, Score, Voice
+
+__all__ = ["SHOWS", "Grouped", "accented_heads", "group", "grouped", "heads", "parse_groups"]
+
+SHOWS = ("beams", "accents", "metre")
+
+
+@dataclass(frozen=True, slots=True)
+class Grouped:
+    """A grouped score, and where pattern and metre meet again.
+
+    ``meeting.units`` counts the pattern's units, ``turns`` the turns of the pattern and the bars;
+    None where the first bar of the passage has no metre.
+    """
+
+    score: Score
+    meeting: Meeting | None
+
+
+def group(
+    score: Score,
+    by: str = "3+3+2",
+    *,
+    unit: str | mpq = "1/8",
+    show: str = "beams",
+    bars: str | None = None,
+) -> Score:
+    """The same notes in groups of ``by`` units.
+
+    ``show`` says how they are seen: ``beams`` follow the groups, across beats but not across bar
+    lines; ``accents`` mark the note at each group's head; ``metre`` redraws the bars so that each
+    turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage.
+
+    Raises RequestError for a pattern, unit or show that is none.
+    """
+    return grouped(score, by, unit=unit, show=show, bars=bars).score
+
+
+def grouped(
+    score: Score,
+    by: str = "3+3+2",
+    *,
+    unit: str | mpq = "1/8",
+    show: str = "beams",
+    bars: str | None = None,
+) -> Grouped:
+    """As :func:`group`, with the meeting of pattern and metre."""
+    step = value(unit)
+    sizes = parse_groups(by)
+    if step <= 0:
+        raise RequestError(f"a unit of {format_value(step)}", legal="above 0, such as 1/8")
+    if show not in SHOWS:
+        raise RequestError(f"groups cannot be shown as {show!r}", legal=", ".join(SHOWS))
+    passage = lift_bars(score, bars)
+    if not passage.bars:
+        return Grouped(score, None)
+    metre = passage.bars[0].metre
+    meeting = None
+    if metre is not None and metre.length:
+        counted = meet(sum(sizes) * step, metre.length)
+        meeting = replace(counted, unit=step, units=int(-(-counted.length // step)))
+    if show == "metre":
+        turn = MetrePattern((_metre_of(sizes, step),))
+        return Grouped(settle(pour(passage, turn).filled()), meeting)
+    if show == "accents":
+        return Grouped(_accented(accented_heads(passage, sizes, step)), meeting)
+    return Grouped(_beamed(passage, sizes, step), meeting)
+
+
+def parse_groups(text: str) -> tuple[int, ...]:
+    """Read ``3+3+2`` or ``5``. Raises RequestError."""
+    try:
+        sizes = tuple(int(part) for part in text.split("+"))
+    except ValueError:
+        sizes = ()
+    if not sizes or not all(1 <= size <= 64 for size in sizes):
+        raise RequestError(
+            f"{text!r} are no groups", legal="numbers of units joined by +, such as 3+3+2 or 5"
+        )
+    return sizes
+
+
+def _metre_of(sizes: Sequence[int], unit: mpq) -> Metre:
+    if unit.numerator != 1 or not is_power_of_two(int(unit.denominator)):
+        raise RequestError(
+            f"no metre counts in {format_value(unit)}", legal="a unit such as 1/4, 1/8 or 1/16"
+        )
+    return Metre.parse(f"{'+'.join(map(str, sizes))}/{unit.denominator}")
+
+
+def heads(sizes: Sequence[int], unit: mpq, start: mpq, end: mpq, *, origin: mpq) -> list[mpq]:
+    """The first positions of groups in start <= position < end, counted from ``origin``."""
+    turn = sum(sizes) * unit
+    offsets = [sum(sizes[:i]) * unit for i in range(len(sizes))]
+    at = origin + (start - origin) // turn * turn
+    found: list[mpq] = []
+    while at < end:
+        found.extend(at + offset for offset in offsets if start <= at + offset < end)
+        at += turn
+    return found
+
+
+def _origin(passage: Passage) -> mpq:
+    first = passage.bars[0]
+    return first.length if first.is_upbeat else mpq(0)
+
+
+def accented_heads(passage: Passage, sizes: Sequence[int], unit: mpq, shift: int = 0) -> Passage:
+    """An accent on every note that begins a group; ``shift`` begins the pattern units later."""
+    origin = _origin(passage) + shift * unit
+    marked = set(heads(sizes, unit, mpq(0), passage.length, origin=origin))
+    accent = Addition("accent")
+    strands = tuple(
+        strand.with_laid(
+            replace(each, event=each.event.replace(additions=(*each.event.additions, accent)))
+            if each.sounds and each.onset in marked and accent not in each.event.additions
+            else each
+            for each in strand.laid
+        )
+        for strand in passage.strands
+    )
+    return replace(passage, strands=strands)
+
+
+def _accented(passage: Passage) -> Score:
+    """The score with the passage's accents; how the notes are written stays as it was."""
+    changed: dict[int, Part] = {}
+    for strand in passage.strands:
+        part = changed.get(strand.part, passage.score.parts[strand.part])
+        voice = part.voices[strand.voice]
+        events = list(voice.events)
+        touched: set[int] = set()
+        for each in strand.laid:
+            if each.origin is None or each.event.additions == events[each.origin].additions:
+                continue
+            events[each.origin] = events[each.origin].replace(additions=each.event.additions)
+            touched.add(events[each.origin].bar)
+        if touched:
+            voices = list(part.voices)
+            voices[strand.voice] = Voice(voice.name, tuple(events))
+            bars = tuple(b.replace(source=None) if b.index in touched else b for b in part.bars)
+            changed[strand.part] = part.replace(voices=tuple(voices), bars=bars)
+    return passage.score.map_parts(changed)
+
+
+def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Score:
+    """The score with the beams of the passage redrawn; nothing else in it changes."""
+    score = passage.score
+    inside = range(passage.first, passage.last + 1)
+    start = score.bars[passage.first].start + _origin(passage)
+    grids = {i: _grid(score.bars[i], sizes, unit, start) for i in inside}
+    return score.replace(parts=tuple(_beam_part(part, grids) for part in score.parts))
+
+
+def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
+    """The groups of one bar as the cells that beams may fill, each whole as a dotted beat is."""
+    turn = heads(sizes, unit, bar.start, bar.end, origin=origin)
+    edges = sorted({bar.start, *turn, bar.end})
+    cells = tuple(
+        Cell(a - bar.start, b - a, 2, beat=True, compound=True)
+        for a, b in itertools.pairwise(edges)
+    )
+    return Grid(Cell(mpq(0), bar.length, 0, cells), mpq(0))
+
+
+def _beam_part(part: Part, grids: dict[int, Grid]) -> Part:
+    changed: set[int] = set()
+    voices = tuple(_beam_voice(voice, grids, changed) for voice in part.voices)
+    bars = tuple(bar.replace(source=None) if bar.index in changed else bar for bar in part.bars)
+    return part.replace(voices=voices, bars=bars)
+
+
+def _beam_voice(voice: Voice, grids: dict[int, Grid], changed: set[int]) -> Voice:
+    by_bar: dict[int, list[tuple[int, int]]] = {}
+    for e, event in enumerate(voice.events):
+        for p, piece in enumerate(event.pieces):
+            if piece.bar in grids:
+                by_bar.setdefault(piece.bar, []).append((e, p))
+    beams: dict[tuple[int, int], tuple[str, ...]] = {}
+    for index, places in by_bar.items():
+        places.sort(key=lambda place: voice.events[place[0]].pieces[place[1]].offset)
+        stems = [_stem(voice.events[e], voice.events[e].pieces[p]) for e, p in places]
+        for place, words in zip(places, beam_stems(grids[index], stems), strict=True):
+            if voice.events[place[0]].pieces[place[1]].beams != words:
+                beams[place] = words
+                changed.add(index)
+    if not beams:
+        return voice
+    events = tuple(
+        event.replace(
+            pieces=tuple(
+                replace(piece, beams=beams[e, p]) if (e, p) in beams else piece
+                for p, piece in enumerate(event.pieces)
+            )
+        )
+        if any((e, p) in beams for p in range(len(event.pieces)))
+        else event
+        for e, event in enumerate(voice.events)
+    )
+    return Voice(voice.name, events)
+
+
+def _stem(event: Event, piece: Piece) -> Stem:
+    outer = piece.tuplets[0] if piece.tuplets else None
+    return Stem(
+        piece.offset,
+        piece.end,
+        FLAGS.get(piece.type, 0),
+        event.is_rest,
+        (outer.offset, outer.offset + outer.length) if outer is not None else None,
+    )

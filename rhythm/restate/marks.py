@@ -1,0 +1,109 @@
+"""What goes along with the notes of a restated part: directions, chord symbols, figures, tempo.
+
+Conventions
+-----------
+A mark moves with the event that stands at its position in its own voice, else with one of its
+staff, else by the bar's exact map. Of figures that follow one another under one note each begins
+where the one before it ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gmpy2 import mpq
+
+from rhythm.exact.errors import MusicError, Place
+from rhythm.exact.metre import Metre
+from rhythm.restate.targets import BarMap
+from rhythm.restate.tempo import common_beat, follow_tempo
+from rhythm.score.model import Bar, Mark, Part
+
+__all__ = ["Places", "moved_marks"]
+
+Places = dict[int, dict[mpq, mpq]]
+"""Bar index, then position (offset from the bar's start), to new position."""
+
+
+def moved_marks(
+    part: Part,
+    timeline: Sequence[Bar],
+    maps: Sequence[BarMap | None],
+    by_voice: dict[str, Places],
+    by_staff: dict[str, Places],
+    tempo: str,
+) -> tuple[Mark, ...]:
+    """The part's marks on the new timeline; ``by_voice`` and ``by_staff`` say where events went."""
+    found: list[Mark] = []
+    figure: Mark | None = None
+    lead = mpq(0)
+    for mark in part.marks:
+        if mark.kind == "figured-bass":
+            follows = figure is not None and (figure.onset, figure.bar, figure.stream) == (
+                mark.onset, mark.bar, mark.stream,
+            )  # fmt: skip
+            lead = lead + figure.length if figure is not None and follows else mpq(0)
+            figure = mark
+        old, new, bar_map = part.bars[mark.bar], timeline[mark.bar], maps[mark.bar]
+        offset = mark.onset - old.start
+        if bar_map is None:
+            kept = mark.replace(onset=new.start + offset)
+            if tempo == "beat" and old.metre is not None and mark.bar and _relates(mark):
+                before = _factor(maps[mark.bar - 1])
+                kept = _followed(kept, old, (old.metre, old.metre), before)
+            found.append(kept)
+            continue
+        tables = (by_voice.get(mark.stream), by_staff.get(mark.staff or "1"))
+        at = [table[mark.bar] for table in tables if table is not None and mark.bar in table]
+        place = _Place(old, new, bar_map, at)
+        moved = place(offset)
+        changes: dict[str, object] = {"onset": new.start + moved}
+        if mark.reach:
+            changes["reach"] = place(offset + mark.reach) - moved
+        if mark.length:
+            start = offset + (lead if mark is figure else 0)
+            changes["length"] = place(start + mark.length) - place(start)
+        result = mark.replace(**changes)
+        if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
+            previous = maps[mark.bar - 1] if mark.bar else bar_map
+            metres = bar_map.source, bar_map.written
+            result = _followed(result, old, metres, _factor(previous))
+        found.append(result)
+    return tuple(found)
+
+
+def _followed(mark: Mark, bar: Bar, metres: tuple[Metre, Metre], before: mpq) -> Mark:
+    try:
+        return follow_tempo(mark, *metres, before)
+    except MusicError as error:
+        raise error.at(Place(bar=bar.number)) from None
+
+
+def _relates(mark: Mark) -> bool:
+    """Does the mark say that a value before the bar line lasts as long as one after it?"""
+    return mark.metronome is not None and mark.metronome.other is not None
+
+
+def _factor(bar_map: BarMap | None) -> mpq:
+    """New beat by old beat of a bar."""
+    if bar_map is None:
+        return mpq(1)
+    return common_beat(bar_map.written) / common_beat(bar_map.source)
+
+
+class _Place:
+    """Where a position of one bar goes."""
+
+    def __init__(
+        self, old: Bar, new: Bar, bar_map: BarMap, tables: Sequence[dict[mpq, mpq]]
+    ) -> None:
+        self._old, self._new, self._map, self._tables = old, new, bar_map, tables
+
+    def __call__(self, position: mpq) -> mpq:
+        for table in self._tables:
+            found = table.get(position)
+            if found is not None:
+                return found
+        if position <= 0:
+            return position
+        return self._map(position + self._old.shift) - self._new.shift
