@@ -30,7 +30,7 @@ from tests.corpus import music21_folder
 from tests.markup import note, parts, partwise
 from tests.tiny import melody
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.musicxml"))
 EXAMPLES_BY_NAME = {path.stem: path for path in EXAMPLES}
 
 

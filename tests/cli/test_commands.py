@@ -14,7 +14,7 @@ from remetre_cli.main import COMMANDS, run
 import rhythm
 from rhythm.formats import read
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 SONG = ROOT / "examples" / "lantern-song.musicxml"
 LANES = ROOT / "examples" / "orchard-lanes.musicxml"
 

@@ -25,7 +25,7 @@ from tests.corpus import music21_folder
 from tests.schema import errors
 from tests.tiny import melody
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 THEMES = [
     *sorted((ROOT / "examples").glob("*.musicxml")),
     ROOT / "cli/themes/harbour-bell.musicxml",

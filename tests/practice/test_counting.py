@@ -22,7 +22,7 @@ from rhythm.verbs import vary
 from tests.corpus import pick
 from tests.markup import note, partwise
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 def line(metres: str, values: str, upbeat: str = "0") -> tuple[list[Event], list[Bar]]:

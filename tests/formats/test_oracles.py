@@ -15,7 +15,7 @@ from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from tests.corpus import pick
-from tests.test_formats_roundtrip import rebuilt
+from tests.formats.test_roundtrip import rebuilt
 
 # A quarter divided so finely tells any two positions of these scores apart, floats included.
 GRID = 5040

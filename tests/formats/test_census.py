@@ -10,8 +10,8 @@ from rhythm.formats.musicxml.census import census, count, skim
 from rhythm.formats.musicxml.proof import prove
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
+from tests.formats.test_roundtrip import SAMPLE
 from tests.markup import note, partwise
-from tests.test_formats_roundtrip import SAMPLE
 
 BAR = (
     '<direction><direction-type><wedge type="crescendo"/></direction-type></direction>'

@@ -7,7 +7,7 @@ from lxml import etree
 from rhythm import read, rebar, tuplet
 from rhythm.formats.musicxml.saving import proven
 
-EXAMPLES = Path(__file__).parent.parent / "examples"
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def groups(root):

@@ -9,9 +9,7 @@ import sys
 import zipfile
 from pathlib import Path
 
-import pytest
-
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 MODULES = sorted((ROOT / "rhythm").rglob("*.py"))
 
 # Which layers each layer may import; the command line may import them all.
@@ -56,46 +54,60 @@ def test_there_are_modules_to_look_at():
     assert len(MODULES) > 30
 
 
-@pytest.mark.parametrize("path", MODULES, ids=module_id)
-def test_a_layer_imports_only_layers_under_it(path):
+def test_every_module_keeps_the_rules_of_the_house():
+    """One test for all rules and modules; it names every module that breaks one."""
+    assert [said for path in MODULES for rule in RULES for said in rule(path)] == []
+
+
+def broken_layers(path):
+    """A layer imports only layers under it."""
     inside = path.relative_to(ROOT / "rhythm").parts
     if len(inside) == 1:
         return  # the front door and the verbs join the layers
     layer = inside[0]
     for name in imports(ast.walk(tree(path))):
         first, *rest = name.split(".")
-        if first == "rhythm":
-            assert rest[0] in LAYERS[layer] | {layer}, f"{layer} imports {name}"
-        assert first not in PRINTERS - {"rich"} and first != "remetre_cli"
+        if first == "rhythm" and (not rest or rest[0] not in LAYERS[layer] | {layer}):
+            yield f"{module_id(path)}: {layer} imports {name}"
+        if first in PRINTERS - {"rich"} or first == "remetre_cli":
+            yield f"{module_id(path)}: the library imports {name}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=module_id)
-def test_heavy_packages_are_imported_inside_functions_alone(path):
+def eager_imports(path):
+    """Packages that are slow to import are imported inside the functions that need them."""
     top = [node for node in tree(path).body if isinstance(node, (ast.Import, ast.ImportFrom))]
-    assert not LAZY & {name.split(".")[0] for name in imports(top)}
+    for name in imports(top):
+        if name.split(".")[0] in LAZY:
+            yield f"{module_id(path)}: imports {name} at its top"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=module_id)
-def test_time_is_exact_so_no_float_and_no_other_rational_type(path):
+def inexact_time(path):
+    """Time is exact: no float, no other rational type. Nothing is printed."""
     nodes = list(ast.walk(tree(path)))
     # How alike two words must be to be offered for each other is no time.
     likeness = {id(n.value) for n in nodes if isinstance(n, ast.keyword) and n.arg == "cutoff"}
     for node in nodes:
-        if isinstance(node, ast.Constant) and id(node) not in likeness:
-            assert not isinstance(node.value, float)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-            assert node.func.id not in ("float", "print")
-    assert "fractions" not in set(imports(nodes))
+        if isinstance(node, ast.Constant) and isinstance(node.value, float):
+            if id(node) not in likeness:
+                yield f"{module_id(path)}:{node.lineno}: the float {node.value}"
+        elif isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("float", "print"):
+            yield f"{module_id(path)}:{node.lineno}: a call of {node.func.id}"
+    if "fractions" in set(imports(nodes)):
+        yield f"{module_id(path)}: imports fractions"
 
 
-@pytest.mark.parametrize("path", [p for p in MODULES if p.name != "__init__.py"], ids=module_id)
-def test_a_module_lists_what_it_offers(path):
+def unlisted_offers(path):
+    """A module lists what it offers."""
     defined = {
         getattr(node.targets[0], "id", "")
         for node in tree(path).body
         if isinstance(node, ast.Assign)
     }
-    assert "__all__" in defined
+    if path.name != "__init__.py" and "__all__" not in defined:
+        yield f"{module_id(path)}: no __all__"
+
+
+RULES = (broken_layers, eager_imports, inexact_time, unlisted_offers)
 
 
 def test_the_top_of_the_tree_is_as_laid_out():

@@ -7,9 +7,9 @@ import pytest
 from rhythm.formats.musicxml.census import count
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
+from tests.formats.test_roundtrip import music, rebuilt
 from tests.markup import attributes, backup, forward, note, partwise
 from tests.schema import errors
-from tests.test_formats_roundtrip import music, rebuilt
 
 WHOLE = note("C4", 16, "whole")
 DIRECTION = "<direction><direction-type>{}</direction-type>{}</direction>"

@@ -13,7 +13,7 @@ from rhythm.practice.exercises import exercises
 from rhythm.practice.sheet_plan import parse_plan
 from rhythm.score.model import Score
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 NOTE = (
     "<note><pitch><step>{0}</step><octave>4</octave></pitch><duration>{1}</duration>"

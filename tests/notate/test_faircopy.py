@@ -11,7 +11,7 @@ from rhythm.score.model import Score
 from tests.markup import note, partwise
 from tests.tiny import melody, written
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*.musicxml"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.musicxml"))
 
 
 @pytest.mark.parametrize("keep", [False, True], ids=["afresh", "keeping"])
