@@ -99,6 +99,8 @@ def damaged(tmp_path):
     (tmp_path / "page.musicxml").write_bytes(b"<html><body/></html>")
     (tmp_path / "there.musicxml").write_bytes(b"old")
     (tmp_path / "own.musicxml").write_bytes(song)
+    too_long = song.replace(b"<beats>4<", b"<beats>1<", 1)
+    (tmp_path / "too-long.musicxml").write_bytes(too_long)
 
 
 # Arguments after "remetre", the exit code, and words of the one line that is said.
@@ -135,6 +137,11 @@ COMPLAINTS = {
     "an unknown ending": (["restate", SONG, "--to", "12/8", "-o", "x.doc"], 2, ".musicxml"),
     "a folder that is not there": (["page", SONG, "-o", "no/x.svg"], 2, "no such folder"),
     "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".svg or .html"),
+    "a plan of bars that music does not allow": (
+        ["mend", "too-long.musicxml", "--rests", "-o", "x.musicxml"],
+        1,
+        "bar 1",
+    ),
     "a page too wide": (["page", SONG, "--width", "9", "-o", "x.svg"], 2, "500"),
 }
 
