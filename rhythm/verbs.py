@@ -9,7 +9,7 @@ what they report. Each imports what it needs when it is called.
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from gmpy2 import mpq
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from rhythm.practice.sheet_plan import Plan
     from rhythm.restate.restate import Restated
     from rhythm.restate.targets import Target
+    from rhythm.score.select import Bars
 
 __all__ = ["counted", "exercises", "restate", "vary"]
 
@@ -35,7 +36,7 @@ def restate(
     lilt: str = "trochee",
     fit: str | None = None,
     tempo: str = "beat",
-    bars: str | Collection[int] | None = None,
+    bars: str | Bars | None = None,
     place: str = "here",
     mapping: str | TimeMap | None = None,
     count: str | None = None,
@@ -47,11 +48,11 @@ def restate(
     bars and maps each to one of the target; ``beat`` maps beat to beat and redraws the bar lines.
     ``lilt`` is trochee (long first), iamb, even or a ratio r:s; ``fit`` idiomatic or exact (None:
     idiomatic, but a ratio that falls on no grid, such as 3:2, is kept). ``tempo`` says what keeps
-    its rate, the beat or the value. ``bars`` names a passage by printed numbers (``5-8``) or by
-    indices from 0; ``place`` says whether it is restated here, written alone, or appended as a
-    return. ``mapping`` replaces the aligned map by pairs of positions in whole notes
-    (``1/8=1/4, 1/4=3/8``) or by a :class:`~rhythm.exact.time_map.TimeMap`, of the beat or, with
-    ``by="bar"``, of the bar. ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
+    its rate, the beat or the value. ``bars`` names a passage by printed numbers (``5-8``);
+    ``place`` says whether it is restated here, written alone, or appended as a return. ``mapping``
+    replaces the aligned map by pairs of positions in whole notes (``1/8=1/4, 1/4=3/8``) or by a
+    :class:`~rhythm.exact.time_map.TimeMap`, of the beat or, with ``by="bar"``, of the bar.
+    ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
     to write under the notes of the passage.
 
     Raises RequestError for an illegal option, MusicError where the music cannot be written. See
@@ -77,7 +78,7 @@ def vary(
     score: Score,
     by: str | Iterable[str],
     *,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
     count: str | None = None,
@@ -108,7 +109,7 @@ def exercises(
     count: str | None = None,
     most: int | None = None,
     grades: tuple[mpq, mpq] | str | None = None,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
     title: str | None = None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from functools import partial
 
 from gmpy2 import mpq
@@ -13,7 +13,7 @@ from rhythm.check.ledger_rows import Ledger
 from rhythm.check.phrasing import a_value
 from rhythm.check.planned_metres import planned_metres
 from rhythm.check.reader_findings import check_remarks
-from rhythm.check.row_builder import Wanted, find_wanted, findings_of, rows_of
+from rhythm.check.row_builder import findings_of, rows_of
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
@@ -23,6 +23,7 @@ from rhythm.check.whole_bars import hold_to_plan, judge_bar
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.model import Score
+from rhythm.score.select import Bars, Selection, select
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["check"]
@@ -32,24 +33,24 @@ def check(
     score: Score,
     *,
     against: MetrePattern | str | None = None,
-    bars: str | Collection[int] | None = None,
+    bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
 ) -> Ledger:
     """The bar ledger of a score: one row for every part, bar and voice.
 
     ``against`` is a plan of metres such as ``7/8 7/8 5/8`` that the bars are held to instead of
-    the signatures. ``bars`` (indices, or text such as ``5-8`` as printed), ``part`` (id or name)
+    the signatures. ``bars`` (``5-8``, as printed), ``part`` (id or name)
     and ``voice`` narrow the ledger; the whole score is looked at all the same, since what a bar
     should hold depends on all its parts. Raises :class:`~rhythm.exact.errors.RequestError` for a
     plan that cannot be read, and for bars, a part or a voice that the score does not have.
     """
-    wanted = find_wanted(score, bars, part, voice)
+    wanted = select(score, bars=bars, part=part, voice=voice)
     with uncollected():
         return _check(score, against, wanted)
 
 
-def _check(score: Score, against: MetrePattern | str | None, wanted: Wanted) -> Ledger:
+def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) -> Ledger:
     columns = survey(score)
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
     own: list[list[Metre | None]] = []
@@ -59,7 +60,7 @@ def _check(score: Score, against: MetrePattern | str | None, wanted: Wanted) -> 
     verdicts = judge_lengths(columns)
     desks = [[FindingLog(slot.part.id, slot.bar) for slot in column] for column in columns]
     # What concerns all parts is entered once, with the first part that is asked for.
-    lead = next(i for i, slot in enumerate(columns[0]) if wanted.keeps_part(slot)) if columns else 0
+    lead = wanted.parts[0] if wanted.parts else 0
     departed = False
     for index, (column, verdict) in enumerate(zip(columns, verdicts, strict=True)):
         broken = _check_bar(columns, index, verdict, desks[index])

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
@@ -11,69 +10,26 @@ from rhythm.check.bar_lengths import Verdict
 from rhythm.check.findings import FindingLog
 from rhythm.check.ledger_rows import Finding, Row
 from rhythm.check.survey import PartBar, SurveyedVoice
-from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
-from rhythm.score.model import Score
-from rhythm.score.passages import bars_named
+from rhythm.score.select import Selection
 
-__all__ = ["Wanted", "find_wanted", "findings_of", "rows_of"]
+__all__ = ["findings_of", "rows_of"]
 
 ZERO = mpq(0)
 _ODD = frozenset({"short", "long"})
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What to keep of the ledger."""
-
-    bars: frozenset[int] | None
-    part: str | None
-    voice: str | None
-
-    def keeps_bar(self, index: int) -> bool:
-        """Is this bar asked for?"""
-        return self.bars is None or index in self.bars
-
-    def keeps_part(self, slot: PartBar) -> bool:
-        """Is this part asked for, by id or name?"""
-        return self.part is None or self.part in (slot.part.id, slot.part.name)
-
-    def keeps_voice(self, voice: str) -> bool:
-        """Is this voice asked for?"""
-        return self.voice is None or self.voice == voice
-
-
-def find_wanted(
-    score: Score, bars: str | Collection[int] | None, part: str | None, voice: str | None
-) -> Wanted:
-    """What to keep. Raises RequestError for what the score does not have."""
-    names = {name: None for each in score.parts for name in (each.id, each.name) if name}
-    if part is not None and part not in names:
-        raise RequestError(f"there is no part {part!r}", legal=f"there are {', '.join(names)}")
-    voices = {
-        own.name: None
-        for each in score.parts
-        if part is None or part in (each.id, each.name)
-        for own in each.voices
-    }
-    if voice is not None and voice not in voices:
-        raise RequestError(f"there is no voice {voice!r}", legal=f"there are {', '.join(voices)}")
-    if isinstance(bars, str):
-        bars = bars_named(score.bars, bars)
-    return Wanted(None if bars is None else frozenset(bars), part, voice)
-
-
 def findings_of(
-    columns: Sequence[Sequence[PartBar]], desks: Sequence[Sequence[FindingLog]], wanted: Wanted
+    columns: Sequence[Sequence[PartBar]], desks: Sequence[Sequence[FindingLog]], wanted: Selection
 ) -> tuple[Finding, ...]:
     """The findings asked for, bar by bar and part by part."""
     return tuple(
         finding
         for column, row in zip(columns, desks, strict=True)
-        for slot, desk in zip(column, row, strict=True)
-        if desk.found and wanted.keeps_part(slot) and wanted.keeps_bar(slot.bar.index)
+        for which, (slot, desk) in enumerate(zip(column, row, strict=True))
+        if desk.found and which in wanted.parts and wanted.has_bar(slot.bar.index)
         for finding in desk.found
-        if not finding.voice or wanted.keeps_voice(finding.voice)
+        if not finding.voice or wanted.has_voice(which, finding.voice)
     )
 
 
@@ -81,18 +37,18 @@ def rows_of(
     columns: Sequence[Sequence[PartBar]],
     verdicts: Sequence[Verdict],
     desks: Sequence[Sequence[FindingLog]],
-    wanted: Wanted,
+    wanted: Selection,
 ) -> tuple[Row, ...]:
     """The rows asked for; a finding of no voice stands in the first row of its part and bar."""
     rows: list[Row] = []
     names = _MetreNames()
     for index, column in enumerate(columns):
-        if not wanted.keeps_bar(index):
+        if not wanted.has_bar(index):
             continue
         for which, slot in enumerate(column):
-            if not wanted.keeps_part(slot):
+            if which not in wanted.parts:
                 continue
-            voices = [each for name, each in slot.voices.items() if wanted.keeps_voice(name)]
+            voices = [each for name, each in slot.voices.items() if wanted.has_voice(which, name)]
             found = desks[index][which].found
             if not voices and found and wanted.voice is None:
                 voices = [SurveyedVoice("")]

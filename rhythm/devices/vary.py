@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 
 from rhythm.devices.registry import Device, device_named
 from rhythm.exact.errors import RequestError
-from rhythm.rebar.passage import Passage, VoiceLine
-from rhythm.rebar.rebar import lift_bars
+from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebuilding import settle
+from rhythm.rebar.unbarring import lift
 from rhythm.score.model import Score
+from rhythm.score.select import Bars, select
 
 __all__ = ["Varied", "varied"]
 
@@ -23,20 +24,19 @@ __all__ = ["Varied", "varied"]
 class Varied:
     """The varied score, what the devices had to tell, and which bars they were put to.
 
-    ``passage`` has the indices, in ``score``, of the bars that came of those asked for; None is all
-    of them.
+    ``passage`` are the bars of ``score`` that came of those asked for; None is all of them.
     """
 
     score: Score
     notes: tuple[str, ...]
-    passage: tuple[int, ...] | None = None
+    passage: Bars | None = None
 
 
 def varied(
     score: Score,
     by: str | Iterable[str],
     *,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
 ) -> Varied:
@@ -44,30 +44,19 @@ def varied(
 
     That is such things as notes absorbed, or where cycles meet.
     """
-    wanted = [by] if isinstance(by, str) else list(by)
-    if not wanted:
+    asked = [by] if isinstance(by, str) else list(by)
+    if not asked:
         raise RequestError("no device is named", legal="such as augmentation:2")
-    chain = [device_named(text) for text in wanted]
-    passage = lift_bars(score, bars)
+    chain = [device_named(text) for text in asked]
+    wanted = select(score, bars=bars, part=part, voice=voice)
+    passage = lift(score, *wanted.run)
     if not passage.bars:
         return Varied(score, ())
-    chosen = [_is_chosen(passage, strand, part, voice) for strand in passage.strands]
-    if not any(chosen):
-        raise RequestError(
-            f"no voice {voice or ''} in part {part or 'of any name'}",
-            legal=f"the parts are {', '.join(p.name or p.id for p in score.parts)}",
-        )
+    chosen = [wanted.has_voice(each.part, passage.voice(each).name) for each in passage.strands]
     for device, argument in chain:
         passage = _applied(device, argument, passage, chosen).filled()
-    came_of = tuple(range(passage.first, passage.first + len(passage.bars)))
+    came_of = Bars.run(passage.first, passage.first + len(passage.bars) - 1)
     return Varied(settle(passage), passage.notes, None if bars is None else came_of)
-
-
-def _is_chosen(passage: Passage, strand: VoiceLine, part: str | None, voice: str | None) -> bool:
-    found = passage.score.parts[strand.part]
-    return (part is None or part in (found.id, found.name)) and (
-        voice is None or voice == passage.voice(strand).name
-    )
 
 
 def _applied(device: Device, argument: str, passage: Passage, chosen: list[bool]) -> Passage:

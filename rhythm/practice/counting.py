@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Collection, Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
@@ -25,6 +25,7 @@ from rhythm.exact.metre import Metre
 from rhythm.practice.kodaly import Stroke, names
 from rhythm.practice.syllables import SYSTEMS, syllable
 from rhythm.score.model import Addition, Bar, Event, Part, Score, Voice
+from rhythm.score.select import Bars, select
 
 __all__ = ["count", "free_verse", "syllables"]
 
@@ -209,32 +210,22 @@ def count(
     part: str | None = None,
     voice: str | None = None,
     *,
-    bars: Collection[int] | None = None,
+    bars: str | Bars | None = None,
 ) -> Score:
     """The score with what is counted under its notes, as a lyric verse of its own.
 
     ``part`` is an id or a name, ``voice`` a voice's name; by default every part's first voice that
-    sounds there is counted. ``bars`` are the indices of the bars to write under, None all of them;
-    the others stay as they are. Lyrics that are there keep their verse. Raises RequestError where
+    sounds there is counted. ``bars`` (``5-8``) are those to write under, None all of them; the
+    others stay as they are. Lyrics that are there keep their verse. Raises RequestError where
     there is no such part or voice, or no such system.
     """
-    chosen = range(len(score.bars)) if bars is None else frozenset(bars)
+    asked = select(score, bars=bars, part=part, voice=voice)
+    chosen = range(len(score.bars)) if asked.bars is None else asked.bars
     changed = {}
-    for i, each in enumerate(score.parts):
-        if part is not None and part not in (each.id, each.name):
-            continue
-        wanted = voice if voice is not None else _first_sounding(each, chosen)
-        if wanted is not None and any(line.name == wanted for line in each.voices):
-            changed[i] = _count_part(each, wanted, system, chosen)
-    if not changed and (part is not None or voice is not None):
-        named = ", ".join(f"{p.id} ({'/'.join(v.name for v in p.voices)})" for p in score.parts)
-        raise RequestError(
-            "there is no "
-            + " ".join(
-                f"{what} {name!r}" for what, name in (("part", part), ("voice", voice)) if name
-            ),
-            legal=f"one of {named}",
-        )
+    for p in asked.parts:
+        wanted = voice if voice is not None else _first_sounding(score.parts[p], chosen)
+        if wanted is not None:
+            changed[p] = _count_part(score.parts[p], wanted, system, chosen)
     return score.map_parts(changed)
 
 

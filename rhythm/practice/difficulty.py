@@ -33,7 +33,6 @@ from itertools import pairwise
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
 from rhythm.exact.values import format_value
 from rhythm.practice.measures import (
     density,
@@ -46,6 +45,7 @@ from rhythm.practice.measures import (
 )
 from rhythm.practice.rhythm_line import Line
 from rhythm.score.model import Event, Score
+from rhythm.score.select import select
 
 __all__ = ["Difficulty", "difficulty", "grade_line", "grade_pattern"]
 
@@ -210,20 +210,10 @@ def difficulty(score: Score, part: str | None = None, voice: str | None = None) 
     such part or voice.
     """
     graded = []
-    for each in score.parts:
-        if part is not None and part not in (each.id, each.name):
-            continue
-        for line in each.voices:
-            if voice is not None and line.name != voice:
-                continue
-            seen = Line.of_events(line.events, each.bars)
-            if seen.onsets:
-                graded.append(grade_line(seen, _uses(line.events, seen)))
+    for _, each, line in select(score, part=part, voice=voice).voices():
+        seen = Line.of_events(line.events, each.bars)
+        if seen.onsets:
+            graded.append(grade_line(seen, _uses(line.events, seen)))
     if graded:
         return max(graded, key=lambda found: (found.grade, found.onsets))
-    if part is not None or voice is not None:
-        names = ", ".join(f"{p.id} ({'/'.join(v.name for v in p.voices)})" for p in score.parts)
-        raise RequestError(
-            f"no sounding part {part or ''} voice {voice or ''}".rstrip(), legal=f"one of {names}"
-        )
     return grade_line(Line((), ()))

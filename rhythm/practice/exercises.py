@@ -27,7 +27,7 @@ from rhythm.practice.sheet_plan import Plan, Recipe, read_grades, read_plan
 from rhythm.practice.system_breaks import with_systems
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Event, Part, Pitch, Score
-from rhythm.score.passages import passage_named
+from rhythm.score.select import Bars, select
 
 __all__ = ["Sheet", "exercises"]
 
@@ -61,7 +61,7 @@ def exercises(
     count: str | None = None,
     most: int | None = None,
     grades: tuple[mpq, mpq] | str | None = None,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
     title: str | None = None,
@@ -114,26 +114,15 @@ def exercises(
     return Sheet(score, named, first, tuple(chosen), tuple(left_out))
 
 
-def _theme(score: Score, bars: str | None, part: str | None, voice: str | None) -> Score:
+def _theme(score: Score, bars: str | Bars | None, part: str | None, voice: str | None) -> Score:
     """The chosen part, voice and bars as a score of one part."""
-    for index, each in enumerate(score.parts):
-        if part is not None and part not in (each.id, each.name):
-            continue
-        if voice is not None and all(line.name != voice for line in each.voices):
-            continue
-        if part is None and not _sounds(each):
+    wanted = select(score, bars=bars, part=part, voice=voice)
+    for index in wanted.parts:
+        if part is None and not _sounds(score.parts[index]):
             continue
         alone = open_ended(lone_part(score, index, voice))
-        if bars is None:
-            return alone
-        return extract(alone, *passage_named(alone.bars, bars))
-    names = ", ".join(f"{each.id} ({each.name})" for each in score.parts)
-    if part is None and voice is None:
-        raise MusicError("the score has no notes to make exercises of")
-    raise RequestError(
-        f"no part {part or 'of any name'} with voice {voice or 'of any name'}",
-        legal=f"the parts are {names}",
-    )
+        return alone if wanted.bars is None else extract(alone, *wanted.run)
+    raise MusicError("the score has no notes to make exercises of")
 
 
 def _sounds(part: Part) -> bool:

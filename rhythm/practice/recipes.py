@@ -28,7 +28,7 @@ from rhythm.practice.sheet_plan import THEN, Recipe
 from rhythm.practice.staff_drills import add_below, set_on_staves
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Pitch, Score
-from rhythm.score.passages import passage_named
+from rhythm.score.select import select
 
 __all__ = ["Exercise", "make"]
 
@@ -56,7 +56,7 @@ def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None
     """
     music = theme
     if recipe.bars:
-        music = extract(theme, *passage_named(theme.bars, recipe.bars))
+        music = extract(theme, *select(theme, bars=recipe.bars).run)
     found = []
     for heading, arithmetic, score in _VERBS[recipe.verb](recipe, music, seed, pitch):
         if recipe.name:

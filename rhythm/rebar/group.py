@@ -25,6 +25,7 @@ from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebar import lift_bars, pour
 from rhythm.rebar.rebuilding import settle
 from rhythm.score.model import Addition, Bar, Event, Part, Piece, Score, Voice
+from rhythm.score.select import Bars
 
 __all__ = ["SHOWS", "Grouped", "accented_heads", "group", "grouped", "heads", "parse_groups"]
 
@@ -49,7 +50,7 @@ def group(
     *,
     unit: str | mpq = "1/8",
     show: str = "beams",
-    bars: str | None = None,
+    bars: str | Bars | None = None,
 ) -> Score:
     """The same notes in groups of ``by`` units.
 
@@ -68,7 +69,7 @@ def grouped(
     *,
     unit: str | mpq = "1/8",
     show: str = "beams",
-    bars: str | None = None,
+    bars: str | Bars | None = None,
 ) -> Grouped:
     """As :func:`group`, with the meeting of pattern and metre."""
     step = value(unit)

@@ -23,7 +23,7 @@ from rhythm.rebar.passage import Passage, after
 from rhythm.rebar.rebuilding import settle
 from rhythm.rebar.unbarring import lift
 from rhythm.score.model import Score
-from rhythm.score.passages import passage_named
+from rhythm.score.select import Bars, select
 
 __all__ = ["Rebarred", "lift_bars", "pattern_of", "rebar", "rebarred"]
 
@@ -43,7 +43,7 @@ def rebar(
     *,
     fill: bool = True,
     strict: bool = False,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
 ) -> Score:
     """The score on new bar lines: durations kept, ties made and merged where lines fall anew.
 
@@ -63,7 +63,7 @@ def rebarred(
     *,
     fill: bool = True,
     strict: bool = False,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
 ) -> Rebarred:
     """As :func:`rebar`, with what was filled and split."""
     pattern = pattern_of(to)
@@ -93,11 +93,9 @@ def pattern_of(to: str | Metre | MetrePattern) -> MetrePattern:
     return pattern
 
 
-def lift_bars(score: Score, bars: str | None) -> Passage:
+def lift_bars(score: Score, bars: str | Bars | None) -> Passage:
     """The passage that ``bars`` names; it must be one run of bars. None is the whole score."""
-    if bars is None or not score.bars:
-        return lift(score)
-    return lift(score, *passage_named(score.bars, bars))
+    return lift(score, *select(score, bars=bars).run)
 
 
 def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passage:

@@ -27,6 +27,7 @@ from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.rebar import lift_bars
 from rhythm.rebar.rebuilding import settle
 from rhythm.score.model import Piece, Score
+from rhythm.score.select import Bars
 
 __all__ = ["dissolve"]
 
@@ -76,7 +77,7 @@ class _Cell(NamedTuple):
     joined: bool
 
 
-def dissolve(score: Score, *, bars: str | None = None) -> Score:
+def dissolve(score: Score, *, bars: str | Bars | None = None) -> Score:
     """Tuplets released into plain notes, in bars whose metres hold them.
 
     Arithmetic: where a bracket N:M stands, time takes N/M as long for all voices, so its notes last

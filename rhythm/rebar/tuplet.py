@@ -35,6 +35,7 @@ from rhythm.rebar.whole_brackets import (
     with_whole_brackets,
 )
 from rhythm.score.model import Score
+from rhythm.score.select import Bars
 
 __all__ = ["Tupleted", "parse_ratio", "subdivide", "tuplet", "tupleted"]
 
@@ -82,7 +83,7 @@ def tuplet(
     split: int | None = None,
     span: str | mpq | None = None,
     dissolve: bool = False,
-    bars: str | None = None,
+    bars: str | Bars | None = None,
 ) -> Score:
     """Notes squeezed into tuplets, divided into equal parts, or released: one of the three.
 
@@ -111,7 +112,7 @@ def tuplet(
 
 
 def tupleted(
-    score: Score, ratio: str, *, unit: str | mpq = "1/8", bars: str | None = None
+    score: Score, ratio: str, *, unit: str | mpq = "1/8", bars: str | Bars | None = None
 ) -> Tupleted:
     """As :func:`tuplet` with a ratio, and what was padded."""
     actual, normal = parse_ratio(ratio)
@@ -157,7 +158,7 @@ def _squeezed(passage: Passage, ratio: Ratio) -> tuple[Passage, mpq, mpq]:
     return squeezed, (opening + short) * ratio.scale, image
 
 
-def subdivide(score: Score, into: int, *, span: str | mpq, bars: str | None = None) -> Score:
+def subdivide(score: Score, into: int, *, span: str | mpq, bars: str | Bars | None = None) -> Score:
     """Every note that lasts ``span`` in ``into`` equal notes on its pitch.
 
     A quarter in 5 is a bracket 5:4 of sixteenths. Raises RequestError unless 2 <= into <= 13, and

@@ -2,48 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
 from rhythm.notate.score_notation import spell_score
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Bar, Event, Mark, Note, Score, Voice
-from rhythm.score.passages import bars_named
+from rhythm.score.select import Bars
 
-__all__ = ["PLACES", "chosen_bars", "placed", "set_apart"]
+__all__ = ["PLACES", "placed", "set_apart"]
 
 PLACES = ("here", "alone", "append")
 
 
-def chosen_bars(score: Score, bars: str | Collection[int] | None) -> tuple[int, ...] | None:
-    """The indices of a passage given as text (``5-8``) or as indices; None for the whole score."""
-    if bars is None:
-        return None
-    if isinstance(bars, str):
-        return bars_named(score.bars, bars)
-    chosen = tuple(sorted(set(bars)))
-    if chosen and not 0 <= chosen[0] <= chosen[-1] < len(score.bars):
-        raise RequestError(
-            "the passage lies outside the score",
-            legal=f"bar indices run from 0 to {len(score.bars) - 1}",
-        )
-    return chosen
+def set_apart(score: Score, chosen: Bars | None) -> tuple[Score, int]:
+    """The passage as a score of its own, and the place of its first bar; None is the whole score.
 
-
-def set_apart(score: Score, chosen: Sequence[int] | None) -> tuple[Score, int]:
-    """The passage as a score of its own, and the index of its first bar; None is the whole score.
-
-    Raises RequestError for a passage with holes.
+    Raises RequestError for a passage with gaps.
     """
-    first, last = (chosen[0], chosen[-1]) if chosen else (0, len(score.bars) - 1)
-    if chosen and last - first + 1 != len(chosen):
-        raise RequestError(
-            "the passage has holes and cannot be set apart",
-            legal="name one run of bars, such as 5-8, to write it alone or append it",
-        )
-    return extract(score, first, last), first
+    run = Bars.run(0, len(score.bars) - 1) if chosen is None else chosen.required_run()
+    return extract(score, run.first, run.last), run.first
 
 
 def placed(source: Score, passage: Score, place: str) -> Score:

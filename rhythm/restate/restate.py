@@ -28,7 +28,7 @@ from rhythm.restate.align import Lilt
 from rhythm.restate.beat_by_beat import beatwise_maps
 from rhythm.restate.custom_maps import parse_map
 from rhythm.restate.marks import Places, moved_marks
-from rhythm.restate.placement import PLACES, chosen_bars, placed, set_apart
+from rhythm.restate.placement import PLACES, placed, set_apart
 from rhythm.restate.positions import Fitter, Reach, voice_bars
 from rhythm.restate.report import Report, Sighting
 from rhythm.restate.split_bars import joined_halves
@@ -36,6 +36,7 @@ from rhythm.restate.targets import BarMap, Target, bar_maps, parse_target
 from rhythm.restate.tempo import TEMPI
 from rhythm.score.conservation import require_conserved
 from rhythm.score.model import Bar, Event, Part, Score, Voice
+from rhythm.score.select import Bars, select
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["BYS", "FITS", "Restated", "restate_bars", "restated"]
@@ -48,12 +49,12 @@ FITS = ("idiomatic", "exact")
 class Restated:
     """A restated score, what was done to it, and which bars it was done to.
 
-    ``passage`` has the indices, in ``score``, of the bars that were asked for; None is all of them.
+    ``passage`` are the bars of ``score`` that came of those asked for; None is all of them.
     """
 
     score: Score
     report: Report
-    passage: tuple[int, ...] | None = None
+    passage: Bars | None = None
 
 
 def restated(
@@ -64,7 +65,7 @@ def restated(
     lilt: str = "trochee",
     fit: str | None = None,
     tempo: str = "beat",
-    bars: str | Collection[int] | None = None,
+    bars: str | Bars | None = None,
     place: str = "here",
     mapping: str | TimeMap | None = None,
 ) -> Restated:
@@ -76,7 +77,7 @@ def restated(
         _legal("fit", fit, FITS)
     _legal("tempo", tempo, TEMPI)
     _legal("place", place, PLACES)
-    chosen = chosen_bars(score, bars)
+    chosen = select(score, bars=bars).bars
     if by == "beat" and mapping is None:
         return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
     custom = parse_map(mapping, by) if mapping else None
@@ -94,7 +95,7 @@ def restated(
 def _set_down(source: Score, passage: Score, place: str, report: Report) -> Restated:
     """A passage that was restated by itself, alone or appended to its source."""
     result = placed(source, passage, place)
-    appended = tuple(range(len(source.bars), len(result.bars))) if place == "append" else None
+    appended = Bars.run(len(source.bars), len(result.bars) - 1) if place == "append" else None
     return Restated(result, report, appended)
 
 
@@ -104,7 +105,7 @@ def _restated_by_beat(
     lilt: str,
     fit: str | None,
     tempo: str,
-    chosen: Sequence[int] | None,
+    chosen: Bars | None,
     place: str,
 ) -> Restated:
     if isinstance(target, Metre):

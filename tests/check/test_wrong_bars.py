@@ -327,7 +327,7 @@ def test_the_ledger_may_be_narrowed():
     assert [(row.number, row.part) for row in rows] == [("1", "P1"), ("1", "P1"), ("1", "P2")]
     assert {row.voice for row in check(score, voice="2").rows} == {"2"}
     assert {row.part for row in check(score, part="Part 2").rows} == {"P2"}
-    with pytest.raises(RequestError, match="there is no part 'Viola'; there are P1, Part 1"):
+    with pytest.raises(RequestError, match="there is no part 'Viola'; there are Part 1, Part 2"):
         check(score, part="Viola")
     with pytest.raises(RequestError, match="there is no voice '9'; there are 1, 2"):
         check(score, voice="9")

@@ -459,7 +459,7 @@ def test_a_repeat_back_to_the_downbeat_keeps_the_last_bar_full_under_displacemen
 def test_one_voice_alone_is_varied_where_the_bars_stay() -> None:
     swung = vary(THEME, "swing", part="Theme", voice="1")
     assert durations(swung).startswith("1/4 1/4 1/2 | 1/6 1/12")
-    with pytest.raises(RequestError, match="no voice 7 in part of any name"):
+    with pytest.raises(RequestError, match="there is no voice '7'"):
         vary(THEME, "swing", voice="7")
 
 

@@ -18,6 +18,7 @@ from rhythm.practice.counting import count, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
+from rhythm.score.select import Bars
 from rhythm.verbs import vary
 from tests.corpus import pick
 from tests.markup import note, partwise
@@ -193,7 +194,7 @@ def test_the_beats_a_note_is_held_over_stand_under_its_pieces() -> None:
     counted = count(theme, "numbers")
     said = to_tree(counted).getroot().iter("note")
     assert [each.findtext("lyric/text") for each in said] == lyrics
-    last = count(theme, "numbers", bars=[1])
+    last = count(theme, "numbers", bars="1")
     said = to_tree(last).getroot().iter("note")
     assert [each.findtext("lyric/text") for each in said] == [None, None, "(1) (2) (3)", None]
 
@@ -322,7 +323,7 @@ def test_a_passage_is_counted_in_a_voice_that_sounds_there() -> None:
     lower = [event.replace(onset=event.onset + 1, bar=1) for event in events[:2]]
     both = (Voice("1", tuple(events)), Voice("2", tuple(lower)))
     theme = Score((Part("P1", "Voice", tuple(bars), both, ()),))
-    counted = count(theme, "takadimi", bars=[1])
+    counted = count(theme, "takadimi", bars="1")
     assert [len(_lyrics(event)) for event in counted.parts[0].voices[1].events] == [1, 1]
 
 
@@ -338,7 +339,7 @@ def _lyrics(event: Event) -> list[Addition]:
 def test_in_real_scores_a_counted_passage_changes_no_bar_outside(system: str) -> None:
     for path in pick(6):
         theme = read(path)
-        passage = range(1, len(theme.bars) - 1)
+        passage = Bars.run(1, len(theme.bars) - 2)
         before, after = map(_bars_as_text, (theme, count(theme, system, bars=passage)))
         different = {i for i, bar in before if (i, bar) not in after}
         assert different

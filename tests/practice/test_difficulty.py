@@ -272,7 +272,7 @@ def test_the_hardest_voice_grades_the_score_and_a_voice_can_be_named() -> None:
     score = score_of("4/4", easy, hard)
     assert difficulty(score) == difficulty(score, voice="2")
     assert difficulty(score, voice="1").grade < difficulty(score).grade
-    with pytest.raises(RequestError, match="no sounding part"):
+    with pytest.raises(RequestError, match="there is no part 'P9'"):
         difficulty(score, part="P9")
 
 

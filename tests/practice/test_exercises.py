@@ -217,7 +217,7 @@ def test_a_plan_that_is_misspelt_is_one_clear_line(plan: str, problem: str) -> N
         ('drill = 5\npulse = "0"', "pulses of 0 do not fill"),
         ('drill = 2\npulse = "-1/8"', "pulses of -1/8 do not fill"),
         ('against = "3:2"\nturns = 1000000', "1000000 turns of 3 against 2; 1 to 64 turns"),
-        ('vary = "dotting"\nbars = "1-2,4"', "not one passage; one range"),
+        ('vary = "dotting"\nbars = "1-2,4"', "the bars named have gaps"),
     ],
 )
 def test_an_exercise_that_cannot_be_made_is_named_with_its_plan(plan: str, problem: str) -> None:
@@ -230,7 +230,7 @@ def test_an_exercise_that_cannot_be_made_is_named_with_its_plan(plan: str, probl
 
 
 def test_a_theme_is_one_run_of_bars() -> None:
-    with pytest.raises(RequestError, match="bars '1-2,4' are not one passage"):
+    with pytest.raises(RequestError, match="the bars named have gaps"):
         exercises(TUNE, bars="1-2,4")
     assert len(exercises(TUNE, bars="1,2-3", most=1).theme.score.bars) == 3
 

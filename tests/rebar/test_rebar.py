@@ -270,7 +270,7 @@ def test_a_pattern_that_is_none_is_refused(to: str, message: str) -> None:
 
 
 def test_bars_that_are_no_single_passage_are_refused() -> None:
-    with pytest.raises(RequestError, match="not one passage"):
+    with pytest.raises(RequestError, match="the bars named have gaps"):
         rebar(THEME, "2/4", bars="1,3")
 
 

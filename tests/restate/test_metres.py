@@ -202,9 +202,9 @@ def test_a_map_is_not_asked_about_bars_outside_the_passage() -> None:
         ({"tempo": "rubato"}, "tempo 'rubato' is not known; legal are beat, value"),
         ({"place": "there"}, "place 'there' is not known; legal are here, alone, append"),
         ({"lilt": "waltz"}, "'waltz' is no lilt; use trochee, iamb, even, or a ratio"),
-        ({"bars": "9"}, "no bar '9' in the score"),
-        ({"bars": [0, 2], "place": "alone"}, "the passage has holes"),
-        ({"bars": [7]}, "bar indices run from 0 to 2"),
+        ({"bars": "9"}, "there is no bar '9'; bars run from 1 to 3"),
+        ({"bars": "1,3", "place": "alone"}, "the bars named have gaps between them"),
+        ({"bars": 2}, "bars cannot be 2; bars as printed, in quotes"),
     ],
 )
 def test_what_is_not_known_is_refused_with_what_is(

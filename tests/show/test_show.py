@@ -364,8 +364,8 @@ def test_some_bars_of_one_part_or_voice_are_seen_and_heard_alone():
     [
         ({"part": "Tuba"}, "there is no part 'Tuba'; there are"),
         ({"voice": "9"}, "there is no voice '9'; there are 1, 2"),
-        ({"bars": "1-2,4"}, "the bars 1-2,4 have gaps; name one run of bars"),
-        ({"bars": "99"}, "no bar '99' in the score; bars run from"),
+        ({"bars": "1-2,4"}, "the bars named have gaps between them; one run of bars, such as 5-8"),
+        ({"bars": "99"}, "there is no bar '99'; bars run from"),
     ],
 )
 def test_an_excerpt_that_is_not_there_is_refused(asked, said):

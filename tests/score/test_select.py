@@ -1,0 +1,81 @@
+"""Which bars, part and voice a request means, and what is said where there are none such."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+import rhythm
+from rhythm.exact.errors import RequestError
+from rhythm.score.select import Bars, select
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SONG = rhythm.read(EXAMPLES / "lantern-song.musicxml")
+STEPS = rhythm.read(EXAMPLES / "ferry-steps.musicxml")
+
+
+@pytest.mark.parametrize(
+    ("text", "numbers"),
+    [
+        ("5", "5"),
+        ("3-5", "3 4 5"),
+        ("-2", "1 2"),
+        ("12-", "12 13 14"),
+        (" 2 , 4-5 ", "2 4 5"),
+    ],
+)
+def test_bars_go_by_the_number_that_is_printed(text: str, numbers: str) -> None:
+    chosen = select(SONG, bars=text).bars
+    assert chosen is not None
+    assert [SONG.bars[place].number for place in chosen] == numbers.split()
+
+
+def test_every_verb_takes_the_bars_that_a_step_before_gave() -> None:
+    value = select(SONG, bars="3-4").bars
+    assert value == Bars.run(2, 3)
+    for verb in (
+        lambda bars: rhythm.restate(SONG, "compound", bars=bars),
+        lambda bars: rhythm.rebar(SONG, "3/4", bars=bars),
+        lambda bars: rhythm.group(SONG, "5", bars=bars),
+        lambda bars: rhythm.tuplet(SONG, "3:2", bars=bars),
+        lambda bars: rhythm.vary(SONG, "swing", bars=bars),
+    ):
+        assert verb(value) == verb("3-4")
+    assert rhythm.check(SONG, bars=value).rows == rhythm.check(SONG, bars="3-4").rows
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"bars": "99"}, "there is no bar '99'; bars run from 1 to 14"),
+        ({"bars": "8-5"}, "the range of bars ends at 5, before it begins"),
+        ({"bars": 5}, "bars cannot be 5; bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
+        ({"bars": [4, 5]}, "bars cannot be [4, 5]; bars as printed, in quotes"),
+        ({"bars": Bars.run(12, 20)}, "the bars lie outside the score; it has 14 bars"),
+        ({"part": "voise"}, "there is no part 'voise'; did you mean Voice? there are Voice"),
+        ({"part": 1}, "a part cannot be 1; the part's name, in quotes"),
+        ({"voice": "9"}, "there is no voice '9'; there are 1"),
+    ],
+)
+def test_one_wording_says_what_there_is_whatever_the_verb(
+    asked: dict[str, object], said: str
+) -> None:
+    verbs = [rhythm.check, lambda song, **narrowed: rhythm.vary(song, "swing", **narrowed)]
+    if "bars" in asked:
+        verbs += [
+            lambda song, **narrowed: rhythm.restate(song, "compound", **narrowed),
+            lambda song, **narrowed: rhythm.rebar(song, "3/4", **narrowed),
+            lambda song, **narrowed: rhythm.tuplet(song, "3:2", **narrowed),
+        ]
+    for verb in verbs:
+        with pytest.raises(RequestError, match=re.escape(said)):
+            verb(SONG, **asked)
+
+
+def test_parts_of_one_name_are_told_apart_by_their_ids() -> None:
+    first = STEPS.parts[0]
+    twins = STEPS.replace(parts=(first, first.replace(id="P2")))
+    with pytest.raises(RequestError, match=re.escape(f"{first.name} (P1), {first.name} (P2)")):
+        rhythm.check(twins, part="Tuba")
+    assert select(twins, part="P2").parts == (1,)
+    assert select(twins, part=first.name).parts == (0, 1)
