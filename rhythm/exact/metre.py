@@ -34,11 +34,10 @@ from rhythm.exact.signature import (
     read_terms,
     show_terms,
 )
-from rhythm.exact.tree import Element, Node, beats_of, grow, levels_of
+from rhythm.exact.tree import OFF, Element, MetricTree, Node, beats_of, grow
 from rhythm.exact.values import is_power_of_two
 
 __all__ = [
-    "OFF_GRID",
     "RELATIONS",
     "SYMBOLS",
     "Metre",
@@ -47,9 +46,6 @@ __all__ = [
     "compound_partner",
     "simple_partner",
 ]
-
-OFF_GRID = 99
-"""The level of an offset that no halving of a division reaches."""
 
 _MAX_TERMS = 32
 
@@ -230,50 +226,20 @@ class Metre:
         return node.start, node.length
 
     @cached_property
-    def _coarse(self) -> dict[mpq, int]:
-        return levels_of(self.tree)
+    def ranks(self) -> MetricTree:
+        """The ranks and depths of the positions of one bar."""
+        return MetricTree(self.tree)
 
-    @cached_property
-    def _levels(self) -> dict[mpq, int]:
-        return dict(self._coarse)
-
-    def level(self, offset: mpq) -> int:
+    def rank(self, offset: mpq) -> int:
         """How strong the boundary at ``offset`` is; 0 is strongest.
 
         0 a bar line, 1 a half or group of beats, 2 a beat, 3 a division, 4, 5, ... its halves,
-        quarters...; :data:`OFF_GRID` for what no halving reaches. Bars repeat past the ends.
+        quarters...; :data:`~rhythm.exact.tree.OFF` for what no halving reaches. Bars repeat past
+        the ends; a senza misura has nothing but its start.
         """
-        found = self._levels.get(offset)
-        if found is None:
-            found = self._levels[offset] = self._level(offset)
-        return found
-
-    def _level(self, offset: mpq) -> int:
         if not self.length:
-            return 0 if not offset else OFF_GRID
-        inside = offset % self.length
-        if inside in self._coarse:
-            return self._coarse[inside]
-        node = self.beat_node_at(inside)
-        parts = (inside - node.start) / node.children[0].length
-        if is_power_of_two(int(parts.denominator)):
-            return 2 + int(parts.denominator).bit_length()
-        return OFF_GRID
-
-    def boundaries(self, level: int) -> tuple[mpq, ...]:
-        """Every offset of one bar whose boundary is of this level or stronger, 0 included."""
-        return _boundaries(self, level)
-
-
-@lru_cache(maxsize=1024)
-def _boundaries(metre: Metre, level: int) -> tuple[mpq, ...]:
-    found = {offset for offset, depth in metre._coarse.items() if depth <= level}
-    if level > 3:
-        parts = 2 ** (min(level, 12) - 3)
-        for beat in metre.beat_nodes:
-            for node in beat.children:
-                found.update(node.start + node.length * i / parts for i in range(parts))
-    return tuple(sorted(offset for offset in found if offset < metre.length or not offset))
+            return OFF if offset else 0
+        return self.ranks.rank(offset % self.length)
 
 
 @lru_cache(maxsize=1024)

@@ -19,7 +19,8 @@ from typing import NamedTuple
 
 from gmpy2 import mpq
 
-from rhythm.notate.metric_grid import Cell, Grid
+from rhythm.exact.tree import Node
+from rhythm.notate.metric_grid import Grid
 
 __all__ = ["FLAGS", "Stem", "beam_stems", "hold_beams"]
 
@@ -161,20 +162,21 @@ def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_BeamRun]:
     lo, hi = stems[0].start, max(stem.end for stem in stems)
     found: list[_BeamRun] = []
     for root in grid.roots(lo, hi):
-        _descend(root, stems, found)
+        _descend(grid, root, stems, found)
     return found
 
 
-def _descend(cell: Cell, stems: Sequence[Stem], found: list[_BeamRun]) -> None:
-    group = cell.beat and cell.length.numerator != 1  # a dotted beat, or a group of five
-    if group or cell.compound or cell.length <= _QUARTER or _joins_eighths(cell, stems):
-        found.append(_BeamRun(cell.start, cell.end, cell.compound))
+def _descend(grid: Grid, cell: Node, stems: Sequence[Stem], found: list[_BeamRun]) -> None:
+    dotted = cell.compound or (grid.whole and cell.is_beat)
+    group = cell.is_beat and cell.length.numerator != 1  # a dotted beat, or a group of five
+    if group or dotted or cell.length <= _QUARTER or _joins_eighths(cell, stems):
+        found.append(_BeamRun(cell.start, cell.end, dotted))
         return
     for part in cell.parts:
-        _descend(part, stems, found)
+        _descend(grid, part, stems, found)
 
 
-def _joins_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
+def _joins_eighths(cell: Node, stems: Sequence[Stem]) -> bool:
     """Half a 4/4 bar, a full 3/4 bar, or a 2/4 bar in which a beat has one eighth alone."""
     parts = cell.parts
     if any(part.length != _QUARTER for part in parts) or not _only_eighths(cell, stems):
@@ -188,7 +190,7 @@ def _joins_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
     return counts == [2, 2, 2]
 
 
-def _only_eighths(cell: Cell, stems: Sequence[Stem]) -> bool:
+def _only_eighths(cell: Node, stems: Sequence[Stem]) -> bool:
     inside = [s for s in stems if cell.start <= s.start < cell.end and s.flags and not s.rest]
     return all(s.end - s.start == _EIGHTH and not s.tuplet for s in inside)
 

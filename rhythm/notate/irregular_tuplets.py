@@ -10,8 +10,9 @@ from itertools import groupby
 
 from gmpy2 import mpq
 
+from rhythm.exact.tree import FINEST
 from rhythm.notate.bar_items import Sign, Slot
-from rhythm.notate.metric_grid import FINEST, odd_part
+from rhythm.notate.metric_grid import odd_part
 from rhythm.notate.values import symbol_of
 from rhythm.score.model import Tuplet
 

@@ -14,7 +14,8 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.notate.metric_grid import Cell, Grid
+from rhythm.exact.tree import Node
+from rhythm.notate.metric_grid import Grid
 from rhythm.notate.values import Symbol, symbol_of
 
 __all__ = ["fill_rest"]
@@ -33,7 +34,7 @@ def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
     return found
 
 
-def _fill_units(units: Sequence[Cell], start: mpq, end: mpq, found: list[Symbol]) -> None:
+def _fill_units(units: Sequence[Node], start: mpq, end: mpq, found: list[Symbol]) -> None:
     """Fill a tuplet of five, seven or more, whose units make no halves: few rests, large first."""
     i = 0
     while i < len(units):
@@ -49,12 +50,12 @@ def _fill_units(units: Sequence[Cell], start: mpq, end: mpq, found: list[Symbol]
         i = last + 1
 
 
-def _in_threes(root: Cell) -> bool:
+def _in_threes(root: Node) -> bool:
     """True for 6/4, 9/4 ...: a bar of nothing but groups of three, which rests show as beats."""
-    return len(root.parts) > 1 and all(part.triple and not part.beat for part in root.parts)
+    return len(root.parts) > 1 and all(part.triple and not part.is_beat for part in root.parts)
 
 
-def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False) -> None:
+def _fill(cell: Node, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False) -> None:
     if cell.end <= start or cell.start >= end:
         return
     if start <= cell.start and cell.end <= end:
@@ -79,7 +80,7 @@ def _fill(cell: Cell, start: mpq, end: mpq, found: list[Symbol], *, threes: bool
         _fill(part, start, end, found, threes=threes)
 
 
-def _takes_dotted(cell: Cell, start: mpq, end: mpq) -> bool:
+def _takes_dotted(cell: Node, start: mpq, end: mpq) -> bool:
     """True where silence fills just the first three quarters of a quarter or less."""
     parts = cell.parts
     return (

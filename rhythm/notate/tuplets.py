@@ -16,9 +16,10 @@ from typing import NamedTuple
 
 from gmpy2 import lcm, mpq
 
+from rhythm.exact.tree import OFF, Node
 from rhythm.notate.bar_items import Sign, Slot
 from rhythm.notate.irregular_tuplets import bind_loose, loose_signs, tuplet_normal
-from rhythm.notate.metric_grid import OFF, Cell, Grid, odd_part, unit_grid
+from rhythm.notate.metric_grid import Grid, odd_part, unit_grid
 from rhythm.notate.rests import fill_rest
 from rhythm.notate.values import split_note, symbol_of
 from rhythm.score.model import Tuplet
@@ -215,7 +216,7 @@ def _usual_windows(
     return windows
 
 
-def _duplet(cell: Cell, inside: Sequence[mpq]) -> list[Window]:
+def _duplet(cell: Node, inside: Sequence[mpq]) -> list[Window]:
     """Two in the time of three, or four in the time of six: an eighth is half a beat in both."""
     places = {4 * (edge - cell.start) / cell.length for edge in inside}
     if not places or not places <= {1, 2, 3}:
@@ -225,7 +226,7 @@ def _duplet(cell: Cell, inside: Sequence[mpq]) -> list[Window]:
     return [window] if symbol_of(window.unit, 0) else []
 
 
-def _usual_count(beat: Cell, inside: Sequence[mpq], struck: Set[mpq]) -> int:
+def _usual_count(beat: Node, inside: Sequence[mpq], struck: Set[mpq]) -> int:
     """Two, four or eight in the time of three, a triplet whose middle note is cut, six; else 0.
 
     The even ones are for compound beats cut evenly; a dotted note before a rest is no duplet. The

@@ -17,8 +17,9 @@ from typing import NamedTuple
 
 from gmpy2 import mpq
 
+from rhythm.exact.tree import Node
 from rhythm.exact.values import symbol
-from rhythm.notate.metric_grid import Cell, Grid
+from rhythm.notate.metric_grid import Grid
 
 __all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
 
@@ -40,13 +41,13 @@ def symbol_of(length: mpq, dots: int = 1) -> tuple[str, int] | None:
     return symbol(length, dots)
 
 
-def crossed(grid: Grid, start: mpq, end: mpq) -> tuple[int, list[mpq], Cell | None]:
+def crossed(grid: Grid, start: mpq, end: mpq) -> tuple[int, list[mpq], Node | None]:
     """The strongest boundaries strictly between ``start`` and ``end``, and the cell they divide.
 
     Answers their rank, their positions in order, and the cell (None between whole metres).
     """
-    cells: tuple[Cell, ...] = tuple(grid.roots(start, end))
-    parent: Cell | None = None
+    cells: tuple[Node, ...] = tuple(grid.roots(start, end))
+    parent: Node | None = None
     while True:
         inside = [cell for cell in cells if start < cell.start < end]
         if inside:
@@ -61,7 +62,7 @@ def _stands_whole(
     start: mpq,
     end: mpq,
     dots: int,
-    strongest: tuple[int, list[mpq], Cell | None],
+    strongest: tuple[int, list[mpq], Node | None],
 ) -> bool:
     rank, places, parent = strongest
     first, last = grid.rank(start), grid.rank(end)

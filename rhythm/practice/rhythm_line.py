@@ -15,12 +15,13 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.exact.metre import OFF_GRID, Metre, Node
+from rhythm.exact.metre import Metre
+from rhythm.exact.tree import OFF
 from rhythm.exact.values import is_power_of_two
 from rhythm.score.model import Bar, Event
 
@@ -42,45 +43,6 @@ class LineBar:
         return self.start + self.length
 
 
-@lru_cache(maxsize=512)
-def _boundaries(metre: Metre) -> tuple[tuple[mpq, ...], tuple[int, ...]]:
-    """Where the nodes of the metre's tree begin, sorted, with the depth of the strongest there."""
-    depths: dict[mpq, int] = {}
-
-    def visit(node: Node, depth: int) -> None:
-        depths.setdefault(node.start, depth)
-        for child in node.children:
-            visit(child, depth + 1)
-
-    visit(metre.tree, 0)
-    places = tuple(sorted(depths))
-    return places, tuple(depths[place] for place in places)
-
-
-@lru_cache(maxsize=512)
-def _beat_depths(metre: Metre) -> dict[mpq, int]:
-    """How deep in the tree each beat stands, by where it begins."""
-    depths: dict[mpq, int] = {}
-
-    def visit(node: Node, depth: int) -> None:
-        if node.kind == "beat":
-            depths[node.start] = depth
-        for child in node.children:
-            visit(child, depth + 1)
-
-    visit(metre.tree, 0)
-    return depths
-
-
-def _twos(number: int) -> tuple[int, int]:
-    """How often two divides ``number``, and what is left."""
-    count = 0
-    while number % 2 == 0:
-        number //= 2
-        count += 1
-    return count, number
-
-
 def weight(metre: Metre, offset: mpq) -> int:
     """The weight of a position of the metre: 0 for the bar's start, -1, -2... below.
 
@@ -88,19 +50,12 @@ def weight(metre: Metre, offset: mpq) -> int:
     tuplet) counts as a division of its beat: the second note of a triplet weighs what the second
     of two eighths does.
     """
-    offset = offset % metre.length if metre.length else offset
-    places, depths = _boundaries(metre)
-    at = bisect_right(places, offset) - 1
-    if places[at] == offset:
-        return -depths[at]
-    beat, length = metre.beat_at(offset)
-    depth = _beat_depths(metre)[beat]
-    end = places[at + 1] if at + 1 < len(places) else metre.length
-    halvings, odd = _twos(int(((offset - places[at]) / (end - places[at])).denominator))
-    if odd == 1:
-        return -(depth + 1 + halvings)
-    halvings, _ = _twos(int(((offset - beat) / length).denominator))
-    return -(depth + 1 + halvings)
+    return -metre.ranks.depth(offset % metre.length if metre.length else offset)
+
+
+def _halvings(number: int) -> int:
+    """How often two divides ``number``."""
+    return (number & -number).bit_length() - 1
 
 
 @dataclass(frozen=True)
@@ -193,7 +148,8 @@ class Line:
                 for tuplet in piece.tuplets[:1]:
                     if is_power_of_two(tuplet.actual):
                         units = (piece.offset - tuplet.offset) * tuplet.actual / tuplet.length
-                        bracketed.setdefault(event.onset, _twos(int(units.denominator))[0])
+                        halvings = _halvings(int(units.denominator))
+                        bracketed.setdefault(event.onset, halvings)
         return cls(
             tuple(first),
             tuple(stretches),
@@ -255,7 +211,7 @@ class Line:
         found = weight(stretch.metre, offset)
         if position in self._bracketed:
             beat, _ = stretch.metre.beat_at(offset)
-            division = _beat_depths(stretch.metre)[beat % stretch.metre.length] + 1
+            division = stretch.metre.ranks.beat_depths[beat % stretch.metre.length] + 1
             return max(found, -(division + self._bracketed[position]))
         return found
 
@@ -264,7 +220,7 @@ class Line:
         if position in self._bracketed:
             return False
         stretch, lap = self._stretch_at(position)
-        return stretch.metre.level(position - lap - stretch.start + stretch.shift) != OFF_GRID
+        return stretch.metre.rank(position - lap - stretch.start + stretch.shift) != OFF
 
     def heaviest_between(self, start: mpq, end: mpq) -> int | None:
         """The greatest weight strictly between two positions, looking no finer than ``start``."""
@@ -272,7 +228,7 @@ class Line:
         low = self.weight(start)
         stretch, lap = self._stretch_at(start)
         while True:
-            places, depths = _boundaries(stretch.metre)
+            places, depths = stretch.metre.ranks.levels
             zero = lap + stretch.start - stretch.shift
             bar_end = lap + stretch.end
             first = bisect_right(places, start - zero)
@@ -293,11 +249,11 @@ class Line:
     def _finer_between(self, start: mpq, end: mpq, low: int) -> int | None:
         """As above, between two leaves of the tree, on halves down to the start's own level."""
         stretch, lap = self._stretch_at(start)
-        places, _ = _boundaries(stretch.metre)
+        places, _ = stretch.metre.ranks.levels
         zero = lap + stretch.start - stretch.shift
         at = bisect_right(places, start - zero) - 1
         leaf_end = places[at + 1] if at + 1 < len(places) else stretch.metre.length
-        depth = _beat_depths(stretch.metre)[stretch.metre.beat_at(places[at])[0]]
+        depth = stretch.metre.ranks.beat_depths[stretch.metre.beat_at(places[at])[0]]
         step = (leaf_end - places[at]) / 2 ** max(0, -low - depth - 1)
         position = zero + places[at] + step * ((start - zero - places[at]) // step + 1)
         found: int | None = None

@@ -18,9 +18,10 @@ from rhythm.exact.cycles import Meeting, meet
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.tree import Node
 from rhythm.exact.values import format_value, is_power_of_two, value
 from rhythm.notate.beams import FLAGS, Stem, beam_stems
-from rhythm.notate.metric_grid import Cell, Grid
+from rhythm.notate.metric_grid import Grid
 from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebar import lift_bars, pour
 from rhythm.rebar.rebuilding import settle
@@ -183,11 +184,8 @@ def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
     """The groups of one bar as the cells that beams may fill, each whole as a dotted beat is."""
     turn = heads(sizes, unit, bar.start, bar.end, origin=origin)
     edges = sorted({bar.start, *turn, bar.end})
-    cells = tuple(
-        Cell(a - bar.start, b - a, 2, beat=True, compound=True)
-        for a, b in itertools.pairwise(edges)
-    )
-    return Grid(Cell(mpq(0), bar.length, 0, cells), mpq(0))
+    cells = tuple(Node(a - bar.start, b - a, "beat") for a, b in itertools.pairwise(edges))
+    return Grid(Node(mpq(0), bar.length, "bar", cells), mpq(0), whole=True)
 
 
 def _beam_part(part: Part, grids: dict[int, Grid]) -> Part:

@@ -21,7 +21,8 @@ from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre, Term
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.time_map import TimeMap
-from rhythm.notate.metric_grid import FINEST, odd_part
+from rhythm.exact.tree import FINEST
+from rhythm.notate.metric_grid import odd_part
 from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.rebar import lift_bars

@@ -16,7 +16,7 @@ from rhythm.exact.metre import Metre, Node, Term
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.values import format_value
 from rhythm.restate.align import align
-from rhythm.restate.targets import BarMap, metre_that_holds
+from rhythm.restate.targets import BarMap, metre_of
 from rhythm.score.model import Bar
 
 __all__ = ["beatwise_maps", "passing_metre"]
@@ -37,7 +37,7 @@ def beatwise_maps(
         if bar.length <= 0 or (bar.metre is not None and bar.metre.length == 0):
             maps.append(None)
             continue
-        source = bar.metre or metre_that_holds(bar.length)
+        source = metre_of(bar)
         _require_whole_beats(bar, source, bars)
         skipped = _beats_before(source, bar.shift)
         through = _beats_before(source, bar.shift + bar.length)

@@ -186,7 +186,7 @@ def _fit_stretch(
         return images
     length = beat.end - beat.start
     pinned = frozenset(
-        i for i, position in enumerate(positions) if source.level(position) <= _BEAT_LEVEL
+        i for i, position in enumerate(positions) if source.rank(position) <= _BEAT_LEVEL
     )
     relative = tuple(image - beat.start for image in images)
     placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned | fixed, filled=filled)

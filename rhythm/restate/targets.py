@@ -16,8 +16,9 @@ from functools import lru_cache
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import Place, RequestError
+from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.exact.metre import Metre, compound_partner, simple_partner
+from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.time_map import TimeMap
 from rhythm.restate.align import Lilt, align
@@ -27,7 +28,7 @@ from rhythm.score.bar_roles import BarExtent, roles
 from rhythm.score.compound_detection import felt_metres
 from rhythm.score.model import Bar, Score
 
-__all__ = ["WORDS", "BarMap", "Target", "bar_maps", "metre_that_holds", "parse_target"]
+__all__ = ["WORDS", "BarMap", "Target", "bar_maps", "metre_of", "parse_target"]
 
 WORDS = ("compound", "simple", "triplets", "duplets")
 
@@ -112,10 +113,19 @@ def _measured(metre: Metre) -> Metre:
     return metre
 
 
-def metre_that_holds(length: mpq) -> Metre:
-    """The simplest plain signature with exactly this length: quarters first, then shorter units."""
-    unit = max(4, int(length.denominator))
-    return Metre.parse(f"{length * unit}/{unit}")
+def metre_of(bar: Bar) -> Metre:
+    """The bar's metre; where none is in force, the simplest that holds it.
+
+    Raises :class:`MusicError` where no signature does.
+    """
+    found = bar.metre or simplest_metre(bar.length)
+    if found is None:
+        raise MusicError(
+            f"there is no metre here, and no signature holds {bar.length} of a whole note",
+            place=Place(bar=bar.number),
+            legal="write a signature",
+        )
+    return found
 
 
 def bar_maps(
@@ -146,7 +156,7 @@ def bar_maps(
         if not measured or bar.index not in chosen:
             maps.append(None)
             continue
-        source = bar.metre or metre_that_holds(bar.length)
+        source = metre_of(bar)
         source = felt.get(source, source)
         wanted: Metre | str | None
         if isinstance(target, MetrePattern):

@@ -10,7 +10,6 @@ from hypothesis import given
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import (
-    OFF_GRID,
     SYMBOLS,
     Metre,
     Node,
@@ -19,6 +18,7 @@ from rhythm.exact.metre import (
     simple_partner,
 )
 from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.tree import OFF
 from tests.strategies import metres
 
 # metre, first parts, beats (common practice, no source; 5, 7, 8, 10, 11 as the trade groups them)
@@ -101,7 +101,7 @@ def test_a_tree_fills_its_bar_down_to_the_divisions(metre: Metre) -> None:
 def test_metres_of_real_scores_have_a_tree(text: str) -> None:
     metre = Metre.parse(text)
     check_node(metre.tree)
-    assert metre.level(mpq(0)) == 0
+    assert metre.rank(mpq(0)) == 0
     assert all(len(beat.children) in (2, 3) for beat in metre.beat_nodes)
 
 
@@ -182,30 +182,28 @@ def test_groups_must_fill_the_bar() -> None:
 
 def test_levels_fall_from_the_bar_line_to_the_halves_of_divisions() -> None:
     common = Metre.parse("4/4")
-    assert [common.level(mpq(i, 16)) for i in range(9)] == [0, 4, 3, 4, 2, 4, 3, 4, 1]
+    assert [common.rank(mpq(i, 16)) for i in range(9)] == [0, 4, 3, 4, 2, 4, 3, 4, 1]
     compound = Metre.parse("6/8")
-    assert [compound.level(mpq(i, 16)) for i in range(8)] == [0, 4, 3, 4, 3, 4, 2, 4]
-    assert common.level(mpq(1, 32)) == 5
-    assert common.level(mpq(1, 12)) == OFF_GRID
-    assert common.level(mpq(5, 4)) == 2
-    assert common.level(mpq(-1, 8)) == 3
+    assert [compound.rank(mpq(i, 16)) for i in range(8)] == [0, 4, 3, 4, 3, 4, 2, 4]
+    assert common.rank(mpq(1, 32)) == 5
+    assert common.rank(mpq(1, 12)) == OFF
+    assert common.rank(mpq(5, 4)) == 2
+    assert common.rank(mpq(-1, 8)) == 3
 
 
 @pytest.mark.parametrize(
-    ("text", "level", "offsets"),
+    ("text", "ranks"),
     [
-        ("4/4", 1, "0 1/2"),
-        ("4/4", 2, "0 1/4 1/2 3/4"),
-        ("6/8", 3, "0 1/8 1/4 3/8 1/2 5/8"),
-        ("2/4", 4, "0 1/16 1/8 3/16 1/4 5/16 3/8 7/16"),
-        ("5/4", 1, "0 3/4"),
+        ("5/4", "0 3 2 3 2 3 1 3 2 3"),
+        ("6/4", "0 3 2 3 2 3 1 3 2 3 2 3"),  # two groups of three quarters: 3+3 (Read, from memory)
+        ("2+2+2/4", "0 3 2 3 1 3 2 3 1 3 2 3"),
+        ("18/8", "0 3 3 2 3 3 2 3 3 1 3 3 2 3 3 2 3 3"),  # dotted quarters, three and three
     ],
 )
-def test_boundaries_are_those_of_a_level_or_stronger(text: str, level: int, offsets: str) -> None:
+def test_every_eighth_of_a_bar_has_the_rank_of_what_begins_there(text: str, ranks: str) -> None:
     metre = Metre.parse(text)
-    found = metre.boundaries(level)
-    assert " ".join(map(str, found)) == offsets
-    assert all(metre.level(offset) <= level for offset in found)
+    eighths = range(int(metre.length * 8))
+    assert " ".join(str(metre.rank(mpq(i, 8))) for i in eighths) == ranks
 
 
 def test_the_beat_at_an_offset_is_found_also_past_the_bar() -> None:
