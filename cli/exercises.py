@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.recipes import Exercise
+    from rhythm.verbs import Counting
 
 __all__ = ["command"]
 
@@ -36,8 +37,8 @@ def command(
     source: str,
     plan_path: str | None,
     seed: int | None,
-    only: str | None,
-    count: str | None,
+    only: Literal["rhythm"] | None,
+    count: Counting | None,
     most: int | None,
     grades: tuple[mpq, mpq] | None,
     title: str | None,

@@ -1,10 +1,11 @@
 """Restate, regroup and check the metre and rhythm of a score, exactly.
 
 Time is exact everywhere: a value is a ``gmpy2.mpq`` in whole notes, so a quarter is ``1/4`` and a
-triplet eighth ``1/12``. A verb takes a score and returns a new one; nothing is changed in place.
+triplet eighth ``1/12``. A verb takes a score, or the path of one, and returns a new score; nothing
+is changed in place.
 
 Scores in and out
-    :func:`read`, :func:`write`, :class:`Score`
+    :func:`read`, :func:`write`, :func:`from_music21`, :func:`to_music21`, :class:`Score`
 The metre changed
     :func:`restate` (the bars are kept, the feel changes), :func:`rebar` (the values are kept, the
     bar lines move), :func:`group` (heard in other groups), :func:`tuplet` (more or fewer notes in
@@ -12,39 +13,68 @@ The metre changed
 Written out afresh, checked, mended
     :func:`faircopy`, :func:`check`, :func:`mend`
 For the lesson
-    :func:`exercises`
+    :func:`count` (syllables under the notes), :func:`exercises`
+To look at and to hear
+    :func:`excerpt` (some bars, a part, a voice), :func:`page`, :func:`midi`
 Exact reckoning
     :func:`value`, :func:`reckon`, :class:`Metre`, :class:`MetrePattern`, :class:`TimeMap`
 Errors
     :class:`RemetreError` and its children :class:`RequestError`, :class:`FileError` and
     :class:`MusicError`
 
-Every name is imported when it is first used, so ``import rhythm`` costs little.
+Every name is imported when it is first used, so ``import rhythm`` costs little. ``check``,
+``rebar`` and ``restate`` are packages that can be called: ``rhythm.check(score)`` is the verb, and
+``import rhythm.check.ledger`` works beside it.
 """
 
-from __future__ import annotations
+import sys as _sys
+import typing as _typing
+from importlib import import_module as _import_module
+from types import ModuleType as _Module
 
-import sys
-from importlib import import_module
-from types import ModuleType
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from rhythm.check.ledger import check
-    from rhythm.check.mending import mend
+if _typing.TYPE_CHECKING:
+    from rhythm.arguments import at_the_door as _at_the_door
+    from rhythm.check.ledger import check as _check
+    from rhythm.check.mending import mend as _mend
     from rhythm.exact.errors import FileError, MusicError, RemetreError, RequestError
     from rhythm.exact.metre import Metre
     from rhythm.exact.pattern import MetrePattern
     from rhythm.exact.reckoning import reckon
     from rhythm.exact.time_map import TimeMap
     from rhythm.exact.values import value
-    from rhythm.formats import read, write
-    from rhythm.notate.faircopy import faircopy
-    from rhythm.rebar.group import group
-    from rhythm.rebar.rebar import rebar
-    from rhythm.rebar.tuplet import tuplet
+    from rhythm.formats import read
+    from rhythm.formats import write as _write
+    from rhythm.formats.bridge import from_music21
+    from rhythm.formats.bridge import to_music21 as _to_music21
+    from rhythm.notate.faircopy import faircopy as _faircopy
+    from rhythm.practice.counting import count as _count
+    from rhythm.rebar.group import group as _group
+    from rhythm.rebar.rebar import rebar as _rebar
+    from rhythm.rebar.tuplet import tuplet as _tuplet
+    from rhythm.score.excerpt import excerpt as _excerpt
     from rhythm.score.model import Score
-    from rhythm.verbs import exercises, restate, vary
+    from rhythm.verbs import exercises as _exercises
+    from rhythm.verbs import midi as _midi
+    from rhythm.verbs import page as _page
+    from rhythm.verbs import restate as _restate
+    from rhythm.verbs import vary as _vary
+
+    __version__: str
+    check = _at_the_door(_check)
+    count = _at_the_door(_count)
+    excerpt = _at_the_door(_excerpt)
+    exercises = _at_the_door(_exercises)
+    faircopy = _at_the_door(_faircopy)
+    group = _at_the_door(_group)
+    mend = _at_the_door(_mend)
+    midi = _at_the_door(_midi)
+    page = _at_the_door(_page)
+    rebar = _at_the_door(_rebar)
+    restate = _at_the_door(_restate)
+    to_music21 = _at_the_door(_to_music21)
+    tuplet = _at_the_door(_tuplet)
+    vary = _at_the_door(_vary)
+    write = _at_the_door(_write)
 
 __all__ = [
     "FileError",
@@ -56,20 +86,45 @@ __all__ = [
     "Score",
     "TimeMap",
     "check",
+    "count",
+    "excerpt",
     "exercises",
     "faircopy",
+    "from_music21",
     "group",
     "mend",
+    "midi",
+    "page",
     "read",
     "rebar",
     "reckon",
     "restate",
+    "to_music21",
     "tuplet",
     "value",
     "vary",
     "write",
 ]
 
+# Where each name lives; a verb whose first argument is a score is handed out at the door, where
+# paths are opened and what is no score is refused.
+_VERBS = {
+    "check": "rhythm.check.ledger",
+    "count": "rhythm.practice.counting",
+    "excerpt": "rhythm.score.excerpt",
+    "exercises": "rhythm.verbs",
+    "faircopy": "rhythm.notate.faircopy",
+    "group": "rhythm.rebar.group",
+    "mend": "rhythm.check.mending",
+    "midi": "rhythm.verbs",
+    "page": "rhythm.verbs",
+    "rebar": "rhythm.rebar.rebar",
+    "restate": "rhythm.verbs",
+    "to_music21": "rhythm.formats.bridge",
+    "tuplet": "rhythm.rebar.tuplet",
+    "vary": "rhythm.verbs",
+    "write": "rhythm.formats",
+}
 _HOMES = {
     "FileError": "rhythm.exact.errors",
     "Metre": "rhythm.exact.metre",
@@ -79,43 +134,102 @@ _HOMES = {
     "RequestError": "rhythm.exact.errors",
     "Score": "rhythm.score.model",
     "TimeMap": "rhythm.exact.time_map",
-    "check": "rhythm.check.ledger",
-    "exercises": "rhythm.verbs",
-    "faircopy": "rhythm.notate.faircopy",
-    "group": "rhythm.rebar.group",
-    "mend": "rhythm.check.mending",
+    "from_music21": "rhythm.formats.bridge",
     "read": "rhythm.formats",
-    "rebar": "rhythm.rebar.rebar",
     "reckon": "rhythm.exact.reckoning",
-    "restate": "rhythm.verbs",
-    "tuplet": "rhythm.rebar.tuplet",
     "value": "rhythm.exact.values",
-    "vary": "rhythm.verbs",
-    "write": "rhythm.formats",
+    **_VERBS,
 }
+_PACKAGES = ("check", "rebar", "restate")
+"""Verbs that have the name of a package: the package itself is called."""
+
+
+def _verb(name: str) -> _typing.Callable[..., _typing.Any]:
+    """The public verb of this name."""
+    from rhythm.arguments import at_the_door
+
+    found: _typing.Callable[..., _typing.Any] = at_the_door(
+        getattr(_import_module(_VERBS[name]), name)
+    )
+    return found
 
 
 def __getattr__(name: str) -> object:
     """Import a public name from its home the first time it is asked for."""
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found: object = getattr(import_module(_HOMES[name]), name)
+    if name == "__version__":
+        from importlib.metadata import version
+
+        found: object = version("remetre")
+    elif name in _PACKAGES:
+        return _import_module(f"rhythm.{name}")  # which sets the attribute
+    elif name in _VERBS:
+        found = _verb(name)
+    elif name in _HOMES:
+        found = getattr(_import_module(_HOMES[name]), name)
+    else:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}{_nearest(name)}")
     globals()[name] = found
     return found
 
 
+def _nearest(name: str) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, __all__, n=1)
+    return f"; did you mean {near[0]}?" if near else ""
+
+
 def __dir__() -> list[str]:
-    """The public names, whether imported yet or not."""
-    return sorted({*globals(), *__all__})
+    """What there is to use: the public names, whether imported yet or not."""
+    return sorted([*__all__, "__all__", "__doc__", "__file__", "__name__", "__version__"])
 
 
-class _House(ModuleType):
-    """Keeps ``rhythm.check`` and its like the verbs: importing their packages would hide them."""
+class _VerbPackage(_Module):
+    """A package that is also the verb of its name: its modules inside, the verb when called."""
+
+    def __call__(self, *arguments: object, **keywords: object) -> object:
+        """Do what the verb does."""
+        return self.__wrapped__(*arguments, **keywords)
+
+    def __getattr__(self, name: str) -> _typing.Any:
+        """The verb and its signature, when something asks for them."""
+        short = self.__name__.rpartition(".")[2]
+        if name == "__wrapped__":
+            found: object = _verb(short)
+        elif name == "__signature__":
+            import inspect
+
+            found = inspect.signature(self.__wrapped__)
+        else:
+            raise AttributeError(f"module {self.__name__!r} has no attribute {name!r}")
+        self.__dict__[name] = found
+        return found
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """By name, so that a pool of processes can be given the verb."""
+        return _import_module, (self.__name__,)
+
+
+def _documented(package: _VerbPackage) -> str:
+    """What the verb says of itself, then what the package says."""
+    import inspect
+
+    name = package.__name__.rpartition(".")[2]
+    verb = package.__wrapped__
+    told = f"{name}{inspect.signature(verb)}\n\n{inspect.getdoc(verb)}"
+    return f"{told}\n\nThe package\n-----------\n{package.__dict__['__doc__']}"
+
+
+_VerbPackage.__doc__ = property(_documented)  # type: ignore[assignment]
+
+
+class _House(_Module):
+    """Lets ``rhythm.check`` and its like be called: the import system offers packages here."""
 
     def __setattr__(self, name: str, value: object) -> None:
-        """The import system offers packages here; they stay reachable by importing from them."""
-        if not (name in _HOMES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
+        if name in _PACKAGES and isinstance(value, _Module):
+            value.__class__ = _VerbPackage
+        super().__setattr__(name, value)
 
 
-sys.modules[__name__].__class__ = _House
+_sys.modules[__name__].__class__ = _House

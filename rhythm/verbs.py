@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from gmpy2 import mpq
 
@@ -25,21 +25,23 @@ if TYPE_CHECKING:
     from rhythm.restate.targets import Target
     from rhythm.score.select import Bars
 
-__all__ = ["counted", "exercises", "restate", "vary"]
+__all__ = ["counted", "exercises", "midi", "page", "restate", "vary"]
+
+Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
 
 
 def restate(
     score: Score,
     to: Target,
     *,
-    by: str | None = None,
-    lilt: str = "trochee",
-    fit: str | None = None,
-    tempo: str = "beat",
+    by: Literal["bar", "beat"] | None = None,
+    lilt: Literal["trochee", "iamb", "even"] | str = "trochee",
+    fit: Literal["idiomatic", "exact"] | None = None,
+    tempo: Literal["beat", "value"] = "beat",
     bars: str | Bars | None = None,
-    place: str = "here",
+    place: Literal["here", "alone", "append"] = "here",
     mapping: str | TimeMap | None = None,
-    count: str | None = None,
+    count: Counting | None = None,
 ) -> Score:
     """The score in another metre or feel.
 
@@ -81,7 +83,7 @@ def vary(
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
-    count: str | None = None,
+    count: Counting | None = None,
 ) -> Score:
     """The score put through the devices ``by``, one after the other.
 
@@ -105,8 +107,8 @@ def exercises(
     plan: Plan | str | os.PathLike[str] | None = None,
     *,
     seed: int | None = None,
-    only: str | None = None,
-    count: str | None = None,
+    only: Literal["rhythm"] | None = None,
+    count: Counting | None = None,
     most: int | None = None,
     grades: tuple[mpq, mpq] | str | None = None,
     bars: str | Bars | None = None,
@@ -137,6 +139,57 @@ def exercises(
         title=title,
         proof=proven,
     )
+
+
+def page(
+    score: Score,
+    *,
+    before: Score | str | os.PathLike[str] | None = None,
+    width: int = 2100,
+    bars: str | Bars | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+) -> str:
+    """The score as a page for the browser: one HTML text that needs nothing else.
+
+    With ``before``, that score is shown first, side by side. ``width`` is the page's in tenths of a
+    millimetre (500 to 20000); ``bars``, ``part`` and ``voice`` narrow what is shown. Raises
+    RequestError for a width out of range and for what the score does not have, MusicError for what
+    cannot be engraved.
+    """
+    from rhythm.arguments import opened
+    from rhythm.formats.musicxml.titles import title_of
+    from rhythm.formats.musicxml.write.score_writer import to_bytes
+    from rhythm.score.excerpt import excerpt
+    from rhythm.show.page import Figure, engrave, html_page
+    from rhythm.show.player import tune
+
+    shown = []
+    given = [score] if before is None else [opened(before), score]
+    for key, each in enumerate(given, start=1):
+        some = excerpt(each, bars=bars, part=part, voice=voice)
+        pages = engrave(to_bytes(some), width=width, key=key)
+        shown.append(Figure(title_of(each), pages, tune(some)))
+    return html_page(title_of(score), shown)
+
+
+def midi(
+    score: Score,
+    *,
+    repeats: bool = True,
+    bars: str | Bars | None = None,
+    part: str | None = None,
+    voice: str | None = None,
+) -> bytes:
+    """The score as a Standard MIDI File; ``repeats=False`` plays the page straight through.
+
+    ``bars``, ``part`` and ``voice`` narrow what is heard. Raises RequestError for what the score
+    does not have.
+    """
+    from rhythm.score.excerpt import excerpt
+    from rhythm.show.midi import midi_bytes
+
+    return midi_bytes(excerpt(score, bars=bars, part=part, voice=voice), repeats=repeats)
 
 
 def counted(

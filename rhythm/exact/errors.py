@@ -8,7 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["FileError", "MusicError", "Place", "ProofError", "RemetreError", "RequestError"]
+__all__ = [
+    "FileError",
+    "KindError",
+    "MusicError",
+    "Place",
+    "ProofError",
+    "RemetreError",
+    "RequestError",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +64,10 @@ class RemetreError(Exception):
 
 class RequestError(RemetreError, ValueError):
     """The request cannot be understood or is out of range."""
+
+
+class KindError(RequestError, TypeError):
+    """What was given is of a kind that is not taken there: a float, a list for a text."""
 
 
 class FileError(RemetreError, ValueError):

@@ -16,13 +16,14 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import KindError, RequestError
 from rhythm.exact.signature import (
     LEGAL,
     RELATIONS,
@@ -48,12 +49,14 @@ __all__ = [
 ]
 
 _MAX_TERMS = 32
+_IN_QUOTES = "write it in quotes, such as '7/8' or '3+2+2/8'"
 
 
 @dataclass(frozen=True, repr=False)
 class Metre:
-    """A time signature and the tree it stands for.
+    """A time signature and the tree it stands for: ``Metre("7/8")``.
 
+    It is made of such text (see :meth:`parse`), or field by field as a file has it.
     ``symbol`` is MusicXML's (for a senza misura, the sign printed instead of a number);
     ``compound`` says whether units in threes make one dotted beat, where the score or the user
     says so (None: they do over 8 and smaller units); ``grouping`` are numbers of the smallest
@@ -69,7 +72,24 @@ class Metre:
     other: tuple[Term, ...] = ()
     relation: str = ""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            terms: str | Metre | tuple[Term, ...],
+            symbol: str = "",
+            compound: bool | None = None,
+            senza: bool = False,
+            grouping: tuple[int, ...] = (),
+            other: tuple[Term, ...] = (),
+            relation: str = "",
+        ) -> None: ...
+
     def __post_init__(self) -> None:
+        if not isinstance(self.terms, tuple):
+            self._take(self.terms)
+        elif not all(isinstance(term, Term) for term in (*self.terms, *self.other)):
+            raise KindError(f"{self.terms!r} is no metre", legal=_IN_QUOTES)
         if self.senza == bool(self.terms):
             raise RequestError("a metre has beats, or is senza misura", legal=LEGAL)
         if max(len(self.terms), len(self.other)) > _MAX_TERMS:
@@ -85,6 +105,17 @@ class Metre:
                 f"groups of {shown} do not fill {show_terms(self.terms)}",
                 legal=f"they must add up to {self.length * self._unit} over {self._unit}",
             )
+
+    def _take(self, given: object) -> None:
+        """Be the metre that a text says: ``Metre("7/8")`` and ``Metre.parse("7/8")`` are equal."""
+        alone = (self.symbol, self.compound, self.senza, self.grouping, self.other, self.relation)
+        if not isinstance(given, (str, Metre)):
+            raise KindError(f"{given!r} is no metre", legal=_IN_QUOTES)
+        if alone != ("", None, False, (), (), ""):
+            raise KindError(f"the text {str(given)!r} says all of a metre", legal=LEGAL)
+        said = Metre.parse(given) if isinstance(given, str) else given
+        for field in fields(said):
+            object.__setattr__(self, field.name, getattr(said, field.name))
 
     @classmethod
     def parse(cls, text: str) -> Metre:

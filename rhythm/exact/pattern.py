@@ -8,27 +8,46 @@ Bars are counted from 0. A repeated metre may be written with a star: ``4/4*3 6/
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import KindError, RequestError
 from rhythm.exact.metre import Metre
 
 __all__ = ["MetrePattern"]
 
 _MAX_BARS = 4096
+_IN_QUOTES = "write it in quotes: '7/8 7/8 5/8'"
 _STARS = re.compile(r"(.*\S)\s*\*\s*(\d{1,6})")
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True, repr=False, init=False)
 class MetrePattern:
-    """A cycle of one or more metres."""
+    """A cycle of one or more metres: ``MetrePattern("7/8 7/8 5/8")``.
+
+    It is made of such text, or of metres one after the other. Raises :class:`RequestError` for
+    anything else.
+    """
 
     metres: tuple[Metre, ...]
 
-    def __post_init__(self) -> None:
+    def __init__(self, metres: str | Metre | MetrePattern | Iterable[Metre | str]) -> None:
+        if isinstance(metres, str):
+            metres = MetrePattern.parse(metres).metres
+        elif isinstance(metres, MetrePattern):
+            metres = metres.metres
+        elif isinstance(metres, Metre):
+            metres = (metres,)
+        elif not isinstance(metres, Iterable):
+            raise KindError(f"{metres!r} is no cycle of metres", legal=_IN_QUOTES)
+        made = tuple(each if isinstance(each, Metre) else Metre(each) for each in metres)
+        object.__setattr__(self, "metres", made)
+        self._measure()
+
+    def _measure(self) -> None:
         if not 0 < len(self.metres) <= _MAX_BARS:
             raise RequestError(
                 f"a metre pattern has {len(self.metres)} bars", legal=f"1 to {_MAX_BARS} are read"

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import islice
+from numbers import Rational
 
 from gmpy2 import mpq
 
@@ -102,15 +103,15 @@ class Reckoning:
 
 
 def reckon(
-    expression: str | mpq | None = None,
+    expression: str | mpq | int | Rational | None = None,
     in_: str | Metre | None = None,
     *,
     fill: Iterable[str | Metre] = (),
     notes: int | None = None,
-    meet: Iterable[str | mpq | int] = (),
-    tempo: int | str | mpq | None = None,
-    old: str | mpq | None = None,
-    new: str | mpq | None = None,
+    meet: Iterable[str | mpq | int | Rational | Metre | MetrePattern] = (),
+    tempo: str | mpq | int | Rational | None = None,
+    old: str | mpq | int | Rational | None = None,
+    new: str | mpq | int | Rational | None = None,
 ) -> Reckoning:
     """Settle by exact arithmetic what fits where: whatever is asked is answered.
 
@@ -126,7 +127,7 @@ def reckon(
     without one, and where only some of ``tempo``, ``old`` and ``new`` are given.
     """
     metres = tuple(Metre.parse(one) if isinstance(one, str) else one for one in fill)
-    cycles = tuple(cycle_length(one) if isinstance(one, str) else mpq(one) for one in meet)
+    cycles = tuple(cycle_length(one) for one in meet)
     if expression is None and (in_ is not None or metres or notes is not None):
         raise RequestError("there is no sum to look at", legal="a sum such as 24*1/32")
     timed = [part is not None for part in (tempo, old, new)]
@@ -190,11 +191,15 @@ def _signatures(text: str, length: mpq) -> tuple[str, ...]:
     return tuple(found)
 
 
-def cycle_length(text: str) -> mpq:
+def cycle_length(text: str | mpq | int | Rational | Metre | MetrePattern) -> mpq:
     """The length of a cycle: of a metre (3+3+2/8), of bars in turn (7/8 7/8 5/8), or of a sum.
 
     Raises RequestError for text that is none of these.
     """
+    if isinstance(text, (Metre, MetrePattern)):
+        return text.length
+    if not isinstance(text, str):
+        return value(text)
     if _METRES.fullmatch(text.strip()):
         return MetrePattern.parse(text).length
     return evaluate(text)

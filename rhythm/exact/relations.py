@@ -8,10 +8,11 @@ Values and lengths are ``gmpy2.mpq`` in whole notes; a tempo is beats per minute
 from __future__ import annotations
 
 from dataclasses import dataclass
+from numbers import Rational
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import KindError, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.values import format_value, is_power_of_two, name_value, symbol, value
 
@@ -37,16 +38,20 @@ class Tempo:
         }
 
 
-def tempo_relation(tempo: int | str | mpq, old: str | mpq, new: str | mpq) -> Tempo:
+def tempo_relation(
+    tempo: mpq | int | Rational | str,
+    old: mpq | int | Rational | str,
+    new: mpq | int | Rational | str,
+) -> Tempo:
     """The tempo after ``old`` becomes ``new``: Q_new = Q_old · v_new / v_old, for the same beat.
 
     The old triplet eighth becomes the new eighth: 84 becomes 126 (Carter, Eight Etudes and a
     Fantasy, after DeLone 1975). ``tempo`` may be a decimal text ("92.5"). Raises RequestError where
     a tempo or a value is not above 0.
     """
-    if isinstance(tempo, bool) or not isinstance(tempo, int | str | type(mpq(0))):
-        raise TypeError("a tempo is an int, an exact value or a text such as '92.5'")
-    before = evaluate(tempo) if isinstance(tempo, str) else mpq(tempo)
+    if isinstance(tempo, bool) or not isinstance(tempo, (str, Rational, type(mpq()))):
+        raise KindError(f"{tempo!r} is no exact tempo", legal="beats a minute: 84, or '92.5'")
+    before = evaluate(tempo) if isinstance(tempo, str) else value(tempo)
     was, becomes = (evaluate(one) if isinstance(one, str) else value(one) for one in (old, new))
     for what, amount in (("tempo", before), ("value", was), ("value", becomes)):
         if amount <= 0:

@@ -14,39 +14,56 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from numbers import Rational
+from typing import TYPE_CHECKING, TypeAlias
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import KindError, RequestError
 from rhythm.exact.values import value
 
 __all__ = ["TimeMap"]
 
-_ARROW = re.compile(r"\s*(?:→|->|:)\s*")
+_ARROW = re.compile(r"\s*(?:=|→|->)\s*")
+_LEGAL = "write rising pairs of positions, such as 0=0, 1/8=1/4, 1/4=3/8"
+
+
+Exact: TypeAlias = mpq | int | Rational | str
 
 
 @dataclass(frozen=True, slots=True, repr=False)
 class TimeMap:
     """A map of time by its breakpoints ``(position, image)``, at least two, in order.
 
+    It is made of them, or of text: ``TimeMap("0=0, 1/8=1/4, 1/4=3/8")``.
     Raises :class:`RequestError` where the points do not rise strictly on both sides.
     """
 
     points: tuple[tuple[mpq, mpq], ...]
+    if TYPE_CHECKING:
+
+        def __init__(self, points: str | Iterable[tuple[Exact, Exact]]) -> None: ...
+
     _xs: tuple[mpq, ...] = field(init=False, repr=False, compare=False)
     _slopes: tuple[mpq, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        points = [(value(x), value(y)) for x, y in self.points]
+        given: object = self.points
+        if isinstance(given, str):
+            points = list(TimeMap.parse(given).points)
+        elif isinstance(given, Iterable):
+            points = [_pair(point) for point in given]
+        else:
+            raise KindError(f"{given!r} is no map of time", legal=_LEGAL)
         if len(points) < 2:
             raise RequestError("a map of time has too few points", legal="give at least two")
         for (x0, y0), (x1, y1) in pairwise(points):
             if x1 <= x0 or y1 <= y0:
                 raise RequestError(
-                    f"the map of time does not rise from {x0}→{y0} to {x1}→{y1}",
+                    f"the map of time does not rise from {x0}={y0} to {x1}={y1}",
                     legal="positions and images must both rise strictly",
                 )
         kept = [points[0]]
@@ -62,7 +79,7 @@ class TimeMap:
         object.__setattr__(self, "_slopes", slopes)
 
     @classmethod
-    def linear(cls, a: mpq | int, b: mpq | int) -> TimeMap:
+    def linear(cls, a: Exact, b: Exact) -> TimeMap:
         """The even map of a span of length ``a`` onto one of length ``b``, both from 0."""
         return cls(((mpq(0), mpq(0)), (value(a), value(b))))
 
@@ -81,23 +98,31 @@ class TimeMap:
 
     @classmethod
     def parse(cls, text: str) -> TimeMap:
-        """Read ``0→0, 1/8→1/4, 1/4→3/8`` (``->`` and ``:`` serve as arrows); ``str`` inverts."""
+        """Read ``0=0, 1/8=1/4, 1/4=3/8`` (arrows, → and ``->``, do as well); ``str`` inverts.
+
+        Raises :class:`RequestError`.
+        """
+        return cls(cls.points_of(text))
+
+    @staticmethod
+    def points_of(text: str) -> tuple[tuple[mpq, mpq], ...]:
+        """The pairs that :meth:`parse` makes a map of, be it a single one."""
         points = []
         for pair in text.split(","):
             sides = _ARROW.split(pair.strip())
             if len(sides) != 2:
                 raise RequestError(
                     f"{pair.strip()!r} is no point of a map of time",
-                    legal="write points such as 0→0, 1/8→1/4, 1/4→3/8",
+                    legal=_LEGAL,
                 )
             points.append((value(sides[0]), value(sides[1])))
-        return cls(tuple(points))
+        return tuple(points)
 
     def __str__(self) -> str:
-        return ", ".join(f"{x}→{y}" for x, y in self.points)
+        return ", ".join(f"{x}={y}" for x, y in self.points)
 
     def __repr__(self) -> str:
-        return f"TimeMap({self})"
+        return f"TimeMap({str(self)!r})"
 
     def __call__(self, t: mpq) -> mpq:
         """The image of ``t``; past the ends the first or last slope goes on."""
@@ -152,3 +177,10 @@ class TimeMap:
     def shift(self, src: mpq | int, dst: mpq | int) -> TimeMap:
         """The map with its positions moved by ``src`` and its images by ``dst``."""
         return TimeMap(tuple((x + src, y + dst) for x, y in self.points))
+
+
+def _pair(point: object) -> tuple[mpq, mpq]:
+    """A breakpoint from anything that two exact values can be taken from."""
+    if isinstance(point, str) or not isinstance(point, Sequence) or len(point) != 2:
+        raise KindError(f"{point!r} is no point of a map of time", legal=_LEGAL)
+    return value(point[0]), value(point[1])

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from numbers import Rational
 from typing import NamedTuple
 
 from gmpy2 import mpq, mpz
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import KindError, RequestError
 
 __all__ = [
     "MAX_DOTS",
@@ -91,18 +92,22 @@ def is_power_of_two(n: int) -> bool:
     return n > 0 and n & (n - 1) == 0
 
 
-def value(x: mpq | int | str, *, positive: bool = False) -> mpq:
+def value(x: mpq | int | Rational | str, *, positive: bool = False) -> mpq:
     """A duration or position in whole notes, from a number or from its text.
 
     Text is a fraction (``3/8``, ``-1/4``), a name (``dotted quarter``, ``eighth triplet`` or
     ``triplet eighth``, ``crotchet``), or names added up (``half + eighth``). Zero and negative
-    values are differences and positions; with ``positive`` they are refused. Raises ``TypeError``
-    for anything that is not exact and :class:`RequestError` for text that names no value.
+    values are differences and positions; with ``positive`` they are refused. Whole numbers and
+    fractions of any make are taken, the standard library's too. Raises :class:`RequestError` for
+    text that names no value and :class:`KindError`, which is a ``TypeError`` too, for anything that
+    is not exact, as a float.
     """
     if isinstance(x, str):
         result = _parse(x)
-    elif isinstance(x, bool) or not isinstance(x, (int, type(mpz()), mpq)):
-        raise TypeError(f"a note value is exact (mpq, int or text), not {type(x).__name__}")
+    elif isinstance(x, bool) or not isinstance(x, (int, type(mpz()), mpq, Rational)):
+        raise KindError(f"{x!r} is no exact value but a {type(x).__name__}", legal=_LEGAL)
+    elif isinstance(x, Rational) and not isinstance(x, (int, type(mpz()), mpq)):
+        result = mpq(int(x.numerator), int(x.denominator))
     else:
         result = mpq(x)
     if positive and result <= 0:

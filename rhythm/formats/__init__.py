@@ -7,10 +7,12 @@ plain. MusicXML is known by its content too, whatever its name.
 
 from __future__ import annotations
 
+import io
 import os
 from pathlib import Path
+from typing import BinaryIO
 
-from rhythm.exact.errors import FileError, Place
+from rhythm.exact.errors import FileError, KindError, Place
 from rhythm.formats.bridge import FORMATS, read_by_music21
 from rhythm.formats.files import Input
 from rhythm.formats.musicxml.read import score_reader
@@ -32,13 +34,17 @@ def read(source: Input, name: str = "") -> Score:
     return score_reader.read(source, name)
 
 
-def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) -> None:
+def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool = False) -> None:
     """Write ``score`` as MusicXML, once it has been read back and proven.
 
-    ``.mxl`` is compressed, ``-`` is standard output. An existing file is kept unless ``force``
-    is given; the file that was read is never overwritten. Raises
-    :class:`~rhythm.exact.errors.FileError` and :class:`~rhythm.exact.errors.ProofError`.
+    ``.mxl`` is compressed, ``-`` is standard output; a file that is open for writing bytes is
+    written plain. An existing file is kept unless ``force`` is given; the file that was read is
+    never overwritten. Raises :class:`~rhythm.exact.errors.FileError` and
+    :class:`~rhythm.exact.errors.ProofError`.
     """
+    if not isinstance(path, (str, os.PathLike)):
+        _write_into(score, path)
+        return
     suffix = Path(path).suffix.lower()
     if suffix not in _WRITTEN:
         raise FileError(
@@ -49,3 +55,14 @@ def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) ->
     from rhythm.formats.musicxml import saving
 
     saving.write(score, path, force=force)
+
+
+def _write_into(score: Score, file: BinaryIO) -> None:
+    from rhythm.formats.musicxml.saving import proven
+
+    if not hasattr(file, "write") or isinstance(file, io.TextIOBase):
+        raise KindError(
+            f"a score is not written to {file!r}",
+            legal="give a path, or a file that is open for writing bytes",
+        )
+    file.write(proven(score))

@@ -16,7 +16,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
-from rhythm.exact.values import format_value, value
+from rhythm.exact.values import format_value
 
 __all__ = ["Mapping", "parse_map"]
 
@@ -28,11 +28,11 @@ _LEGAL = "write rising pairs that end at the ends, such as 1/8=1/4, 1/4=3/8"
 def parse_map(pairs: str | TimeMap, by: str = "beat") -> Mapping:
     """A function from (source metre, target metre) to the map of a bar.
 
-    ``pairs`` is their text, or the map itself from 0; ``by`` is ``beat`` or ``bar``. Raises
+    ``pairs`` is their text, or the map itself; ``by`` is ``beat`` or ``bar``. Raises
     RequestError where the pairs do not rise strictly; the function raises it where they do not end
     at the ends of the beats (or bars) it is given.
     """
-    warp = TimeMap(_points(pairs)) if isinstance(pairs, str) else pairs
+    warp = TimeMap(_from_zero(_points(pairs) if isinstance(pairs, str) else pairs.points))
     if any(warp.points[0]):
         raise RequestError(f"the map begins at {_pair(*warp.points[0])}", legal="it begins at 0=0")
     ends = warp.points[-1]
@@ -56,16 +56,17 @@ def parse_map(pairs: str | TimeMap, by: str = "beat") -> Mapping:
     return by_bar if by == "bar" else by_beat
 
 
-def _points(text: str) -> tuple[tuple[mpq, mpq], ...]:
-    points = [(mpq(0), mpq(0))]
-    for entry in text.split(","):
-        left, equals, right = entry.partition("=")
-        if not equals:
-            raise RequestError(f"{entry.strip()!r} is not a pair of positions", legal=_LEGAL)
-        points.append((value(left.strip()), value(right.strip())))
-    if points[1] == points[0]:
-        del points[1]
-    return tuple(points)
+Points = tuple[tuple[mpq, mpq], ...]
+
+
+def _points(text: str) -> Points:
+    """The pairs as they are written: a single one, the ends, says all of an even map."""
+    return TimeMap.points_of(text)
+
+
+def _from_zero(points: Points) -> Points:
+    """The points with 0=0, which is understood, before them."""
+    return points if not all(x > 0 for x in points[0]) else ((mpq(0), mpq(0)), *points)
 
 
 def _pair(a: mpq, b: mpq) -> str:

@@ -14,9 +14,9 @@ LILT = TimeMap.parse("0→0, 1/8→1/4, 1/4→3/8")
 
 
 def test_a_warp_shows_its_breakpoints_to_a_musician() -> None:
-    assert repr(LILT) == "TimeMap(0→0, 1/8→1/4, 1/4→3/8)"
+    assert repr(LILT) == "TimeMap('0=0, 1/8=1/4, 1/4=3/8')"
     assert TimeMap.parse(str(LILT)) == LILT
-    assert TimeMap.parse("0->0, 1/8:1/4, 1/4 → 3/8") == LILT
+    assert TimeMap.parse("0->0, 1/8 = 1/4, 1/4 → 3/8") == LILT
 
 
 def test_a_warp_is_linear_between_its_points_and_goes_on_past_them() -> None:

@@ -109,7 +109,7 @@ def test_types_run_from_the_longest_to_the_shortest_in_halves() -> None:
 
 @pytest.mark.parametrize("inexact", [0.5, 1.0, True, None, 1j], ids=repr)
 def test_what_is_not_exact_is_a_type_error(inexact: object) -> None:
-    with pytest.raises(TypeError, match="a note value is exact"):
+    with pytest.raises(TypeError, match="no exact value"):
         value(inexact)  # type: ignore[arg-type]
 
 

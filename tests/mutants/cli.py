@@ -7,6 +7,8 @@ __all__ = ["ROWS"]
 COMMANDS = ("tests/cli/test_commands.py",)
 CHECK = ("tests/check/test_command.py",)
 
+DOOR = ("tests/cli/test_front_door.py",)
+
 ROWS: list[Row] = [
     Row(
         "cli/main.py",

@@ -164,9 +164,9 @@ def test_a_map_of_one_s_own_takes_the_place_of_the_lilt(pairs: str, by: str, ima
 @pytest.mark.parametrize(
     ("pairs", "message"),
     [
-        ("1/4=1/8, 1/8=3/8", "the map of time does not rise from 1/4→1/8 to 1/8→3/8"),
+        ("1/4=1/8, 1/8=3/8", "the map of time does not rise from 1/4=1/8 to 1/8=3/8"),
         ("1/8=1/4", "bar 1: the map ends at 1/8=1/4, the beat at 1/4=3/8"),
-        ("1/8", "'1/8' is not a pair of positions; write rising pairs"),
+        ("1/8", "'1/8' is no point of a map of time; write rising pairs"),
         ("x=1/4, 1/4=3/8", "'x' names no note value"),
     ],
 )
@@ -179,8 +179,10 @@ def test_a_map_may_be_given_as_a_warp() -> None:
     score = melody("4/4", "1/8 1/8 1/4 1/2")
     warp = TimeMap.parse("0->0, 1/8->1/4, 1/4->3/8")
     assert durations(restate(score, "12/8", mapping=warp)) == "1/4 1/8 3/8 3/4"
-    with pytest.raises(RequestError, match="the map begins at 1/8=1/4; it begins at 0=0"):
-        restate(score, "12/8", mapping=TimeMap(((mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8)))))
+    short = TimeMap("1/8=1/4, 1/4=3/8")
+    assert durations(restate(score, "12/8", mapping=short)) == "1/4 1/8 3/8 3/4"
+    with pytest.raises(RequestError, match="the map begins at 0=1/8; it begins at 0=0"):
+        restate(score, "12/8", mapping=TimeMap(((0, mpq(1, 8)), (mpq(1, 4), mpq(3, 8)))))
 
 
 def test_a_map_of_the_beat_needs_as_many_beats() -> None:
