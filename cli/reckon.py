@@ -37,7 +37,7 @@ CYCLE = params.Reads("cycle", _cycle)
 
 
 @click.command("reckon")
-@click.argument("sum_", metavar="[SUM]", required=False)
+@click.argument("expression", metavar="[SUM or QUESTION]", nargs=-1)
 @click.option("--in", "metre", metavar="METRE", help="How many bars it fills, and what is left.")
 @click.option(
     "--fill",
@@ -59,7 +59,7 @@ CYCLE = params.Reads("cycle", _cycle)
 @click.option("--new", type=SUM, help="...lasts as long as this one after.")
 @options.as_json
 def command(
-    sum_: str | None,
+    expression: tuple[str, ...],
     metre: str | None,
     metres: tuple[Metre, ...],
     notes: int | None,
@@ -71,11 +71,15 @@ def command(
 ) -> None:
     """Settle by exact arithmetic what fits where.
 
-    A SUM is made of fractions of a whole note and of values by name, with + - * / and brackets.
+    A SUM is made of fractions of a whole note and of values by name, with + - * / and brackets. A
+    QUESTION is asked in words.
 
     \b
     remetre reckon "24*1/32" --in 6/4
     remetre reckon "dotted quarter + 2 eighths"
+    remetre reckon how many sixteenths in a dotted half
+    remetre reckon does 24*1/32 fit 3/4
+    remetre reckon 32 bars of 4/4 at 120
     remetre reckon "4*4/4" --fill 5/8 --fill 7/8
     remetre reckon 1/4 --notes 5
     remetre reckon --meet 5/8 --meet 4/4
@@ -84,11 +88,20 @@ def command(
     from rhythm.exact.reckoning import reckon
 
     found = reckon(
-        sum_, metre, fill=metres, notes=notes, meet=cycles, tempo=tempo, old=old, new=new
+        " ".join(expression) or None,
+        metre,
+        fill=metres,
+        notes=notes,
+        meet=cycles,
+        tempo=tempo,
+        old=old,
+        new=new,
     )
     if as_json:
         click.echo(json.dumps(found.to_dict()))
         return
+    if found.answer is not None:
+        click.echo(found.answer.text)
     for number, (columns, rows) in enumerate(_tables(found, metres)):
         if number:
             click.echo()

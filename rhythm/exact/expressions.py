@@ -1,93 +1,63 @@
-"""Sums with note values as a musician writes them: ``24*1/32``, ``dotted quarter + 2 eighths``.
+"""Sums with note values as a musician says them: ``24*1/32``, ``a quarter tied to an eighth``.
 
 The text is read by hand, never evaluated. Grammar, loosest first::
 
-    sum      = product { ("+" | "-" | "plus" | "minus") product }
+    sum      = product { ("+" | "-" | "plus" | "minus" | "and" | "tied to" | ...) product }
     product  = item { ("*" | "x" | "×" | "times" | "of" | "/" | ":") item | item-next-to-it }
-    item     = ["-"] ( number | fraction | name | "(" sum ")" )
+    item     = ["-"] ( number | fraction | name | symbol | metre | "(" sum ")" )
 
 A fraction is written without spaces (``1/32``) and binds tighter than any operator. A number
-before a name or a bracket multiplies it (``2 eighths``, ``two eighths``), and so does ``bars of``.
-Names are those of :func:`rhythm.exact.values.value`, in the singular or the plural.
+before a name or a bracket multiplies it (``2 eighths``, ``two eighths``, ``1 1/2 quarters``), and
+so does ``bars of``. Names are those of :func:`rhythm.exact.values.value`, in the singular or the
+plural; :mod:`rhythm.exact.wording` knows the symbols and the turns of speech.
+
+Every quantity knows what it is: a *number* (``24``), a *length* (``2 eighths``), or a *fraction*
+(``1/32``), which is a length unless it stands beside one. Numbers and lengths are not added up,
+and lengths are not multiplied: what would have to be guessed is refused.
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
-from rhythm.exact.values import value
+from rhythm.exact.metre import Metre
+from rhythm.exact.values import NOTE_TYPES, format_value, name_value, plural, value
+from rhythm.exact.wording import Token, nearest, tokens_of, unclear
 
-__all__ = ["evaluate"]
+__all__ = ["FRACTION", "LENGTH", "NUMBER", "Quantity", "evaluate", "quantity"]
 
 _LONGEST = 2000  # characters; a sum nobody wrote by hand is refused before it costs anything
 _DEEPEST = 40  # brackets in brackets
-_DIGITS = 12  # of one number
 
-_TOKEN = re.compile(
-    r"\s*(?:(?P<number>\d+/\d+|\d+(?:\.\d+)?)|(?P<of>(?:bars?\s+)?of\b)"
-    r"|(?P<word>[A-Za-z]+(?:-[A-Za-z]+)*)"
-    r"|(?P<sign>[-+*/:×·()−]))"
-)
-_ORDINAL = re.compile(r"\s*(?P<ordinal>\d+(?:st|nd|rd|th))s?\b")
-_SIGNS = {"plus": "+", "minus": "-", "−": "-", "times": "*", "x": "*", "×": "*", "·": "*", ":": "/"}
-_COUNTS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-           "twelve")  # fmt: skip
-_PLURALS = {"halves": "half", "breves": "breve", "longs": "long", "maximas": "maxima"}
+NUMBER = "number"
+LENGTH = "length"
+FRACTION = "fraction"
+
+_PARTS = frozenset(NOTE_TYPES.values()) - {mpq(1), mpq(2), mpq(4), mpq(8)}
 
 
 @dataclass(frozen=True, slots=True)
-class _Token:
-    kind: str  # "number", "name", "sign" or "end"
-    text: str
-    at: int
+class Quantity:
+    """An exact amount, and what it is: :data:`NUMBER`, :data:`LENGTH` or :data:`FRACTION`.
 
+    ``name`` is the note value it was written as, where it was written as just that; ``part`` is
+    True of what may also be a part of something (a half, three quarters).
+    """
 
-def _tokens(text: str) -> list[_Token]:
-    tokens: list[_Token] = []
-    at = 0
-    end = len(text.rstrip())
-    while at < end:
-        ordinal = _ORDINAL.match(text, at)
-        match = ordinal or _TOKEN.match(text, at)
-        if match is None:
-            raise _unclear(text, f"{text[at:].split()[0]!r}")
-        start = match.start() + len(match.group()) - len(match.group().lstrip())
-        found = match.group().strip()
-        if ordinal is not None:
-            tokens.append(_Token("name", ordinal["ordinal"], start))
-        elif match["number"]:
-            if sum(map(str.isdigit, found)) > 2 * _DIGITS:
-                raise _unclear(text, f"a number of more than {_DIGITS} digits")
-            tokens.append(_Token("number", found, start))
-        elif found.lower() in _COUNTS:
-            tokens.append(_Token("number", str(_COUNTS.index(found.lower()) + 1), start))
-        elif match["of"]:
-            tokens.append(_Token("sign", "*", start))
-        elif found.lower() in _SIGNS or match["sign"]:
-            tokens.append(_Token("sign", _SIGNS.get(found.lower(), found), start))
-        else:
-            tokens.append(_Token("name", _singular(found.lower()), start))
-        at = match.end()
-    tokens.append(_Token("end", "", end))
-    return tokens
+    amount: mpq
+    kind: str
+    name: str = ""
+    part: bool = False
 
-
-def _singular(word: str) -> str:
-    if word in _PLURALS:
-        return _PLURALS[word]
-    return word[:-1] if word.endswith("s") and len(word) > 2 else word
-
-
-def _unclear(text: str, what: str) -> RequestError:
-    shown = text if len(text) <= 60 else text[:57] + "..."
-    return RequestError(
-        f"cannot reckon {shown!r}: {what}",
-        legal="numbers, fractions, note values by name, + - * / and brackets are understood",
-    )
+    @property
+    def shown(self) -> str:
+        """What an error calls it."""
+        if self.kind == LENGTH and self.amount > 0:
+            return self.name or name_value(self.amount)
+        return format_value(self.amount)
 
 
 class _Reader:
@@ -95,12 +65,12 @@ class _Reader:
 
     def __init__(self, text: str) -> None:
         self.text = text
-        self.tokens = _tokens(text)
+        self.tokens = tokens_of(text)
         self.next = 0
         self.depth = 0
 
     @property
-    def token(self) -> _Token:
+    def token(self) -> Token:
         return self.tokens[self.next]
 
     def take(self, *signs: str) -> str:
@@ -110,85 +80,179 @@ class _Reader:
             return self.tokens[self.next - 1].text
         return ""
 
-    def sum(self) -> mpq:
+    def sum(self) -> Quantity:
         total = self.product()
         while sign := self.take("+", "-"):
             term = self.product()
-            total = total + term if sign == "+" else total - term
+            kind = self.common(total, term)
+            change = term.amount if sign == "+" else -term.amount
+            total = Quantity(total.amount + change, kind)
         return total
 
-    def product(self) -> mpq:
+    def common(self, left: Quantity, right: Quantity) -> str:
+        """What a sum of the two is. Raises RequestError for a number and a length."""
+        kinds = {left.kind, right.kind}
+        if kinds == {NUMBER, LENGTH}:
+            number, length = (left, right) if left.kind == NUMBER else (right, left)
+            raise unclear(
+                self.text,
+                f"{number.shown} is a number and {length.shown} is a length",
+                f"say what {number.shown} counts, or put numbers in brackets: (3 + 2) quarters",
+            )
+        return LENGTH if LENGTH in kinds else NUMBER if NUMBER in kinds else FRACTION
+
+    def product(self) -> Quantity:
+        start = self.next
         result = self.item()
         while True:
             if self.take("*"):
-                result = result * self.item()
-            elif self.take("/"):
+                result = self.times(result, self.item())
+            elif self.take("of"):
+                result = self.part_of(result, self.item())
+            elif sign := self.take("/", ":"):
                 divisor = self.item()
-                if not divisor:
-                    raise _unclear(self.text, "a division by nothing")
-                result = result / divisor
-            elif self.tokens[self.next - 1].kind == "number" and (
-                self.token.kind == "name" or self.token.text == "("
-            ):
-                result = result * self.item()
+                if sign == ":" and self.beside_a_length() and divisor.kind == NUMBER:
+                    raise self.no_ratio(result, divisor)
+                result = self.divided(result, divisor)
+            elif self.multiplies(start) and (self.token.kind in ("name", "length", "(")):
+                result = self.times(result, self.item())
             else:
                 return result
 
-    def item(self) -> mpq:
+    def multiplies(self, start: int) -> bool:
+        """Whether what was read last multiplies what stands next to it."""
+        last = self.tokens[self.next - 1]
+        if last.kind == "number":
+            return True
+        if last.text != ")" or self.token.kind == "(":
+            return False
+        return self.tokens[start].kind == "("  # (3+3+2) eighths
+
+    def beside_a_length(self) -> bool:
+        return self.token.kind in ("name", "length")
+
+    def no_ratio(self, top: Quantity, bottom: Quantity) -> RequestError:
+        actual, normal = top.shown, bottom.shown
+        return unclear(
+            self.text,
+            f"{actual}:{normal} before a value is a tuplet, and its notes were not counted",
+            f"say {actual} in the time of {normal} eighths, or name the note: quintuplet sixteenth",
+        )
+
+    def times(self, left: Quantity, right: Quantity) -> Quantity:
+        kinds = (left.kind, right.kind)
+        if kinds == (LENGTH, LENGTH):
+            raise unclear(
+                self.text,
+                f"{left.shown} times {right.shown}: a length times a length is nothing",
+                "multiply a length by a number",
+            )
+        kind = LENGTH if LENGTH in kinds else FRACTION if FRACTION in kinds else NUMBER
+        counted = left.kind == NUMBER and bool(right.name)
+        name = f"{left.shown} {plural(right.name, left.amount)}" if counted else ""
+        return Quantity(left.amount * right.amount, kind, name, part=counted and right.part)
+
+    def part_of(self, left: Quantity, right: Quantity) -> Quantity:
+        """``half of a dotted quarter``: the name of a value says which part is meant."""
+        if left.part:
+            left = Quantity(left.amount, FRACTION)
+        return self.times(left, right)
+
+    def divided(self, left: Quantity, right: Quantity) -> Quantity:
+        if not right.amount:
+            raise unclear(self.text, "a division by nothing")
+        if left.kind == NUMBER and right.kind == LENGTH:
+            raise unclear(
+                self.text,
+                f"the number {left.shown} cannot be divided by {right.shown}",
+                "divide a length by a number, or a length by a length",
+            )
+        both_lengths = right.kind == LENGTH or (left.kind == LENGTH and right.kind == FRACTION)
+        kind = NUMBER if both_lengths else left.kind
+        return Quantity(left.amount / right.amount, kind)
+
+    def item(self) -> Quantity:
         token = self.token
         if self.take("-"):
-            return -self.item()
-        if self.take("("):
+            inner = self.item()
+            return Quantity(-inner.amount, inner.kind)
+        if token.kind == "(":
+            self.next += 1
             self.depth += 1
             if self.depth > _DEEPEST:
-                raise _unclear(self.text, f"more than {_DEEPEST} brackets in brackets")
+                raise unclear(self.text, f"more than {_DEEPEST} brackets in brackets")
             inner = self.sum()
             if not self.take(")"):
-                raise _unclear(self.text, "a bracket is not closed")
+                raise unclear(self.text, "a bracket is not closed")
             self.depth -= 1
             return inner
         if token.kind == "number":
             self.next += 1
             return self.number(token.text)
+        if token.kind == "length":
+            self.next += 1
+            return Quantity(Metre.parse(token.text).length, LENGTH)
         if token.kind == "name":
             return self.name()
         if token.kind == "end":
-            raise _unclear(self.text, "something is missing at the end")
-        raise _unclear(self.text, f"{token.text!r} stands where a value belongs")
+            raise unclear(self.text, "something is missing at the end")
+        raise unclear(self.text, f"{token.text!r} stands where a value belongs")
 
-    def number(self, text: str) -> mpq:
-        top, _, bottom = text.partition("/")
-        whole, _, decimals = top.partition(".")
+    def number(self, text: str) -> Quantity:
+        whole, _, part = text.rpartition(" ")
+        top, _, bottom = part.partition("/")
+        integer, _, decimals = top.partition(".")
         if bottom and not int(bottom):
-            raise _unclear(self.text, "a division by nothing")
-        return mpq(int(whole + decimals), 10 ** len(decimals) * int(bottom or 1))
+            raise unclear(self.text, "a division by nothing")
+        amount = mpq(int(integer + decimals), 10 ** len(decimals) * int(bottom or 1))
+        if whole:
+            return Quantity(mpq(int(whole)) + amount, NUMBER)
+        return Quantity(amount, FRACTION if bottom else NUMBER)
 
-    def name(self) -> mpq:
+    def name(self) -> Quantity:
         words = []
         while self.token.kind == "name":
             words.append(self.token.text)
             self.next += 1
+        name = " ".join(words)
         try:
-            return value(" ".join(words))
+            length = value(name)
+            return Quantity(length, LENGTH, name, part=len(words) == 1 and length in _PARTS)
         except RequestError as error:
+            legal = nearest(words) or error.legal
             raise RequestError(
-                f"cannot reckon {self.text!r}: {error.problem}", legal=error.legal
+                f"cannot reckon {_shortened(self.text)!r}: {_shortened(name)!r} names no note"
+                " value",
+                legal=legal,
             ) from None
 
 
-def evaluate(text: str) -> mpq:
-    """The exact value, in whole notes, of a sum such as ``dotted quarter + 2 eighths``.
+def _shortened(text: str) -> str:
+    return text if len(text) <= 60 else text[:57] + "..."
 
-    Raises RequestError where the text is not a sum of values (see the module's grammar).
+
+def quantity(text: str) -> Quantity:
+    """The exact amount of a sum such as ``dotted quarter + 2 eighths``, and what it is.
+
+    Raises RequestError where the text is not a sum of values (see the module's grammar), adds a
+    number to a length, or multiplies two lengths.
     """
     if len(text) > _LONGEST:
         raise RequestError(
             f"a sum of {len(text)} characters", legal=f"at most {_LONGEST} characters"
         )
     if not text.strip():
-        raise _unclear(text, "nothing is written")
+        raise unclear(text, "nothing is written")
     reader = _Reader(text)
     total = reader.sum()
     if reader.token.kind != "end":
-        raise _unclear(text, f"{reader.token.text!r} stands where a sign or the end belongs")
+        raise unclear(text, f"{reader.token.text!r} stands where a sign or the end belongs")
     return total
+
+
+def evaluate(text: str) -> mpq:
+    """The exact value, in whole notes, of a sum such as ``dotted quarter + 2 eighths``.
+
+    Raises RequestError as :func:`quantity` does.
+    """
+    return quantity(text).amount

@@ -22,6 +22,8 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
+from rhythm.exact.questions.answer import Answer
+from rhythm.exact.questions.forms import ask
 from rhythm.exact.relations import Tempo, TupletFit, least_tuplet, tempo_relation
 from rhythm.exact.values import format_value, name_value, value
 
@@ -56,7 +58,8 @@ class Reckoning:
     one and ``left`` is what that bar still wants (both 0 where the bars come out even).
     ``fillings`` are the ways to fill the sum with whole bars, ``more`` says that there are more
     than :data:`MOST_FILLINGS`; ``tuplet`` is how to write equal notes over it. ``meeting`` is where
-    cycles meet, ``tempo`` a tempo before and after a change.
+    cycles meet, ``tempo`` a tempo before and after a change, ``answer`` what a question in words
+    gets.
     """
 
     expression: str | None = None
@@ -72,10 +75,13 @@ class Reckoning:
     tuplet: TupletFit | None = None
     meeting: Meeting | None = None
     tempo: Tempo | None = None
+    answer: Answer | None = None
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON, only what was asked; exact values as texts."""
         result: dict[str, object] = {}
+        if self.answer is not None:
+            result |= {"question": self.expression, **self.answer.to_dict()}
         if self.value is not None:
             result |= {
                 "expression": self.expression,
@@ -121,10 +127,12 @@ def reckon(
     (values, metres or patterns of metres); the tempo after ``tempo`` when the ``old`` value becomes
     the ``new`` one. ``reckon("24*1/32", in_="6/4")`` is 3/4, a dotted half; it fills a bar of 3/4
     and leaves 3/4 of the bar of 6/4. ``reckon(tempo=84, old="triplet eighth", new="eighth")`` is
-    126.
+    126. Instead of a sum, ``expression`` may be a question in words (``how many sixteenths in a
+    dotted half``); its ``answer`` is a sentence, and the same as data.
 
-    Raises RequestError for text that is no sum of values or no metre, for a question about a sum
-    without one, and where only some of ``tempo``, ``old`` and ``new`` are given.
+    Raises RequestError for text that is no sum of values or no metre, for a question that has none
+    of the forms that are understood, for one about a sum without a sum, and where only some of
+    ``tempo``, ``old`` and ``new`` are given.
     """
     metres = tuple(Metre.parse(one) if isinstance(one, str) else one for one in fill)
     cycles = tuple(cycle_length(one) for one in meet)
@@ -140,7 +148,8 @@ def reckon(
     found = Reckoning()
     if expression is not None:
         text = expression if isinstance(expression, str) else format_value(value(expression))
-        found = _of_sum(text)
+        answer = None if in_ or metres or notes else ask(text)
+        found = _of_sum(text) if answer is None else Reckoning(text, answer=answer)
         if in_ is not None:
             found = _with_bars(found, Metre.parse(in_) if isinstance(in_, str) else in_)
         if metres:

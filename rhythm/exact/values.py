@@ -26,6 +26,7 @@ __all__ = [
     "format_value",
     "is_power_of_two",
     "name_value",
+    "plural",
     "symbol",
     "symbol_value",
     "value",
@@ -191,6 +192,13 @@ def name_value(v: mpq) -> str:
         if not rest:
             return " + ".join(names)
     return format_value(v)
+
+
+def plural(name: str, count: mpq | int = 2) -> str:
+    """``sixteenths``, ``halves``, ``eighth triplets``."""
+    if count == 1:
+        return name
+    return name[:-1] + "ves" if name.endswith("half") else name + "s"
 
 
 @lru_cache(maxsize=4096)
