@@ -1,0 +1,88 @@
+"""The engraver's own process: reads requests from standard input, answers on standard output.
+
+The engraver is native code. On some files it dies, on some it runs on or eats all memory; here it
+can do so without harm. Started by :mod:`rhythm.show.engraver` as a script of its own, it imports
+nothing of ours. A message either way is four bytes of length, big end first, and that much JSON.
+
+A request has ``musicxml`` and ``options`` and says what is wanted: the drawings of ``pages`` (counted
+from 1; all where it is null) or, with ``widths``, how wide every bar is by nature. The answer has
+``count`` pages, and ``pages`` or ``widths``; or ``refused``.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sys
+from typing import Any, BinaryIO
+
+__all__: list[str] = []
+
+_KEPT = 4  # scores laid out that are kept for more of their pages
+_STAFF = re.compile(
+    r'id="([^"]*)" class="measure"[^>]*>(?:(?!class="measure").)*?class="staff"[^>]*>'
+    r'<path d="M(-?\d+) -?\d+ L(-?\d+)',
+    re.DOTALL,
+)
+
+
+def _receive(stream: BinaryIO) -> Any:
+    head = stream.read(4)
+    if len(head) < 4:
+        return None
+    return json.loads(stream.read(int.from_bytes(head, "big")))
+
+
+def _send(stream: BinaryIO, message: object) -> None:
+    data = json.dumps(message).encode()
+    stream.write(len(data).to_bytes(4, "big") + data)
+    stream.flush()
+
+
+def _limit(megabytes: int) -> None:
+    try:
+        import resource
+    except ImportError:  # where there are no such limits the deadline alone holds
+        return
+    size = megabytes * 1024 * 1024
+    resource.setrlimit(resource.RLIMIT_AS, (size, size))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _serve(requests: BinaryIO, answers: BinaryIO) -> None:
+    import verovio
+
+    verovio.enableLog(verovio.LOG_OFF)
+    laid_out: dict[tuple[str, str], Any] = {}
+    while (request := _receive(requests)) is not None:
+        key = (request["musicxml"], json.dumps(request["options"], sort_keys=True))
+        toolkit = laid_out.pop(key, None)
+        if toolkit is None:
+            toolkit = verovio.toolkit()
+            toolkit.setOptions(request["options"])
+            if not toolkit.loadData(request["musicxml"]):
+                _send(answers, {"refused": True})
+                continue
+        laid_out[key] = toolkit
+        if len(laid_out) > _KEPT:
+            del laid_out[next(iter(laid_out))]
+        count = toolkit.getPageCount()
+        if request.get("widths"):
+            found = _STAFF.findall(toolkit.renderToSVG(1))
+            widths = {name: int(right) - int(left) for name, left, right in found}
+            _send(answers, {"count": count, "widths": widths})
+            continue
+        wanted = request.get("pages") or range(1, count + 1)
+        pages = [toolkit.renderToSVG(page) for page in wanted if page <= count]
+        _send(answers, {"count": count, "pages": pages})
+
+
+if __name__ == "__main__":
+    # What native code prints must not get between the answers.
+    out = os.fdopen(os.dup(1), "wb")
+    silence = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(silence, 1)
+    os.dup2(silence, 2)
+    _limit(int(sys.argv[1]))
+    _serve(sys.stdin.buffer, out)

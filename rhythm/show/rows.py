@@ -1,0 +1,135 @@
+"""Engraved systems, one drawing a row, each note and rest saying which event it draws.
+
+Conventions
+-----------
+Widths are tenths of a millimetre on paper at full size, where a staff is 7.2 millimetres high;
+sizes in a drawing are hundredths of a millimetre. Bars are named by index, events by
+:mod:`rhythm.score.identity`. The same score gives the same drawings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from rhythm.exact.errors import MusicError, Place, RequestError
+from rhythm.formats.musicxml.labelled import labelled
+from rhythm.score.identity import named_events
+from rhythm.score.model import Score
+from rhythm.show.drawing import Drawing, cleaned
+from rhythm.show.engraver import draw, natural_widths
+from rhythm.show.line_breaking import best_breaks, guessed_widths
+from rhythm.show.music_font import signs_in
+
+__all__ = ["Rows", "bar_widths", "rows"]
+
+_MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn its widths
+_LETTER = 260  # the width of a letter of a part's name before the first row
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The rows of a score: drawings, the bars that open them, and what they share.
+
+    ``glyphs`` are the outlines that the drawings use, ``signs`` the signs of music in their text,
+    for a font. ``count`` is how many rows there are, of which ``drawings`` may be some; ``first``
+    is the number of the first of those.
+    """
+
+    drawings: tuple[Drawing, ...]
+    breaks: tuple[int, ...]
+    count: int
+    first: int = 0
+
+    @property
+    def glyphs(self) -> Mapping[str, str]:
+        """Every glyph that a drawing uses, by its code point."""
+        return {name: path for each in self.drawings for name, path in each.glyphs.items()}
+
+    @property
+    def signs(self) -> frozenset[str]:
+        """The code points of the signs of music that stand in the text of the drawings."""
+        return frozenset().union(*(signs_in(each.svg) for each in self.drawings))
+
+
+def rows(
+    score: Score,
+    *,
+    prefix: str = "",
+    breaks: Collection[int] | str = "even",
+    width: int = 2100,
+    only: Iterable[int] | None = None,
+) -> Rows:
+    """Engrave a score in rows ``width`` wide (500 to 20000).
+
+    ``breaks`` are the indices of the bars that open a row, or ``even`` for rows filled alike, or
+    ``own`` for the score's own. ``prefix`` goes before the names of events. ``only`` are numbers
+    of rows, from 0 and without gaps, to draw only those: a score is laid out once and its rows
+    drawn as they are asked for.
+
+    Raises RequestError for a width out of range, and MusicError where the score cannot be
+    engraved or an engraving would show no note though the score has some.
+    """
+    if not 500 <= width <= 20_000:
+        raise RequestError(f"a page {width} wide cannot be engraved", legal="500 to 20000")
+    if not score.bars:
+        raise MusicError("there is nothing to engrave", place=_place(score))
+    opened: tuple[int, ...] | None
+    if breaks == "own":
+        opened = None
+    elif breaks == "even":
+        widths = bar_widths(score)
+        opened = best_breaks(widths, width * 10, name_width(score))
+    else:
+        opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
+    wanted = None if only is None else [number + 1 for number in only]
+    try:
+        pages, count = draw(
+            labelled(score, prefix=prefix, breaks=opened),
+            {"breaks": "encoded", "pageWidth": width},
+            wanted,
+        )
+    except MusicError as error:
+        raise error.at(_place(score)) from None
+    drawings = tuple(map(cleaned, pages))
+    if wanted is None:
+        _require_notes(score, prefix, drawings)
+    starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
+    first = 0 if wanted is None else wanted[0] - 1
+    return Rows(drawings, starts if opened is None else opened, count, first)
+
+
+def bar_widths(score: Score) -> list[int]:
+    """How wide each bar wants to be; measured, or guessed where measuring would take long."""
+    if sum(1 for _ in score.events()) > _MOST_MEASURED:
+        return guessed_widths(score)
+    try:
+        found = natural_widths(labelled(score, breaks=()), {})
+    except MusicError as error:
+        raise error.at(_place(score)) from None
+    guessed = guessed_widths(score)
+    return [found.get(f"bar{index}", guess) for index, guess in enumerate(guessed)]
+
+
+def name_width(score: Score) -> int:
+    """How much room the names of the parts take before the first row."""
+    return _LETTER * max((len(part.name) for part in score.parts), default=0)
+
+
+def _require_notes(score: Score, prefix: str, drawings: Sequence[Drawing]) -> None:
+    drawn = frozenset().union(*(each.events for each in drawings))
+    visible = {
+        name
+        for name, _part, _voice, event in named_events(score, prefix)
+        if event.visible and not event.is_rest
+    }
+    if visible and not visible & drawn:
+        raise MusicError(
+            "the engraver drew no note of this score",
+            place=_place(score),
+            legal="it must show at least one of those that are there",
+        )
+
+
+def _place(score: Score) -> Place:
+    return Place(score.path)
