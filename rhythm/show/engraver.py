@@ -75,6 +75,7 @@ class _Child:
     """The process at the other end of two pipes."""
 
     def __init__(self) -> None:
+        self._late = False
         script = str(Path(__file__).with_name("engraver_child.py"))
         paths = os.pathsep.join(path for path in sys.path if path)
         self._process = subprocess.Popen(
@@ -89,8 +90,7 @@ class _Child:
         """Send a request and wait for its answer; raises _Gone where none comes in time."""
         process = self._process
         assert process.stdin is not None and process.stdout is not None
-        ended: list[bool] = []
-        late = threading.Timer(seconds, lambda: (ended.append(True), process.kill()))
+        late = threading.Timer(seconds, self._end_late)
         late.start()
         try:
             data = json.dumps(request).encode()
@@ -104,7 +104,11 @@ class _Child:
             late.cancel()
         if size and len(answer) == size:
             return json.loads(answer)
-        raise _Gone(f"gave no drawing within {seconds} seconds" if ended else "died")
+        raise _Gone(f"gave no drawing within {seconds} seconds" if self._late else "died")
+
+    def _end_late(self) -> None:
+        self._late = True
+        self._process.kill()
 
     def end(self) -> None:
         """End the process, whatever it is doing."""

@@ -4,8 +4,8 @@ The engraver is native code. On some files it dies, on some it runs on or eats a
 can do so without harm. Started by :mod:`rhythm.show.engraver` as a script of its own, it imports
 nothing of ours. A message either way is four bytes of length, big end first, and that much JSON.
 
-A request has ``musicxml`` and ``options`` and says what is wanted: the drawings of ``pages`` (counted
-from 1; all where it is null) or, with ``widths``, how wide every bar is by nature. The answer has
+A request has ``musicxml`` and ``options`` and says what is wanted: the drawings of ``pages``
+(from 1; all where it is null) or, with ``widths``, how wide every bar is by nature. The answer has
 ``count`` pages, and ``pages`` or ``widths``; or ``refused``.
 """
 
@@ -17,7 +17,7 @@ import re
 import sys
 from typing import Any, BinaryIO
 
-__all__: list[str] = []
+__all__ = ["serve"]
 
 _KEPT = 4  # scores laid out that are kept for more of their pages
 _STAFF = re.compile(
@@ -50,7 +50,8 @@ def _limit(megabytes: int) -> None:
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
-def _serve(requests: BinaryIO, answers: BinaryIO) -> None:
+def serve(requests: BinaryIO, answers: BinaryIO) -> None:
+    """Answer requests until there are no more."""
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)
@@ -85,4 +86,4 @@ if __name__ == "__main__":
     os.dup2(silence, 1)
     os.dup2(silence, 2)
     _limit(int(sys.argv[1]))
-    _serve(sys.stdin.buffer, out)
+    serve(sys.stdin.buffer, out)

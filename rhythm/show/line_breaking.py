@@ -27,7 +27,7 @@ def best_breaks(widths: Sequence[int], width: int, first: int = 0) -> tuple[int,
 
     ``first`` is how much less room the first row has. The least total of squared distances from a
     little stretched is taken; a row is squeezed only where a single column is too wide. Rows of
-    four or eight columns are preferred a little, as phrases mostly are. The last row may stay short.
+    four or eight columns are preferred, as phrases mostly are. The last row may stay short.
     """
     room = max(1, width - _MARGINS - _HEAD)
     sums = [0]
@@ -65,7 +65,7 @@ def _cost(natural: int, room: int, columns: int, last: bool) -> int:
     cost = off * off + 400  # and a little for every row
     if stretch < 100:
         cost += 40_000
-    return cost if columns in (4, 8) else cost + 150
+    return cost if columns in (4, 8) else cost + 600
 
 
 def guessed_widths(score: Score) -> list[int]:

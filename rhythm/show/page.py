@@ -15,11 +15,11 @@ from html import escape
 from typing import NamedTuple
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.show.engraver import draw
 from rhythm.show.player import PLAYER
 
 __all__ = ["Figure", "engrave", "html_page", "svg_page"]
 
-_TALLEST = 60_000  # the engraver's limit for one page
 _STYLE = """\
 body { margin: 2rem auto; max-width: 110rem; padding: 0 1.5rem; background: #fbfaf7;
        color: #1c1b19; font-family: Georgia, "Times New Roman", serif; }
@@ -54,25 +54,20 @@ def engrave(
         raise RequestError(f"a page {width} wide cannot be engraved", legal="500 to 20000")
     if not 5 <= scale <= 400:
         raise RequestError(f"a scale of {scale} cannot be engraved", legal="5 to 400 percent")
-    import verovio
-
-    verovio.enableLog(verovio.LOG_OFF)  # it would write to standard error past us
-    engraver = verovio.toolkit()
-    engraver.setOptions(
+    pages, _count = draw(
+        musicxml,
         {
-            "adjustPageHeight": True,
             "breaks": "line" if own_systems else "auto",
-            "footer": "none",
-            "pageHeight": _TALLEST,
             "pageWidth": width,
             "scale": scale,
-            "svgViewBox": True,
+            "smuflTextFont": "embedded",
+            "svgFormatRaw": False,
+            "svgRemoveXlink": False,
+            "header": "auto",
             "xmlIdSeed": key,
-        }
+        },
     )
-    if not engraver.loadData(musicxml.decode()):
-        raise MusicError("the score cannot be engraved", legal="it must be a MusicXML score")
-    return tuple(engraver.renderToSVG(n) for n in range(1, engraver.getPageCount() + 1))
+    return tuple(pages)
 
 
 def svg_page(pages: Sequence[str]) -> str:

@@ -6,13 +6,17 @@ Bars are named by index. A repeat without endings is played as often as it says,
 are played in the turns their brackets name (``1, 2`` in the first and second); the turn after the
 last one named leaves the repeat. A backward repeat with no forward one returns to the end of the
 repeat before it, or to the beginning. No repeat is played more than 99 times, whatever it says.
-Words that send the player elsewhere (da capo, dal segno) are not followed.
+
+Da capo, dal segno, to coda and fine act at the end of the bar they stand in, segno and coda at its
+start. A jump back is taken once, when the repeats around it are done; after it repeats are passed
+over with their last ending, and "to coda" and "fine" count (common practice; with da capo and dal
+segno alone too).
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from rhythm.score.model import Bar
 
@@ -22,28 +26,93 @@ _TURNS = 2  # how often a repeat is played where nothing says otherwise
 _MOST_TURNS = 99
 
 
-def playing_order(bars: Sequence[Bar]) -> list[int]:
-    """Indices of ``bars`` in the order in which they sound."""
-    endings = _endings(bars)
+def playing_order(
+    bars: Sequence[Bar], jumps: Mapping[int, Collection[str]] | None = None
+) -> list[int]:
+    """Indices of ``bars`` in the order in which they sound.
+
+    ``jumps`` says for bars, by index, which of dacapo, dalsegno, segno, coda, tocoda and fine
+    stand in them.
+    """
+    signs = jumps or {}
+    order, last = _repeated(bars, 0, signs, _endings(bars), again=False)
+    if last is None:
+        return order
+    start = _target(signs, "segno", last) if "dalsegno" in signs[last] else 0
+    if start is None:
+        return order + list(range(last + 1, len(bars)))
+    return order + _once_more(bars, start, last, signs)
+
+
+def _target(signs: Mapping[int, Collection[str]], name: str, before: int) -> int | None:
+    """The last bar up to ``before`` with the sign of this name."""
+    found = [index for index in signs if name in signs[index] and index <= before]
+    return max(found, default=None)
+
+
+def _once_more(
+    bars: Sequence[Bar], start: int, last: int, signs: Mapping[int, Collection[str]]
+) -> list[int]:
+    """What is played after a jump back to ``start`` from the end of ``last``."""
+    order, left = _repeated(bars, start, signs, _endings(bars), again=True)
+    if left is None:
+        return order
+    if "tocoda" in signs[left]:
+        after = [index for index in signs if "coda" in signs[index] and index > left]
+        return order + list(range(min(after), len(bars))) if after else order
+    return order  # fine
+
+
+def _repeated(
+    bars: Sequence[Bar],
+    first: int,
+    signs: Mapping[int, Collection[str]],
+    endings: Sequence[frozenset[int]],
+    *,
+    again: bool,
+) -> tuple[list[int], int | None]:
+    """The bars from ``first`` until one sends the player elsewhere; and that bar, if there is one.
+
+    ``again`` says that a jump led here: repeats are not taken then, of endings the last.
+    """
     order: list[int] = []
-    start, turn, index = 0, 1, 0
+    start, turn, index = first, 1, first
     while index < len(bars):
         bar, ending = bars[index], endings[index]
         if bar.left is not None and bar.left.repeat == "forward" and index != start:
             start, turn = index, 1
-        if ending and turn not in ending:
+        if again and ending:
+            if max(_following(endings, index)) not in ending:
+                index += 1
+                continue
+        elif ending and turn not in ending:
             index += 1
             continue
         order.append(index)
         backward = bar.right is not None and bar.right.repeat == "backward"
-        if backward and turn < _turns(bars, endings, index):
+        if backward and not again and turn < _turns(bars, endings, index):
             turn, index = turn + 1, start
             continue
+        here = signs.get(index, ())
+        if (again and ("fine" in here or "tocoda" in here)) or (
+            not again and ("dacapo" in here or "dalsegno" in here)
+        ):
+            return order, index
         leaves_endings = bool(ending) and not (index + 1 < len(bars) and endings[index + 1])
         if backward or leaves_endings:
             start, turn = index + 1, 1
         index += 1
-    return order
+    return order, None
+
+
+def _following(endings: Sequence[frozenset[int]], index: int) -> list[int]:
+    """The turns of the endings from ``index`` on, until one bar has none."""
+    found: list[int] = []
+    for ending in endings[index:]:
+        if not ending:
+            break
+        found.extend(ending)
+    return found
 
 
 def _endings(bars: Sequence[Bar]) -> list[frozenset[int]]:

@@ -18,7 +18,7 @@ LAYERS = {
     "score": {"exact"},
     "notate": {"exact", "score"},
     "formats": {"exact", "score"},
-    "show": {"exact", "score"},
+    "show": {"exact", "score", "formats"},
     "rebar": {"exact", "score", "notate"},
     "restate": {"exact", "score", "notate", "rebar"},
     "devices": {"exact", "score", "notate", "rebar"},

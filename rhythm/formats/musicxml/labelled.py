@@ -6,7 +6,8 @@ The ``id`` of a written note is the name of its event (:mod:`rhythm.score.identi
 and the index of the written piece, a full stop and the index of the chord member: ``a0-0-3.1.0`` is
 the second of the tied pieces of event 3. Grace notes are numbered ``g0``, ``g1`` behind the event's
 name. The ``id`` of a bar is the prefix, ``bar`` and its index. Lines break before the bars that are
-named and nowhere else; every line is a page of its own. The document goes by part, whichever way the score was read.
+named and nowhere else; every line is a page of its own. The document goes by part, whichever way
+the score was read.
 """
 
 from __future__ import annotations
@@ -37,7 +38,8 @@ def labelled(score: Score, *, prefix: str = "", breaks: Collection[int] | None =
         document = parse(to_bytes(score), score.path or "the score")
         again = read_document(document)
         for element in document.tree.getroot().iter("note", "measure"):
-            element.attrib.pop("id", None)
+            if "id" in element.attrib:
+                del element.attrib["id"]
         for i, (part, written) in enumerate(zip(score.parts, again.parts, strict=True)):
             voices = {voice.name: voice for voice in written.voices}
             for j, voice in enumerate(part.voices):
@@ -108,6 +110,8 @@ def _turn(root: etree._Element, parts: Sequence[PartSource]) -> None:
     for part in parts:
         written = etree.SubElement(root, "part", id=part.id)
         for content in part.measures:
-            measure = etree.SubElement(written, "measure", dict(measure_of(content).attrib))
+            measure = etree.SubElement(written, "measure")
+            for name, text in measure_of(content).attrib.items():
+                measure.set(name, text)
             measure.set("id", content.attrib["name-of-bar"])
             measure.extend(list(content))
