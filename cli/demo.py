@@ -47,8 +47,8 @@ def command(to: Target, folder: str, force: bool) -> None:
     """
     from rhythm.check.ledger import check
     from rhythm.formats import read
-    from rhythm.formats.musicxml.saving import proven
     from rhythm.restate.restate import restated
+    from rhythm.writing import proven
 
     plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()
     theme = read(plain, name=f"{_THEME}.musicxml")

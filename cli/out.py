@@ -64,7 +64,7 @@ def put(
 
 def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
     from rhythm.formats.files import pack
-    from rhythm.formats.musicxml.saving import proven
+    from rhythm.writing import proven
 
     path = Path(out)
     kind = path.suffix.lower()

@@ -43,7 +43,6 @@ if _typing.TYPE_CHECKING:
     from rhythm.exact.time_map import TimeMap
     from rhythm.exact.values import value
     from rhythm.formats import read
-    from rhythm.formats import write as _write
     from rhythm.formats.bridge import from_music21
     from rhythm.formats.bridge import to_music21 as _to_music21
     from rhythm.notate.faircopy import faircopy as _faircopy
@@ -58,6 +57,7 @@ if _typing.TYPE_CHECKING:
     from rhythm.verbs import page as _page
     from rhythm.verbs import restate as _restate
     from rhythm.verbs import vary as _vary
+    from rhythm.writing import write as _write
 
     __version__: str
     check = _at_the_door(_check)
@@ -123,7 +123,7 @@ _VERBS = {
     "to_music21": "rhythm.formats.bridge",
     "tuplet": "rhythm.rebar.tuplet",
     "vary": "rhythm.verbs",
-    "write": "rhythm.formats",
+    "write": "rhythm.writing",
 }
 _HOMES = {
     "FileError": "rhythm.exact.errors",

@@ -232,7 +232,6 @@ def count(
 def _count_part(part: Part, name: str, system: str, chosen: Container[int]) -> Part:
     verse = free_verse(event for line in part.voices for event in line.events)
     beats = _Beats(part.bars)
-    touched: set[int] = set()
     voices = []
     for line in part.voices:
         if line.name != name:
@@ -242,13 +241,10 @@ def _count_part(part: Part, name: str, system: str, chosen: Container[int]) -> P
         for event, spoken in zip(line.events, _spoken(line.events, beats, system), strict=True):
             lyrics = []
             for said in spoken:
-                bar = beats.at(event.onset + said.delay).bar.index
-                if bar in chosen:
-                    touched.add(bar)
+                if beats.at(event.onset + said.delay).bar.index in chosen:
                     lyrics.append(Addition("lyric", said.words, verse, said.delay))
             if lyrics:
                 event = event.replace(additions=(*event.additions, *lyrics))
             events.append(event)
         voices.append(Voice(line.name, tuple(events)))
-    bars = tuple(bar.replace(source=None) if bar.index in touched else bar for bar in part.bars)
-    return part.replace(bars=bars, voices=tuple(voices))
+    return part.replace(voices=tuple(voices))

@@ -201,7 +201,7 @@ def ostinato(theme: Score, intervals: Sequence[int], unit: mpq) -> Score:
     """
     if not intervals or min(intervals) < 1 or unit <= 0:
         raise RequestError("no pattern to repeat", legal="intervals from 1 up over a unit above 0")
-    bars = tuple(bar.replace(source=None, left=None, right=None) for bar in theme.bars)
+    bars = tuple(bar.replace(left=None, right=None) for bar in theme.bars)
     first = next((bar for bar in bars if not bar.shift), bars[0])
     end = theme.length
     onsets, lengths, now, at = [], [], first.start, 0

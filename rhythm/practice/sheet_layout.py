@@ -29,8 +29,7 @@ def lone_part(score: Score, part: int, voice: str | None = None) -> Score:
     chosen = score.parts[part]
     if voice is not None:
         voices = tuple(each for each in chosen.voices if each.name == voice)
-        bars = tuple(bar.replace(source=None) for bar in chosen.bars)
-        chosen = chosen.replace(voices=voices, bars=bars)
+        chosen = chosen.replace(voices=voices)
     return score.replace(parts=(chosen,), excerpt=True)
 
 
@@ -48,7 +47,7 @@ def open_ended(score: Score) -> Score:
         for mark in part.marks
         if mark.kind != "barline" or mark.bar != last.index or mark.onset < last.end
     )
-    bars = (*part.bars[:-1], last.replace(right=None, source=None))
+    bars = (*part.bars[:-1], last.replace(right=None))
     return score.replace(parts=(part.replace(bars=bars, marks=marks),))
 
 
@@ -71,8 +70,7 @@ def rhythm_only(score: Score) -> Score:
             Mark(mpq(0), 0, "staff-details", order=-2, text="1"),
         )
         marks = tuple(mark for mark in part.marks if _stays(mark))
-        bars = tuple(bar.replace(source=None) for bar in part.bars)
-        parts.append(part.replace(bars=bars, voices=tuple(voices), marks=(*head, *marks)))
+        parts.append(part.replace(voices=tuple(voices), marks=(*head, *marks)))
     return score.replace(parts=tuple(parts))
 
 
@@ -151,7 +149,7 @@ def _dressed(section: Score, heading: str, last: bool) -> Score:
     bars = [bar.replace(source=None) for bar in part.bars]
     bars[0] = bars[0].replace(shows_metre=True)
     if end.metre is not None and end.shift + end.length < end.metre.length:
-        bars[-1] = end.replace(source=None, implicit=True)  # the upbeat completes it, not the next
+        bars[-1] = bars[-1].replace(implicit=True)  # the upbeat completes it, not the next
     if not closes:
         style = "light-heavy" if last else "light-light"
         marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))

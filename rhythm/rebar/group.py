@@ -157,17 +157,16 @@ def _accented(passage: Passage) -> Score:
         part = changed.get(strand.part, passage.score.parts[strand.part])
         voice = part.voices[strand.voice]
         events = list(voice.events)
-        touched: set[int] = set()
+        touched = False
         for each in strand.laid:
             if each.origin is None or each.event.additions == events[each.origin].additions:
                 continue
             events[each.origin] = events[each.origin].replace(additions=each.event.additions)
-            touched.add(events[each.origin].bar)
+            touched = True
         if touched:
             voices = list(part.voices)
             voices[strand.voice] = Voice(voice.name, tuple(events))
-            bars = tuple(b.replace(source=None) if b.index in touched else b for b in part.bars)
-            changed[strand.part] = part.replace(voices=tuple(voices), bars=bars)
+            changed[strand.part] = part.replace(voices=tuple(voices))
     return passage.score.map_parts(changed)
 
 
@@ -189,13 +188,10 @@ def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
 
 
 def _beam_part(part: Part, grids: dict[int, Grid]) -> Part:
-    changed: set[int] = set()
-    voices = tuple(_beam_voice(voice, grids, changed) for voice in part.voices)
-    bars = tuple(bar.replace(source=None) if bar.index in changed else bar for bar in part.bars)
-    return part.replace(voices=voices, bars=bars)
+    return part.replace(voices=tuple(_beam_voice(voice, grids) for voice in part.voices))
 
 
-def _beam_voice(voice: Voice, grids: dict[int, Grid], changed: set[int]) -> Voice:
+def _beam_voice(voice: Voice, grids: dict[int, Grid]) -> Voice:
     by_bar: dict[int, list[tuple[int, int]]] = {}
     for e, event in enumerate(voice.events):
         for p, piece in enumerate(event.pieces):
@@ -208,7 +204,6 @@ def _beam_voice(voice: Voice, grids: dict[int, Grid], changed: set[int]) -> Voic
         for place, words in zip(places, beam_stems(grids[index], stems), strict=True):
             if voice.events[place[0]].pieces[place[1]].beams != words:
                 beams[place] = words
-                changed.add(index)
     if not beams:
         return voice
     events = tuple(

@@ -119,7 +119,7 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
     for bar in part.bars[last + 1 :]:
         new = bar.replace(index=bar.index + more, start=bar.start + later)
         if bar.index == last + 1 and new.metre != bars[-1].metre and not new.shows_metre:
-            new = new.replace(shows_metre=True, source=None)
+            new = new.replace(shows_metre=True)
         bars.append(new)
     ordered = tuple(voices[v] for v in sorted(voices))
     return part.replace(bars=tuple(bars), voices=ordered, marks=marks), touched
@@ -230,7 +230,7 @@ def _bars(passage: Passage, frame: _Frame, part: Part, touched: set[int]) -> lis
             old = part.bars[index].replace(start=start)
             if index in touched or (old.left, old.right) != (left, right):
                 touched.add(index)
-                old = old.replace(source=None, remarks=(), filled=filled[i], left=left, right=right)
+                old = old.replace(remarks=(), filled=filled[i], left=left, right=right)
             bars.append(old)
             continue
         before = bars[-1].metre if bars else None

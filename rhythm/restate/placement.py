@@ -57,7 +57,7 @@ def _completed(score: Score, opening: Bar) -> Score:
     for part in score.parts:
         bars = part.bars
         if len(bars) == len(score.bars):
-            longer = bars[-1].replace(length=last.length + missing, source=None)
+            longer = bars[-1].replace(length=last.length + missing)
             if bars[-1].filled == last.length:
                 longer = longer.replace(filled=longer.length)
             voices = tuple(_rested(voice, last, missing) for voice in part.voices)
@@ -120,7 +120,7 @@ def _opened(score: Score) -> Score:
             if not (mark.kind == "barline" and mark.bar == last.index and mark.onset > last.start)
         )
         double = Mark(last.end, last.index, "barline", order=10**6, text="light-light")
-        bars = (*part.bars[:-1], last.replace(source=None, right=None))
+        bars = (*part.bars[:-1], last.replace(right=None))
         parts.append(part.replace(bars=bars, marks=(*marks, double)))
     return score.replace(parts=tuple(parts))
 

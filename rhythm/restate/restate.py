@@ -13,7 +13,7 @@ keep their written form.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
@@ -183,17 +183,16 @@ def _part_bars(
     maps: Sequence[BarMap | None],
     timeline: Sequence[Bar],
     tidy: bool,
-    reworded: Collection[int],
 ) -> tuple[Bar, ...]:
-    """The part's bars; those in ``reworded`` are written anew though their notes stay."""
+    """The part's bars."""
     made: list[Bar] = []
     for old, bar_map, shared in zip(part.bars, maps, timeline, strict=False):
         before = made[-1].metre if made else None
         if bar_map is None:
             kept = old.replace(start=shared.start)
             if tidy and made and old.shows_metre and _alike(before, old.metre):
-                kept = kept.replace(source=None, shows_metre=False)
-            made.append(kept.replace(source=None) if old.index in reworded else kept)
+                kept = kept.replace(shows_metre=False)
+            made.append(kept)
             continue
         # A new section opens with its signature: that is what tells an upbeat from a short bar.
         opens = shared.index == 0 or shared.shift > 0
@@ -253,9 +252,7 @@ def _restate_part(
                 table.setdefault(reach[0], here[reach[0]])
         voices.append(Voice(voice.name, tuple(events)))
     marks = moved_marks(part, timeline, maps, by_voice, by_staff, tempo)
-    pairs = zip(part.marks, marks, strict=True)
-    reworded = {old.bar for old, new in pairs if old.metronome != new.metronome}
-    bars = _part_bars(part, maps, timeline, tidy, reworded)
+    bars = _part_bars(part, maps, timeline, tidy)
     return part.replace(bars=bars, voices=tuple(voices), marks=marks)
 
 

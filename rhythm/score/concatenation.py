@@ -179,9 +179,7 @@ def evened(score: Score) -> Score:
     parts = []
     for part in score.parts:
         missing = [
-            bar.replace(
-                left=None, right=None, remarks=(), source=None, filled=bar.length, divisions=None
-            )
+            bar.replace(left=None, right=None, remarks=(), filled=bar.length, divisions=None)
             for bar in bars[len(part.bars) :]
         ]
         silent = tuple(silence(bar) for bar in missing)

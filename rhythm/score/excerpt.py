@@ -31,8 +31,5 @@ def excerpt(
 
 
 def _alone(part: Part, voice: str) -> Part:
-    """The part with this voice only, to be written afresh."""
-    return part.replace(
-        bars=tuple(bar.replace(source=None) for bar in part.bars),
-        voices=tuple(each for each in part.voices if each.name == voice),
-    )
+    """The part with this voice only."""
+    return part.replace(voices=tuple(each for each in part.voices if each.name == voice))

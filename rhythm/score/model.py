@@ -80,6 +80,10 @@ class Note:
     tie_out: bool = False
     laden: bool = field(default=False, repr=False, compare=False)
 
+    def replace(self, **changes: object) -> Note:
+        """A copy with ``changes``."""
+        return changed(self, changes)
+
 
 @quick
 @dataclass(frozen=True, slots=True)
@@ -128,6 +132,10 @@ class Piece:
     def end(self) -> mpq:
         """Where the piece ends, from its bar's start."""
         return self.offset + self.duration
+
+    def replace(self, **changes: object) -> Piece:
+        """A copy with ``changes``."""
+        return changed(self, changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,9 +299,10 @@ class Bar:
     ``start`` and ``length`` are shared by all parts; ``filled`` is where this part's own visible
     music ends, from the bar's start. ``metre`` is the one in force (None where the score has none
     yet); ``shows_metre`` says that the signature is written here. ``shift`` is where in the metre
-    the bar's content begins: an upbeat of 1/4 in 4/4 has shift 3/4. ``source`` is the bar as read;
-    while it is there, the bar is written out as it was, so a transformation that changes anything
-    in a bar must drop it. ``divisions`` are those in force at the bar's start (per quarter).
+    the bar's content begins: an upbeat of 1/4 in 4/4 has shift 3/4. ``source`` is the bar as read:
+    it is written out as it was for as long as everything in it is as it was read, and afresh
+    otherwise, without anybody's saying so; to drop it asks for new notation of the same music.
+    ``divisions`` are those in force at the bar's start (per quarter).
     """
 
     index: int

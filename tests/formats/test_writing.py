@@ -55,7 +55,12 @@ def with_pieces(score: Score, *pieces: tuple[Piece, ...]) -> Score:
     part = afresh(score).parts[0]
     voice = part.voices[0]
     events = tuple(
-        event.replace(pieces=new) for event, new in zip(voice.events, pieces, strict=True)
+        event.replace(
+            onset=part.bars[new[0].bar].start + new[0].offset,
+            duration=sum((piece.duration for piece in new), mpq(0)),
+            pieces=new,
+        )
+        for event, new in zip(voice.events, pieces, strict=True)
     )
     voices = (replace(voice, events=events), *part.voices[1:])
     return score.replace(parts=(part.replace(voices=voices),))
@@ -331,7 +336,9 @@ def test_bars_kept_as_they_were_get_their_divisions_back() -> None:
     events = list(part.voices[0].events)
     for i, pieces in enumerate(triplet()):
         events[4 + i] = events[4 + i].replace(
-            pieces=tuple(replace(piece, bar=1) for piece in pieces)
+            onset=WHOLE + pieces[0].offset,
+            duration=pieces[0].duration,
+            pieces=tuple(replace(piece, bar=1) for piece in pieces),
         )
     kept = tuple(
         new if new.index == 1 else old

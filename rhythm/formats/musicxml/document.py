@@ -15,8 +15,9 @@ from dataclasses import dataclass, field
 from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
+from rhythm.score.model import Bar, Mark, Voice
 
-__all__ = ["Document", "PartSource", "measure_of", "parse"]
+__all__ = ["Document", "PartSource", "Reading", "measure_of", "parse"]
 
 _LEGAL = "a MusicXML file has score-partwise or score-timewise as its root"
 _REFERENCE = re.compile(r"&([^#;\s&<>]+);")
@@ -24,13 +25,39 @@ _PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """What the reader made of a part: what a bar holds is compared with it when it is written."""
+
+    bars: tuple[Bar, ...] = field(repr=False)
+    voices: tuple[Voice, ...] = field(repr=False)
+    marks: tuple[Mark, ...] = field(repr=False)
+    places: dict[int, int] = field(repr=False)
+
+    @classmethod
+    def of(
+        cls, bars: tuple[Bar, ...], voices: tuple[Voice, ...], marks: tuple[Mark, ...]
+    ) -> Reading:
+        """Remember a part just read, whose bars have their contents as source."""
+        return cls(bars, voices, marks, {id(bar.source): bar.index for bar in bars})
+
+    def bar_of(self, source: object) -> Bar | None:
+        """The bar that was read from ``source``, None where it was read elsewhere."""
+        at = self.places.get(id(source))
+        return None if at is None or self.bars[at].source is not source else self.bars[at]
+
+
+@dataclass(frozen=True, slots=True)
 class PartSource:
-    """One part as read: its id, its element (None by time), its bars' contents, what lists it."""
+    """One part as read: its id, its element (None by time), its bars' contents, what lists it.
+
+    ``reading`` is what the reader made of it.
+    """
 
     id: str
     element: etree._Element | None = field(repr=False)
     measures: tuple[etree._Element, ...] = field(repr=False)
     listed: etree._Element | None = field(repr=False)
+    reading: Reading | None = field(default=None, repr=False, compare=False)
 
     @property
     def name(self) -> str:

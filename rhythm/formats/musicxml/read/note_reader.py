@@ -16,7 +16,7 @@ from rhythm.exact.errors import FileError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.score.model import Pitch, Tuplet
 
-__all__ = ["Written", "decimal", "exact_value", "parse_note", "shown"]
+__all__ = ["Written", "decimal", "decimal_text", "exact_value", "parse_note", "shown"]
 
 _RATIO = "actual-notes and normal-notes are whole numbers above 0"
 
@@ -34,6 +34,16 @@ def decimal(text: str) -> mpq | None:
         return None
     number = mpq(int(whole + part), 10 ** len(part))
     return -number if text[0] == "-" else number
+
+
+def decimal_text(number: mpq) -> str:
+    """A number as XML writes decimals, to six places."""
+    if number.denominator == 1:
+        return str(number.numerator)
+    scaled = round(number * 10**6)
+    sign = "-" if scaled < 0 else ""
+    whole, part = divmod(abs(int(scaled)), 10**6)
+    return f"{sign}{whole}.{part:06d}".rstrip("0").rstrip(".")
 
 
 def shown(text: str) -> str:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gmpy2 import mpq
 from lxml import etree
@@ -21,7 +22,7 @@ from lxml import etree
 from rhythm.exact.errors import FileError, Place
 from rhythm.exact.metre import Metre
 from rhythm.formats.files import Input, load
-from rhythm.formats.musicxml.document import Document, PartSource, parse
+from rhythm.formats.musicxml.document import Document, PartSource, Reading, parse
 from rhythm.formats.musicxml.read import tuplet_groups
 from rhythm.formats.musicxml.read.bar_reader import Gathered, gather
 from rhythm.formats.musicxml.read.note_reader import Written
@@ -65,7 +66,8 @@ def read_document(document: Document) -> Score:
         _part(part, bars, starts, lengths, found)
         for part, bars in zip(document.parts, gathered, strict=True)
     )
-    return Score(parts, path=document.name, source=document)
+    sources = tuple(part.source for part in parts if isinstance(part.source, PartSource))
+    return Score(parts, path=document.name, source=replace(document, parts=sources))
 
 
 def _is_open(note: Written, alone: bool, metre: Metre | None) -> bool:
@@ -178,7 +180,9 @@ def _part(
         marks.extend(_marks(bar, index, starts[index]))
         made.append(_bar(bar, index, starts[index], lengths[index], found[index].shift, filled))
     voices = tuple(Voice(name, builder.finish()) for name, builder in builders.items())
-    return Part(part.id, part.name, tuple(made), voices, tuple(marks), part.program, part)
+    held, said = tuple(made), tuple(marks)
+    source = replace(part, reading=Reading.of(held, voices, said))
+    return Part(part.id, part.name, held, voices, said, part.program, source)
 
 
 def _settle(bar: Gathered, length: mpq) -> mpq:

@@ -14,7 +14,8 @@ from typing import Any
 
 from lxml import etree
 
-from rhythm.formats.musicxml.document import Document, measure_of
+from rhythm.formats.musicxml.document import Document, PartSource, measure_of
+from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import put_in_front
 from rhythm.formats.musicxml.write.bar_content import Content
 from rhythm.formats.musicxml.write.bar_writer import write_bar
@@ -222,9 +223,56 @@ def _list_parts(root: etree._Element, score: Score, were: set[str]) -> None:
     for part in score.parts:
         if part.id not in were:
             listed.append(_score_part(part))
+            continue
+        for element in listed.findall("score-part"):
+            if element.get("id") == part.id and isinstance(part.source, PartSource):
+                _rename(element, part, part.source)
+                break
+
+
+def _rename(element: etree._Element, part: Part, source: PartSource) -> None:
+    """Write a name and an instrument that were changed through the model."""
+    if part.name != source.name:
+        name = element.find("part-name")
+        if name is None:
+            name = etree.Element("part-name")
+            child_order.insert(element, name, child_order.SCORE_PART)
+        name.text = part.name
+    if part.program != source.program:
+        _set_program(element, part)
+
+
+def _set_program(element: etree._Element, part: Part) -> None:
+    found = element.find(".//midi-program")
+    if part.program is None:
+        for program in element.findall(".//midi-program"):
+            _take_out(program)
+        return
+    if found is None:
+        instrument = element.find("score-instrument")
+        if instrument is None:
+            instrument = etree.Element("score-instrument", id=f"{part.id}-I1")
+            etree.SubElement(instrument, "instrument-name").text = part.name
+            child_order.insert(element, instrument, child_order.SCORE_PART)
+        name = instrument.get("id") or f"{part.id}-I1"
+        played = element.find("midi-instrument")
+        if played is None:
+            played = etree.Element("midi-instrument", id=name)
+            child_order.insert(element, played, child_order.SCORE_PART)
+        found = etree.Element("midi-program")
+        child_order.insert(played, found, child_order.MIDI_INSTRUMENT)
+    found.text = str(part.program)
+
+
+def _take_out(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
 
 
 def _score_part(part: Part) -> etree._Element:
     element = etree.Element("score-part", id=part.id)
     etree.SubElement(element, "part-name").text = part.name
+    if part.program is not None:
+        _set_program(element, part)
     return element

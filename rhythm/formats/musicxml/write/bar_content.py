@@ -9,6 +9,8 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml.write.attributes_writer import is_left_to_plan
+from rhythm.formats.musicxml.write.mark_writer import bar_line, bar_line_side
+from rhythm.formats.musicxml.write.note_edits import amend, notes_read
 from rhythm.formats.musicxml.write.note_writer import make_pieces, make_some_pieces
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece
 
@@ -20,7 +22,8 @@ class Line:
     """One written symbol in one voice of the bar: its event, piece, and ``note`` elements.
 
     ``piece`` is None for grace notes that stand alone; ``index`` is the piece's place in its event;
-    ``stems`` are found when the notes are written.
+    ``stems`` are found when the notes are written. ``repitched`` says that a note has another pitch
+    than what it was read from.
     """
 
     event: Event
@@ -29,6 +32,7 @@ class Line:
     elements: list[etree._Element]
     offset: mpq
     stems: list[etree._Element] = field(default_factory=list)
+    repitched: bool = False
 
 
 @dataclass(slots=True)
@@ -51,6 +55,7 @@ def contents(part: Part) -> list[Content]:
     """What the bars to be written afresh hold; nothing for those written as they were."""
     found = [Content() for _ in part.bars]
     fresh = [bar.source is None for bar in part.bars]
+    known = notes_read(part)
     for voice in part.voices:
         name = voice.name
         for event in voice.events:
@@ -59,17 +64,30 @@ def contents(part: Part) -> list[Content]:
                 piece = pieces[0]
                 if fresh[piece.bar]:
                     elements = [_single(event, note, name) for note in event.notes]
-                    found[piece.bar].add(name, Line(event, 0, piece, elements, piece.offset))
+                    line = Line(event, 0, piece, elements, piece.offset)
+                    line.repitched = bool(elements) and amend(event, name, elements, known)
+                    found[piece.bar].add(name, line)
             elif pieces:
                 if any(fresh[piece.bar] for piece in pieces):
-                    _add_pieces(found, part, name, event)
+                    _add_pieces(found, part, name, event, known)
             elif fresh[event.bar]:
                 offset = event.onset - part.bars[event.bar].start
                 found[event.bar].add(name, Line(event, 0, None, [], offset))
     for mark in part.marks:
         if fresh[mark.bar] and not _says_nothing(mark, part.bars[mark.bar]):
             found[mark.bar].marks.append(mark)
+    for bar in part.bars:
+        if fresh[bar.index] and (bar.left or bar.right):
+            _draw_bar_lines(bar, found[bar.index].marks)
     return found
+
+
+def _draw_bar_lines(bar: Bar, marks: list[Mark]) -> None:
+    """Add the bar lines that the bar itself names and no mark draws."""
+    drawn = {bar_line_side(mark) for mark in marks}
+    for side, said, onset in (("left", bar.left, bar.start), ("right", bar.right, bar.end)):
+        if said is not None and side not in drawn:
+            marks.append(Mark(onset, bar.index, "barline", source=bar_line(said, side)))
 
 
 def _says_nothing(mark: Mark, bar: Bar) -> bool:
@@ -87,7 +105,9 @@ def _single(event: Event, note: Note, voice: str) -> etree._Element:
     return make_pieces(event, note, voice)[0]
 
 
-def _add_pieces(found: list[Content], part: Part, voice: str, event: Event) -> None:
+def _add_pieces(
+    found: list[Content], part: Part, voice: str, event: Event, known: frozenset[int]
+) -> None:
     """The pieces of an event that stand in bars to be written afresh."""
     bars, pieces = part.bars, event.pieces
     wanted = [index for index, piece in enumerate(pieces) if bars[piece.bar].source is None]
@@ -100,4 +120,6 @@ def _add_pieces(found: list[Content], part: Part, voice: str, event: Event) -> N
     for place, index in enumerate(wanted):
         piece = pieces[index]
         elements = [member[place] for member in members]
-        found[piece.bar].add(voice, Line(event, index, piece, elements, piece.offset))
+        line = Line(event, index, piece, elements, piece.offset)
+        line.repitched = bool(elements) and amend(event, voice, elements, known)
+        found[piece.bar].add(voice, line)

@@ -17,7 +17,7 @@ from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import fresh_attributes, set_attributes
 from rhythm.formats.musicxml.write.bar_content import Content, Line
 from rhythm.formats.musicxml.write.divisions_plan import BarPlan
-from rhythm.formats.musicxml.write.mark_writer import write_sign
+from rhythm.formats.musicxml.write.mark_writer import bar_line_side, write_sign
 from rhythm.formats.musicxml.write.note_writer import NoteSetter
 from rhythm.formats.musicxml.write.stems import free_stems
 from rhythm.formats.musicxml.write.tuplet_ends import tuplet_ends
@@ -67,7 +67,7 @@ class _Writer:
         streams: dict[str, list[Mark]] = {}
         tail: list[Mark] = []
         for mark in marks:
-            location = _location(mark)
+            location = bar_line_side(mark)
             if location == "right":
                 tail.append(mark)
             elif location == "left":
@@ -174,16 +174,6 @@ def _staff(stream: tuple[str, list[Line]]) -> int:
     notes = stream[1][0].event.notes
     name = notes[0].staff if notes else ""
     return int(name) if name.isdecimal() else 0
-
-
-def _location(mark: Mark) -> str:
-    """Which side of the bar a bar line stands on; "" for a mark that is none, or in the middle."""
-    if mark.kind != "barline":
-        return ""
-    if not isinstance(mark.source, etree._Element):
-        return "right"
-    location = mark.source.get("location") or "right"
-    return "" if location == "middle" else location
 
 
 def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:

@@ -13,8 +13,12 @@ from lxml import etree
 __all__ = [
     "ATTRIBUTES",
     "DIRECTION",
+    "HARMONY",
+    "MIDI_INSTRUMENT",
     "NOTATIONS_BEFORE",
     "NOTE",
+    "SCORE_PART",
+    "SOUND",
     "drop",
     "insert",
     "notations_of",
@@ -42,6 +46,28 @@ DIRECTION = _ranks(
     "direction-type", "offset", "footnote", "level", "voice", "staff", "sound", "listening"
 )
 """Children of ``direction``."""
+
+HARMONY = _ranks(
+    "root|numeral|function", "kind", "inversion", "bass", "degree", "frame", "offset", "footnote",
+    "level", "staff",
+)  # fmt: skip
+"""Children of ``harmony``."""
+
+SOUND = _ranks("instrument-change|midi-device|midi-instrument|play", "swing", "offset")
+"""Children of ``sound``."""
+
+SCORE_PART = _ranks(
+    "identification", "part-link", "part-name", "part-name-display", "part-abbreviation",
+    "part-abbreviation-display", "group", "score-instrument", "player",
+    "midi-device|midi-instrument",
+)  # fmt: skip
+"""Children of ``score-part``."""
+
+MIDI_INSTRUMENT = _ranks(
+    "midi-channel", "midi-name", "midi-bank", "midi-program", "midi-unpitched", "volume", "pan",
+    "elevation",
+)  # fmt: skip
+"""Children of ``midi-instrument``."""
 
 NOTATIONS_BEFORE = frozenset({"footnote", "level"})
 """Children of ``notations`` that must stand before all others."""

@@ -110,9 +110,10 @@ def _divisions(part: Part, needs: Sequence[int]) -> list[BarPlan]:
             end += 1
         run = needs[index:end]
         least = int(lcm(*run))
-        whole_part = index == 0 and end == len(needs)
-        if not whole_part and current and all((current / n).denominator == 1 for n in run):
-            chosen = [int(current)] * len(run)
+        after = part.bars[end].divisions if end < len(needs) else None
+        around = int(current) if index and current and current.denominator == 1 else after
+        if around and all(around % n == 0 for n in run):
+            chosen = [around] * len(run)
         elif least <= MAX_DIVISIONS:
             chosen = [least] * len(run)
         else:

@@ -12,16 +12,25 @@ from copy import copy
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.exact.errors import ProofError
+from rhythm.exact.errors import ProofError, RequestError
 from rhythm.exact.values import MAX_DOTS, symbol
 from rhythm.formats.musicxml.read.mark_reader import Sign, read_metronome, read_sign
-from rhythm.formats.musicxml.read.note_reader import decimal
+from rhythm.formats.musicxml.read.note_reader import decimal, decimal_text
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import merged
-from rhythm.formats.musicxml.write.note_writer import decimal_text, ticks_text
-from rhythm.score.model import Mark, Metronome
+from rhythm.formats.musicxml.write.note_writer import ticks_text
+from rhythm.score.model import Barline, Mark, Metronome
 
-__all__ = ["FRESH", "write_sign"]
+__all__ = ["FRESH", "bar_line", "bar_line_side", "write_sign"]
+
+
+_HAS_OFFSET = frozenset({"direction", "harmony", "sound"})
+_HAS_SOUND = frozenset({"direction", "sound"})
+_CHILDREN = {
+    "direction": child_order.DIRECTION,
+    "harmony": child_order.HARMONY,
+    "sound": child_order.SOUND,
+}
 
 
 def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
@@ -39,7 +48,10 @@ def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
     element = copy(mark.source)
     if isinstance(element.tag, str):
         sign = read_sign(element)
+        _refuse_unwritable(mark, sign)
         _rescale(element, mark, sign, divisions)
+        if mark.staff != sign.staff:
+            _restaff(element, mark.staff)
         _retime(element, mark, sign)
         if element.tag == "print":
             for name in ("measure-layout",):
@@ -48,8 +60,71 @@ def write_sign(mark: Mark, divisions: int) -> etree._Element | None:
     return element
 
 
+def _refuse_unwritable(mark: Mark, sign: Sign) -> None:
+    """Raise RequestError for an edit of a mark that was read which its element has no room for."""
+    source = mark.source
+    assert isinstance(source, etree._Element)
+    edited = ""
+    if mark.kind not in (source.tag, "measure"):
+        edited = f"its kind to {mark.kind}"
+    elif mark.text and mark.kind != "attributes":
+        edited = f"its text to {mark.text!r}"
+    elif mark.transpose != sign.transpose:
+        edited = "its transposition"
+    elif mark.reach and not sign.reach and source.tag not in _HAS_OFFSET:
+        edited = "its reach"
+    elif mark.length and not sign.length:
+        edited = "its length"
+    elif (mark.metronome is None) != (sign.metronome is None):
+        edited = "its metronome mark"
+    elif mark.tempo is not None and sign.tempo is None and source.tag not in _HAS_SOUND:
+        edited = "its tempo"
+    if edited:
+        raise RequestError(
+            f"a {source.tag} mark that was read cannot change {edited}",
+            legal="take it out and put in a Mark of your own, or change its source's file",
+        )
+
+
+def _restaff(element: etree._Element, name: str) -> None:
+    for child in element.findall("staff"):
+        element.remove(child)
+    if name:
+        staff = etree.Element("staff")
+        staff.text = name
+        child_order.insert(element, staff, _CHILDREN.get(str(element.tag), child_order.DIRECTION))
+
+
+def bar_line_side(mark: Mark) -> str:
+    """Which side of its bar a bar line stands on; "" for a mark that is none, or in the middle."""
+    if mark.kind != "barline":
+        return ""
+    if not isinstance(mark.source, etree._Element):
+        return "right"
+    location = mark.source.get("location") or "right"
+    return "" if location == "middle" else location
+
+
+def bar_line(said: Barline, side: str) -> etree._Element:
+    """The element of a bar line on the ``left`` or ``right`` side."""
+    element = etree.Element("barline", location=side)
+    if said.style:
+        etree.SubElement(element, "bar-style").text = said.style
+    if said.ending:
+        etree.SubElement(element, "ending", number=said.ending, type=said.ending_type or "start")
+    if said.repeat:
+        repeat = etree.SubElement(element, "repeat", direction=said.repeat)
+        if said.times is not None:
+            repeat.set("times", str(said.times))
+    return element
+
+
 def _rescale(element: etree._Element, mark: Mark, sign: Sign, divisions: int) -> None:
     """Put ``offset`` and figured bass ``duration`` in ticks of ``divisions``."""
+    if mark.reach and not sign.reach:
+        offset = etree.Element("offset")
+        offset.text = decimal_text(mark.reach * 4 * divisions)
+        child_order.insert(element, offset, _CHILDREN.get(str(element.tag), child_order.DIRECTION))
     if sign.reach:
         old = decimal(sign.reach)
         new = mark.reach * 4 * divisions
@@ -65,7 +140,16 @@ def _rescale(element: etree._Element, mark: Mark, sign: Sign, divisions: int) ->
 
 def _retime(element: etree._Element, mark: Mark, sign: Sign) -> None:
     """Write the metronome mark and the sound tempo that ``mark`` now says."""
-    if mark.tempo is not None and mark.tempo != sign.tempo:
+    if mark.tempo is None and sign.tempo is not None:
+        for sound in (element,) if element.tag == "sound" else tuple(element.iterchildren("sound")):
+            sound.attrib.pop("tempo", "")
+    elif mark.tempo is not None and sign.tempo is None:
+        told = element if element.tag == "sound" else element.find("sound")
+        if told is None:
+            told = etree.Element("sound")
+            child_order.insert(element, told, child_order.DIRECTION)
+        told.set("tempo", decimal_text(mark.tempo))
+    elif mark.tempo is not None and mark.tempo != sign.tempo:
         for sound in (element,) if element.tag == "sound" else tuple(element.iterchildren("sound")):
             if sound.get("tempo") is not None:
                 sound.set("tempo", decimal_text(mark.tempo))

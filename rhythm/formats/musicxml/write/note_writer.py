@@ -17,15 +17,16 @@ from lxml import etree
 
 from rhythm.exact.errors import ProofError
 from rhythm.exact.values import NOTE_TYPES
-from rhythm.formats.musicxml.read.note_reader import decimal
+from rhythm.formats.musicxml.read.note_reader import decimal, decimal_text
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.group_writer import End, set_beams, set_tuplets, unit_name
+from rhythm.formats.musicxml.write.note_edits import pitch_element, stroke_element
 from rhythm.formats.musicxml.write.note_sources import elements_of
 from rhythm.formats.musicxml.write.payload import bare, share
 from rhythm.formats.musicxml.write.tie_writer import set_ties, untie
 from rhythm.score.model import Event, Note, Piece
 
-__all__ = ["NoteSetter", "decimal_text", "make_pieces", "make_some_pieces", "ticks_text"]
+__all__ = ["NoteSetter", "make_pieces", "make_some_pieces", "ticks_text"]
 
 _STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
 _NOT_RHYTHM = frozenset({"pitch", "voice", "staff", "accidental", "lyric", "instrument"})
@@ -86,30 +87,12 @@ def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
         etree.SubElement(element, "cue")
     if note.kind == "rest":
         etree.SubElement(element, "rest")
-    elif note.pitch is None:
-        stroke = etree.SubElement(element, "unpitched")
-        etree.SubElement(stroke, "display-step").text = "E"  # the line of a one-line staff
-        etree.SubElement(stroke, "display-octave").text = "4"
     else:
-        pitch = etree.SubElement(element, "pitch")
-        etree.SubElement(pitch, "step").text = note.pitch.step
-        if note.pitch.alter:
-            etree.SubElement(pitch, "alter").text = decimal_text(note.pitch.alter)
-        etree.SubElement(pitch, "octave").text = str(note.pitch.octave)
+        element.append(stroke_element() if note.pitch is None else pitch_element(note.pitch))
     etree.SubElement(element, "voice").text = voice
     if note.staff:
         etree.SubElement(element, "staff").text = note.staff
     return element
-
-
-def decimal_text(number: mpq) -> str:
-    """A number as XML writes decimals, to six places."""
-    if number.denominator == 1:
-        return str(number.numerator)
-    scaled = round(number * 10**6)
-    sign = "-" if scaled < 0 else ""
-    whole, part = divmod(abs(int(scaled)), 10**6)
-    return f"{sign}{whole}.{part:06d}".rstrip("0").rstrip(".")
 
 
 class NoteSetter:

@@ -1,8 +1,8 @@
 """From a :class:`~rhythm.score.model.Score` back to MusicXML.
 
-A bar that still has its source is written as it was. A score all of whose bars do is the document
-that was read, element for element. Any other bar is written afresh from its events and marks; what
-stands outside the bars (titles, credits, the part list) is kept.
+A bar that has its source and still holds what was read from it is written as it was. A score all of
+whose bars do is the document that was read, element for element. Any other bar is written afresh
+from its events and marks; what stands outside the bars (titles, credits, the part list) is kept.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from rhythm.formats.musicxml.document import Document, measure_of
 from rhythm.formats.musicxml.titles import set_title
 from rhythm.formats.musicxml.write.accidentals import renew_accidentals
 from rhythm.formats.musicxml.write.assembly import Planned, assemble, assemble_new
-from rhythm.formats.musicxml.write.bar_content import contents
+from rhythm.formats.musicxml.write.bar_content import Content, contents
+from rhythm.formats.musicxml.write.changes import as_read, require_spelled
 from rhythm.formats.musicxml.write.divisions_plan import plan_part
 from rhythm.formats.musicxml.write.tuplet_ends import forget_omissions
 from rhythm.score.model import Bar, Piece, Score
@@ -37,6 +38,8 @@ def to_bytes(score: Score) -> bytes:
 
 def to_tree(score: Score) -> etree._ElementTree:
     """The score as a tree of its own; nothing that was read is changed."""
+    score = as_read(score)
+    require_spelled(score)
     document = score.source if isinstance(score.source, Document) else None
     if document is not None and _untouched(score, document):
         tree = deepcopy(document.tree)
@@ -55,12 +58,20 @@ def _untouched(score: Score, document: Document) -> bool:
     if len(score.parts) != len(document.parts):
         return False
     for part, source in zip(score.parts, document.parts, strict=True):
-        if part.source is not source or len(part.bars) != len(source.measures):
+        if part.source is not source or part.program != source.program or part.name != source.name:
+            return False
+        if part.id != source.id or len(part.bars) != len(source.measures):
             return False
         for bar, content in zip(part.bars, source.measures, strict=True):
             if bar.source is not content or not _numbered_as(bar, content):
                 return False
+        if not all(map(_in_same_metre, part.bars, source.reading.bars if source.reading else ())):
+            return False
     return True
+
+
+def _in_same_metre(bar: Bar, old: Bar) -> bool:
+    return bar is old or bar.metre == old.metre
 
 
 def _numbered_as(bar: Bar, content: etree._Element) -> bool:
@@ -73,7 +84,7 @@ def _planned(score: Score) -> list[Planned]:
     made: list[Planned] = []
     for part in score.parts:
         held = contents(part)
-        if score.relaid:
+        if score.relaid or any(map(_is_repitched, held)):
             renew_accidentals(part, held)
         if score.afresh:
             forget_omissions(held)
@@ -85,3 +96,7 @@ def _planned(score: Score) -> list[Planned]:
         leader = made[0].plans if made else None
         made.append(Planned(part, held, plan_part(part, pieces, marks, leader)))
     return made
+
+
+def _is_repitched(content: Content) -> bool:
+    return any(line.repitched for lines in content.voices.values() for line in lines)
