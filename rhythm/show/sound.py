@@ -42,6 +42,7 @@ __all__ = [
     "Performance",
     "PlayedBar",
     "Tone",
+    "beat_number",
     "count_in",
     "jumps_of",
     "metric_places",
@@ -260,7 +261,7 @@ class _PartPlayer:
             struck.loudness,
             self._index,
             index,
-            _beat_number(bar, struck.onset - bar.start),
+            beat_number(bar, struck.onset - bar.start),
             (struck.event,),
             struck.cents,
             struck.percussion,
@@ -370,7 +371,7 @@ def _metre(bar: Bar) -> Metre:
     return bar.metre if bar.metre is not None and bar.metre.length else _QUARTERS
 
 
-def _beat_number(bar: Bar, offset: mpq) -> int:
+def beat_number(bar: Bar, offset: mpq) -> int:
     """The number of the beat that holds an offset from the bar's start, from 1."""
     metre = _metre(bar)
     place = offset + bar.shift
@@ -384,7 +385,7 @@ def _clicks(bars: Sequence[Bar], order: Sequence[int], clock: _Clock) -> Iterato
         bar = bars[index]
         for offset, weight in metric_places(bar):
             moment = bar.start + offset + shift
-            yield Click(moment, clock(moment), weight, index, _beat_number(bar, offset))
+            yield Click(moment, clock(moment), weight, index, beat_number(bar, offset))
 
 
 def metric_places(bar: Bar) -> list[tuple[mpq, int]]:
