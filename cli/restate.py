@@ -120,6 +120,7 @@ def command(
         explain(done.report, where or "")
     if where:
         out.wrote(where, quiet or as_json)
+        out.say(done.report.line(), out=where, quiet=quiet or as_json)
 
 
 def explain(report: Report, where: str = "") -> None:

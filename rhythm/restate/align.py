@@ -26,7 +26,7 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre, Node
 from rhythm.exact.time_map import TimeMap
 
-__all__ = ["FEET", "Lilt", "align", "align_beats"]
+__all__ = ["FEET", "Lilt", "align"]
 
 FEET = ("trochee", "iamb", "even")
 """The named lilts."""
@@ -84,18 +84,6 @@ def align(source: Metre, target: Metre, *, lilt: str | Lilt = "trochee") -> Time
     return _align_bars(source, target, Lilt.parse(lilt))
 
 
-def align_beats(
-    source: mpq,
-    source_ternary: bool,
-    target: mpq,
-    target_ternary: bool,
-    lilt: str | Lilt = "trochee",
-) -> TimeMap:
-    """The warp of one beat of length ``source`` onto one of length ``target``."""
-    nodes = (_beat(source, source_ternary), _beat(target, target_ternary))
-    return _join(*nodes, Lilt.parse(lilt))
-
-
 @lru_cache(maxsize=4096)
 def _align_bars(source: Metre, target: Metre, lilt: Lilt) -> TimeMap:
     _measured(source, target)
@@ -106,12 +94,6 @@ def _measured(*metres: Metre) -> None:
     for metre in metres:
         if not metre.length:
             raise RequestError(f"{metre} has no length to align", legal="name a measured metre")
-
-
-def _beat(length: mpq, ternary: bool) -> Node:
-    step = length / (3 if ternary else 2)
-    children = tuple(Node(i * step, step, "division") for i in range(3 if ternary else 2))
-    return Node(mpq(0), length, "beat", children)
 
 
 def _join(source: Node, target: Node, lilt: Lilt) -> TimeMap:

@@ -1,25 +1,21 @@
-"""Fit: put the warped onsets of a voice where a musician would write them.
+"""Fit: put the warped instants of a bar where a musician would write them, all voices together.
 
 The exact image of a rhythm under a warp is seldom what a copyist writes: a dotted eighth and a
 sixteenth, sent to a dotted beat, would be 5/16 and 1/16; a musician writes 1/4 and 1/8. Fit looks
-at one beat of the target at a time and chooses among the placements of its onsets on a grid.
+at one beat of the target at a time and chooses among the placements of all that begins in it, in
+whatever voice: what is struck together stays together.
 
 The rule (this library's own; its worked values are common practice):
 
 1. A beat under one slope keeps its exact image where it was a whole beat (a beat restated as a
    beat of the same kind), where the slope is a power of two, or where the image lies on the grid
    of half divisions anyhow.
-2. A beat that is divided in the target's own manner maps straight: a triplet going to a ternary
-   beat, a duplet going to a simple one, any other tuplet spanning the beat. A tuplet spanning
-   several beats maps straight over its whole span. Where no tuplet is written in a beat, onsets
-   that divide it against its own kind count as one (two dotted eighths are a duplet).
-3. Otherwise the onsets are placed on the grid of half divisions (sixteenths where the division is
-   an eighth), in order, none moved by more than one division. An onset that stood on the beat
-   stays on it, and one that stood off the beat stays off: what is held over a beat keeps a part
-   of it. Chosen is the least number of written symbols, then the least displacement, then the
-   earlier placement. A tie costs a symbol; in a ternary beat a note that does not start on a
-   division and crosses one costs one more.
-4. Where the grid has no such placement, quarter divisions are tried, then the exact image stands.
+2. Where a voice divides the beat in the target's own manner it maps straight, and its places hold
+   for all: a triplet going to a ternary beat, a duplet going to a simple one, any other tuplet
+   spanning the beat. A tuplet spanning several beats maps straight over its whole span where the
+   other voices leave room. Where no tuplet is written in a beat, onsets that divide it against its
+   own kind count as one (two dotted eighths are a duplet).
+3. All else is placed by :mod:`rhythm.restate.beat_fit`.
 
 Conventions
 -----------
@@ -31,10 +27,11 @@ and nothing overlaps.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Sequence
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from gmpy2 import lcm, mpq
 
@@ -43,17 +40,28 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
 from rhythm.exact.tree import Node
 from rhythm.exact.values import is_power_of_two
+from rhythm.restate import beat_fit
 
-__all__ = ["MODES", "fit_bar", "fit_beat", "symbols_needed"]
+__all__ = ["MODES", "Line", "fit_bar"]
 
 MODES = ("idiomatic", "ratio", "exact")
 """``idiomatic`` is the rule above; ``exact`` keeps the warp's own image; ``ratio`` keeps it too,
 but for beats that are divided in the target's own manner, which map straight."""
 
-_GRIDS = (2, 4)
-"""Places in a division, tried in this order."""
-
 Interval = tuple[mpq, mpq]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What one voice shows in a bar: its positions, rising, and the spans of written tuplets.
+
+    ``held`` says that something sounds or rests up to the first position; without it the voice is
+    empty there, and what is not written costs no symbol.
+    """
+
+    positions: tuple[mpq, ...]
+    straight: tuple[Interval, ...] = ()
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +69,8 @@ class _Beat:
     """One beat of the target and the stretch of the source that becomes it.
 
     ``linear`` says that one slope takes it there, ``whole`` that it was one beat, or that the
-    slope only doubles or halves values.
+    slope only doubles or halves values. ``kind`` is that of the source stretch: simple, ternary,
+    or "" for more than a beat. ``bend`` is the image of the one position where the slope changes.
     """
 
     start: mpq
@@ -70,72 +79,213 @@ class _Beat:
     source: Interval
     linear: bool
     whole: bool
-    kind: str  # of the source stretch: "simple", "ternary", or "" for more than a beat
+    kind: str
+    bend: mpq | None = None
 
 
 def fit_bar(
-    positions: Sequence[mpq],
+    lines: Sequence[Line],
     warp: TimeMap,
     source: Metre,
     target: Metre,
     *,
-    straight: Sequence[Interval] = (),
     fixed: Collection[mpq] = (),
-    held: bool = False,
+    settled: Mapping[mpq, mpq] | None = None,
     mode: str = "idiomatic",
-) -> tuple[mpq, ...]:
-    """Where the positions of one voice in one bar go, in the restated bar.
+) -> dict[mpq, mpq]:
+    """Where every position of the voices ``lines`` goes, in the restated bar.
 
-    ``positions`` rise strictly; ``warp`` maps the source bar onto the target bar; ``straight`` are
-    the spans of written tuplets in the source, ``fixed`` are positions that keep the warp's image
-    (the edges of an upbeat, which every voice shares). Positions before or past the bar take it
-    too. ``held`` says that something sounds or rests up to the first position; without it
-    the voice is empty there, and what is not written costs no symbol. Raises
-    :class:`RequestError` for an unknown ``mode``.
+    ``warp`` maps the source bar onto the target bar; ``fixed`` are positions that keep the warp's
+    image (the edges of an upbeat). Positions before or past the bar take it too. ``settled`` are
+    positions of other voices whose places are given; those of ``lines`` may meet them and do not
+    cross them. Raises :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
         raise RequestError(f"{mode!r} is no way to fit", legal="use " + ", ".join(MODES))
+    given = settled or {}
+    union = sorted({*given, *(position for line in lines for position in line.positions)})
     if mode == "exact":
-        return tuple(warp(position) for position in positions)
-    ordered = tuple(positions)
-    spans = tuple(sorted(straight))
-    free = mode == "idiomatic"
-    return _fit_bar(ordered, warp, source, target, spans, frozenset(fixed), held, free)
+        return {p: given[p] if p in given else warp(p) for p in union}
+    bar = _Bar(lines, union, warp, source, target, frozenset(fixed), given, mode == "idiomatic")
+    return dict(zip(union, bar.places(), strict=True))
 
 
-@lru_cache(maxsize=16384)
-def _fit_bar(
-    positions: tuple[mpq, ...],
-    warp: TimeMap,
-    source: Metre,
-    target: Metre,
-    spans: tuple[Interval, ...],
-    fixed: frozenset[mpq],
-    held: bool,
-    free: bool,
-) -> tuple[mpq, ...]:
-    beats = _beats(warp, source, target)
-    bounds = [beat.start for beat in beats]
-    images = [warp(position) for position in positions]
-    edges = {*bounds, beats[-1].end}
-    done: list[mpq | None] = [None] * len(images)
-    for a, b in spans:
-        # A tuplet over whole beats of the target maps straight over all of them.
-        start, end = warp(a), warp(b)
-        if start in edges and end in edges and len([x for x in bounds if start <= x < end]) > 1:
-            for i in range(bisect_left(positions, a), bisect_left(positions, b)):
-                done[i] = start + (positions[i] - a) * (end - start) / (b - a)
-    for beat in beats:
-        first, last = bisect_left(images, beat.start), bisect_left(images, beat.end)
-        if first == last or done[first] is not None:
-            continue
-        inside = positions[first:last]
-        filled = held or first > 0
-        held_fast = frozenset(i for i, position in enumerate(inside) if position in fixed)
-        done[first:last] = _fit_stretch(
-            inside, images[first:last], beat, source, spans, held_fast, filled, free
+class _Bar:
+    """One bar as it is being fitted."""
+
+    def __init__(
+        self,
+        lines: Sequence[Line],
+        union: list[mpq],
+        warp: TimeMap,
+        source: Metre,
+        target: Metre,
+        fixed: frozenset[mpq],
+        given: Mapping[mpq, mpq],
+        free: bool,
+    ) -> None:
+        self._lines = lines
+        self._union = union
+        self._images = [warp(position) for position in union]
+        self._source, self._fixed, self._given, self._free = source, fixed, given, free
+        self._beats = _beats(warp, source, target)
+        self._bounds = [beat.start for beat in self._beats]
+        index = {position: i for i, position in enumerate(union)}
+        self._indices = [[index[p] for p in line.positions] for line in lines]
+
+    def places(self) -> list[mpq]:
+        """The places of all positions, in order."""
+        long = self._long_tuplets()
+        while True:
+            settled = self._settled_by(long)
+            places = None if settled is None else self._placed(settled)
+            if places is not None:
+                return places
+            # A tuplet over several beats left the others no room: the longest gives way.
+            del long[max(range(len(long)), key=lambda n: long[n][1][1] - long[n][1][0])]
+
+    def _long_tuplets(self) -> list[tuple[int, Interval]]:
+        """The tuplets over several whole beats of the target, each with the voice it is in."""
+        edges = {*self._bounds, self._beats[-1].end}
+        images = dict(zip(self._union, self._images, strict=True))
+        found: dict[tuple[int, Interval], None] = {}
+        for n, line in enumerate(self._lines):
+            for a, b in line.straight:
+                start, end = images.get(a), images.get(b)
+                if start is None or end is None or start not in edges or end not in edges:
+                    continue
+                if len([x for x in self._bounds if start <= x < end]) > 1:
+                    found[n, (a, b)] = None
+        return list(found)
+
+    def _settled_by(self, long: Sequence[tuple[int, Interval]]) -> dict[int, mpq] | None:
+        """The places that long tuplets give; None where they contradict each other or a beat."""
+        settled: dict[int, mpq] = {}
+        for n, (a, b) in long:
+            inside = [i for i in self._indices[n] if a <= self._union[i] < b]
+            start, end = self._image_at(a), self._image_at(b)
+            for i in inside:
+                place = start + (self._union[i] - a) * (end - start) / (b - a)
+                if settled.setdefault(i, place) != place:
+                    return None
+        return settled
+
+    def _image_at(self, position: mpq) -> mpq:
+        return self._images[bisect_left(self._union, position)]
+
+    def _placed(self, long: dict[int, mpq]) -> list[mpq] | None:
+        """All places; None where long tuplets leave no room for what stands between them."""
+        done: list[mpq] = list(self._images)
+        for beat in self._beats:
+            low = bisect_left(self._images, beat.start)
+            high = bisect_left(self._images, beat.end)
+            if low == high:
+                continue
+            places = self._in_beat(beat, low, high, long)
+            if places is None:
+                return None
+            done[low:high] = places
+        if long and not self._in_order(done, long):
+            return None
+        return done
+
+    def _in_order(self, places: Sequence[mpq], long: dict[int, mpq]) -> bool:
+        """Are the places in order, and those of each voice apart?"""
+        for i in range(1, len(places)):
+            if places[i] < places[i - 1]:
+                return False
+            if places[i] == places[i - 1] and (i in long) == (i - 1 in long):
+                return False
+        return all(places[a] < places[b] for indices in self._indices for a, b in pairwise(indices))
+
+    def _in_beat(
+        self, beat: _Beat, low: int, high: int, long: dict[int, mpq]
+    ) -> Sequence[mpq] | None:
+        images = self._images[low:high]
+        here = {i: long[i] for i in range(low, high) if i in long}
+        if len(here) == high - low:
+            return [here[i] for i in range(low, high)]
+        if not self._given and beat.linear and (beat.whole or _on_half_divisions(images, beat)):
+            return [here.get(i, image) for i, image in enumerate(images, low)]
+        division = (beat.end - beat.start) / max(beat.divisions, 1)
+        positions = self._union[low:high]
+        given = {i: self._given[p] for i, p in enumerate(positions, low) if p in self._given}
+        settled = {**here, **given}
+        patterns: Counter[tuple[tuple[int, ...], bool]] = Counter()
+        tuplet: set[int] = set(here)
+        plain: set[int] = set()
+        a, b = beat.source
+        slope = (beat.end - beat.start) / (b - a)
+        shares = int(lcm(1, *(((p - a) / (b - a)).denominator for p in positions)))
+        for line, indices in zip(self._lines, self._indices, strict=True):
+            first, last = bisect_left(indices, low), bisect_left(indices, high)
+            if first == last:
+                continue
+            own = indices[first:last]
+            filled = line.held or first > 0
+            patterns[tuple(i - low for i in own), filled] += 1
+            is_long = any(i in here for i in own)
+            straight = not is_long and not given and self._maps_straight(line, own, beat, shares)
+            if straight:
+                for i in own:
+                    settled.setdefault(i, beat.start + (self._union[i] - a) * slope)
+                tuplet.update(own)
+            elif not is_long:
+                plain.update(own)
+                if beat.linear and _on_half_divisions([self._images[i] for i in own], beat):
+                    settled.update((i, self._images[i]) for i in own if i not in settled)
+        fixed = [i for i in range(low, high) if self._union[i] in self._fixed]
+        if any(settled.get(i, self._images[i]) != self._images[i] for i in fixed):
+            # An upbeat that begins inside a tuplet keeps the map's image with all that is in it.
+            return images if not here else None
+        pinned = [
+            i - low
+            for i in range(low, high)
+            if i not in settled and self._source.rank(self._union[i]) <= _BEAT_LEVEL
+        ]
+        task = beat_fit.Beat(
+            tuple((image - beat.start) / division for image in images),
+            max(beat.divisions, 2),
+            tuple(
+                beat_fit.Pattern(shape, filled, n)
+                for (shape, filled), n in sorted(patterns.items())
+            ),
+            tuple(sorted({*pinned, *(i - low for i in fixed)})),
+            tuple(sorted((i - low, (p - beat.start) / division) for i, p in settled.items())),
+            tuple(sorted(i - low for i in (given.keys() - plain if given else tuplet - plain))),
+            images.index(beat.bend) if beat.bend in images else None,
         )
-    return tuple(images[i] if place is None else place for i, place in enumerate(done))
+        if here and not all(0 <= place <= beat.divisions for _, place in task.settled):
+            return None
+        found = [beat.start + p * division for p in beat_fit.place(task, free=self._free)]
+        within = [i for i in fixed if self._images[i] > beat.start]
+        crowded = within and not _on_half_divisions(found, beat)
+        if crowded or any(found[i - low] != self._images[i] for i in within):
+            return images  # an upbeat that begins inside the beat
+        return found
+
+    def _maps_straight(self, line: Line, own: Sequence[int], beat: _Beat, shares: int) -> bool:
+        """Does a voice divide the beat in the target's manner?"""
+        a, b = beat.source
+        spans = [span for span in line.straight if span[0] < b and span[1] > a]
+        if spans:
+            reached = a
+            for start, end in spans:
+                if start > reached:
+                    return False
+                reached = max(reached, end)
+            return spans[0][0] == a and reached == b
+        if not beat.kind or shares == 1:
+            return False
+        if beat.kind == "simple" and is_power_of_two(shares):
+            return False
+        grid = int(lcm(1, *(((self._union[i] - a) / (b - a)).denominator for i in own)))
+        if beat.kind == "simple":
+            return not is_power_of_two(grid)
+        return grid > 1 and grid % 3 != 0
+
+
+_BEAT_LEVEL = 2
 
 
 @lru_cache(maxsize=2048)
@@ -154,7 +304,9 @@ def _beats(warp: TimeMap, source: Metre, target: Metre) -> tuple[_Beat, ...]:
         slope = (node.end - node.start) / (end - start)
         whole = whole or all(is_power_of_two(int(n)) for n in (slope.numerator, slope.denominator))
         parts = len(node.children)
-        found.append(_Beat(node.start, node.end, parts, (start, end), not inner, whole, kind))
+        bend = inner[0] if len(inner) == 1 else None
+        stretch = (start, end)
+        found.append(_Beat(node.start, node.end, parts, stretch, not inner, whole, kind, bend))
     return tuple(found)
 
 
@@ -164,150 +316,6 @@ def _halves(beat: Node, start: mpq, end: mpq) -> bool:
     return end <= beat.end and all(is_power_of_two(int(s.denominator)) for s in shares)
 
 
-def _fit_stretch(
-    positions: Sequence[mpq],
-    images: Sequence[mpq],
-    beat: _Beat,
-    source: Metre,
-    spans: Sequence[Interval],
-    fixed: frozenset[int],
-    filled: bool,
-    free: bool,
-) -> Sequence[mpq]:
-    """The places of the onsets in one beat of the target; not ``free``: no grid is looked at."""
-    if beat.linear and (beat.whole or _on_half_divisions(images, beat)):
-        return images
-    a, b = beat.source
-    if _maps_straight(positions, beat, spans):
-        slope = (beat.end - beat.start) / (b - a)
-        places = [beat.start + (position - a) * slope for position in positions]
-        return places if all(places[i] == images[i] for i in fixed) else images
-    if not free:
-        return images
-    length = beat.end - beat.start
-    pinned = frozenset(
-        i for i, position in enumerate(positions) if source.rank(position) <= _BEAT_LEVEL
-    )
-    relative = tuple(image - beat.start for image in images)
-    placed = fit_beat(relative, length, beat.divisions == 3, pinned=pinned | fixed, filled=filled)
-    if fixed and not _keeps(placed, relative, fixed, length / (beat.divisions * _GRIDS[0])):
-        return images
-    return [beat.start + place for place in placed]
-
-
-def _keeps(placed: Sequence[mpq], images: Sequence[mpq], fixed: frozenset[int], cell: mpq) -> bool:
-    """Did a placement leave the fixed positions alone without crowding the others?"""
-    stays = all(placed[i] == images[i] for i in fixed)
-    return stays and all((place / cell).denominator == 1 for place in placed)
-
-
-_BEAT_LEVEL = 2
-
-
 def _on_half_divisions(images: Sequence[mpq], beat: _Beat) -> bool:
     half = (beat.end - beat.start) / (2 * max(beat.divisions, 1))
     return all(((image - beat.start) / half).denominator == 1 for image in images)
-
-
-def _maps_straight(positions: Sequence[mpq], beat: _Beat, spans: Sequence[Interval]) -> bool:
-    a, b = beat.source
-    here = [span for span in spans if span[0] < b and span[1] > a]
-    if here:
-        reached = a
-        for start, end in here:
-            if start > reached:
-                return False
-            reached = max(reached, end)
-        return reached >= b and here[0][0] == a and reached == b
-    if not beat.kind:
-        return False
-    shares = [(position - a) / (b - a) for position in positions]
-    grid = int(lcm(1, *(share.denominator for share in shares)))
-    if beat.kind == "simple":
-        return not is_power_of_two(grid)
-    return grid > 1 and grid % 3 != 0
-
-
-def fit_beat(
-    images: Sequence[mpq],
-    length: mpq,
-    ternary: bool,
-    *,
-    pinned: frozenset[int] = frozenset(),
-    filled: bool = True,
-) -> tuple[mpq, ...]:
-    """Place the exact images of a beat's onsets on the grid of the beat.
-
-    ``images`` rise strictly from 0 and stay below ``length``; ``pinned`` are the indices of those
-    that stood on a beat and do not move where their image is a place of the grid; ``filled`` says
-    that what stands before the first onset is written too.
-    """
-    divisions = 3 if ternary else 2
-    division = length / divisions
-    scaled = tuple(image / division for image in images)
-    return tuple(place * division for place in _place(scaled, divisions, pinned, filled))
-
-
-@lru_cache(maxsize=65536)
-def _place(
-    images: tuple[mpq, ...], divisions: int, pinned: frozenset[int], filled: bool
-) -> tuple[mpq, ...]:
-    """The best placement, in divisions; the images themselves where no grid has room."""
-    for grid in _GRIDS:
-        placed = _on_grid(images, divisions, grid, pinned, filled)
-        if placed is not None:
-            return tuple(mpq(cell, grid) for cell in placed)
-    return images
-
-
-def _on_grid(
-    images: tuple[mpq, ...], divisions: int, grid: int, pinned: frozenset[int], filled: bool
-) -> tuple[int, ...] | None:
-    cells = divisions * grid
-    exact = [image * grid for image in images]
-    free = range(1, cells)
-    lead: tuple[int, ...] = ()
-    if exact[0] == 0:
-        lead, exact = (0,), exact[1:]
-    fixed = {
-        i - len(lead): int(images[i] * grid)
-        for i in pinned
-        if i >= len(lead) and (images[i] * grid).denominator == 1
-    }
-    best: tuple[tuple[int, mpq, tuple[int, ...]], tuple[int, ...]] | None = None
-    for chosen in combinations(free, len(exact)):
-        if any(chosen[i] != cell for i, cell in fixed.items()):
-            continue
-        moves = [abs(cell - image) for cell, image in zip(chosen, exact, strict=True)]
-        if any(move > grid for move in moves):
-            continue
-        whole = lead + chosen
-        written = whole if whole[0] == 0 or not filled else (0, *whole)
-        rank = (_symbols(written, cells, grid, divisions), sum(moves, mpq(0)), whole)
-        if best is None or rank < best[0]:
-            best = (rank, whole)
-    return None if best is None else best[1]
-
-
-def _symbols(places: tuple[int, ...], cells: int, grid: int, divisions: int) -> int:
-    """The number of symbols that what begins at these places of a beat is written with."""
-    total = 0
-    for start, end in pairwise((*places, cells)):
-        total += symbols_needed(end - start)
-        off = start % grid
-        if divisions == 3 and off and start - off + grid < end:
-            total += 1
-    return total
-
-
-@lru_cache(maxsize=256)
-def symbols_needed(units: int) -> int:
-    """The least number of plain and dotted values that add up to ``units`` equal binary units."""
-    count = 0
-    while units:
-        top = 1 << (units.bit_length() - 1)
-        units -= top
-        if units & (top >> 1):
-            units -= top >> 1
-        count += 1
-    return count

@@ -2,9 +2,8 @@
 
 Conventions
 -----------
-A mark moves with the event that stands at its position in its own voice, else with one of its
-staff, else by the bar's exact map. Of figures that follow one another under one note each begins
-where the one before it ends.
+A mark moves with what begins or ends at its position, else by the bar's exact map. Of figures that
+follow one another under one note each begins where the one before it ends.
 """
 
 from __future__ import annotations
@@ -15,25 +14,22 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
+from rhythm.restate.joint import Fitted
 from rhythm.restate.targets import BarMap
 from rhythm.restate.tempo import common_beat, follow_tempo
 from rhythm.score.model import Bar, Mark, Part
 
-__all__ = ["Places", "moved_marks"]
-
-Places = dict[int, dict[mpq, mpq]]
-"""Bar index, then position (offset from the bar's start), to new position."""
+__all__ = ["moved_marks"]
 
 
 def moved_marks(
     part: Part,
     timeline: Sequence[Bar],
     maps: Sequence[BarMap | None],
-    by_voice: dict[str, Places],
-    by_staff: dict[str, Places],
+    fitted: Sequence[Fitted | None],
     tempo: str,
 ) -> tuple[Mark, ...]:
-    """The part's marks on the new timeline; ``by_voice`` and ``by_staff`` say where events went."""
+    """The part's marks on the new timeline; ``fitted`` says where what begins or ends went."""
     found: list[Mark] = []
     figure: Mark | None = None
     lead = mpq(0)
@@ -46,16 +42,14 @@ def moved_marks(
             figure = mark
         old, new, bar_map = part.bars[mark.bar], timeline[mark.bar], maps[mark.bar]
         offset = mark.onset - old.start
-        if bar_map is None:
+        place = fitted[mark.bar]
+        if bar_map is None or place is None:
             kept = mark.replace(onset=new.start + offset)
             if tempo == "beat" and old.metre is not None and mark.bar and _relates(mark):
                 before = _factor(maps[mark.bar - 1])
                 kept = _followed(kept, old, (old.metre, old.metre), before)
             found.append(kept)
             continue
-        tables = (by_voice.get(mark.stream), by_staff.get(mark.staff or "1"))
-        at = [table[mark.bar] for table in tables if table is not None and mark.bar in table]
-        place = _Place(old, new, bar_map, at)
         moved = place(offset)
         changes: dict[str, object] = {"onset": new.start + moved}
         if mark.reach:
@@ -89,21 +83,3 @@ def _factor(bar_map: BarMap | None) -> mpq:
     if bar_map is None:
         return mpq(1)
     return common_beat(bar_map.written) / common_beat(bar_map.source)
-
-
-class _Place:
-    """Where a position of one bar goes."""
-
-    def __init__(
-        self, old: Bar, new: Bar, bar_map: BarMap, tables: Sequence[dict[mpq, mpq]]
-    ) -> None:
-        self._old, self._new, self._map, self._tables = old, new, bar_map, tables
-
-    def __call__(self, position: mpq) -> mpq:
-        for table in self._tables:
-            found = table.get(position)
-            if found is not None:
-                return found
-        if position <= 0:
-            return position
-        return self._map(position + self._old.shift) - self._new.shift

@@ -1,4 +1,4 @@
-"""What a restatement did: the map of each beat, and every distinct beat pattern with its image.
+"""What a restatement did: the map of each beat, every distinct beat pattern, and one line of all.
 
 Conventions
 -----------
@@ -11,12 +11,15 @@ the fit moved a position away from the map's own image.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 from gmpy2 import lcm, mpq
 
 from rhythm.exact.values import format_value
+from rhythm.restate.joint import Fitted, Fitter, Shape, shape_of
 from rhythm.restate.positions import VoiceBar
 from rhythm.restate.targets import BarMap
 from rhythm.score.model import Bar
@@ -31,7 +34,7 @@ class Sighting:
     bar: Bar
     slot: VoiceBar
     image: dict[mpq, mpq]
-    bar_map: BarMap
+    fitted: Fitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,24 +51,31 @@ class BeatChange:
     why: str
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True)
 class Report:
-    """What a restatement did; filled while it runs."""
+    """What a restatement did.
+
+    ``bars`` are the bars that were mapped, also those in which nothing moved; ``notes`` are further
+    things to be said, each a clause of the line.
+    """
 
     lilt: str
     maps: tuple[BarMap, ...]
-    sightings: list[Sighting] = field(default_factory=list)
+    sightings: tuple[Sighting, ...] = field(default=(), repr=False)
+    bars: tuple[Fitted, ...] = field(default=(), repr=False)
+    fitter: Fitter | None = field(default=None, repr=False, compare=False)
+    nothing: str = ""
+    notes: tuple[str, ...] = ()
 
-    def see(self, sighting: Sighting) -> None:
-        """Take note of one voice's bar."""
-        self.sightings.append(sighting)
-
-    @property
+    @cached_property
     def beats(self) -> list[BeatChange]:
         """Every distinct beat pattern, the commonest first."""
         counts: Counter[tuple[str, str, mpq, str]] = Counter()
         for sighting in self.sightings:
-            counts.update(_beats_of(sighting))
+            for seen in _beats_of(sighting):
+                moved = max(abs(a - b) for a, b in zip(seen.places, seen.images, strict=True))
+                why = self._why(seen, moved) if moved else ""
+                counts[seen.source, seen.image, moved, why] += 1
         ranked = sorted(counts.items(), key=lambda item: (-item[1], item[0][0], item[0][1]))
         return [BeatChange(key[0], key[1], n, key[2], key[3]) for key, n in ranked]
 
@@ -74,9 +84,101 @@ class Report:
         """Each map with its breakpoints in the written metre, for a table or a diagram."""
         return [(m, (m.warp if m.onto is None else m.warp.then(m.onto)).points) for m in self.maps]
 
+    @cached_property
+    def tally(self) -> dict[str, int]:
+        """How many beats there were, and how many were bent, stretched, shortened or kept."""
+        counts = {"beats": 0, "bent": 0, "stretched": 0, "shortened": 0, "kept": 0}
+        for fitted in self.bars:
+            for start, end in _beats_in(fitted.bar, fitted.bar_map):
+                counts["beats"] += 1
+                counts[_fate(fitted, start, end)] += 1
+        return counts
+
+    @cached_property
+    def leveled(self) -> int:
+        """How many dotted figures became a long and a short in the ratio 2:1."""
+        found = 0
+        for sighting in self.sightings:
+            for seen in _beats_of(sighting):
+                if len(seen.places) == 2 and not seen.opens and not seen.runs_on:
+                    before = _long_to_short(seen.positions, seen.span[1])
+                    after = _long_to_short(seen.places, seen.new_span[1])
+                    found += before in (3, 7) and after == 2
+        return found
+
+    def line(self) -> str:
+        """What was done to the music, in one line."""
+        said = [self.nothing] if self.nothing else [*self._beats_said(), *self._figures_said()]
+        return "; ".join([*said, *self.notes])
+
+    def _beats_said(self) -> list[str]:
+        tally = self.tally
+        bent, total = tally["bent"], tally["beats"]
+        if not total:
+            return ["nothing to change"]
+        swings = any(m.refit is not None for m in self.maps)
+        lilts = bool(self.maps) and all(m.lilts for m in self.maps)
+        if swings and not bent:
+            reasons = sorted({m.reason.split(",")[0] for m in self.maps if m.reason})
+            return [f"nothing to change: no beat holds {' or '.join(reasons)}"]
+        if tally["kept"] == total:
+            return ["nothing to change: no beat is divided, or all are as they should be"]
+        causes = {m.reason for m in self.maps}
+        if swings and len(causes) == 1:
+            return [f"{bent} of {total} beats: {causes.pop()}"]
+        one, many = ("lilts", "lilt") if lilts else ("changes its shape", "change their shape")
+        said = [(bent, one, many)] if bent or lilts else []
+        kept = ("is left as it was", "are left as they were")
+        only = "only " if said else ""
+        said += [
+            (count, *words)
+            for count, words in (
+                (tally["stretched"], (f"is {only}stretched", f"are {only}stretched")),
+                (tally["shortened"], (f"is {only}shortened", f"are {only}shortened")),
+                (tally["kept"], kept),
+            )
+            if count
+        ]
+        beats = f" of {total} beat{'' if total == 1 else 's'}"
+        texts = [
+            f"{count or 'none'}{beats if n == 0 else ''} {single if count == 1 else plural}"
+            for n, (count, single, plural) in enumerate(said)
+        ]
+        line = ", ".join(texts)
+        broader = self._broader() if bent * 4 < tally["stretched"] else ""
+        return [f"{line}: {broader}" if broader else line]
+
+    def _broader(self) -> str:
+        """Where hardly a beat divides: the target under which the beats themselves would lilt."""
+        sources = {m.source for m in self.maps}
+        if len(sources) != 1 or not all(m.lilts and m.onto is None for m in self.maps):
+            return ""
+        (source,) = sources
+        count, beat = len(source.beats), source.beats[0]
+        if count not in (2, 4) or len(set(source.beats)) > 1 or beat.numerator != 1:
+            return ""
+        names = {2: "halves", 4: "quarters", 8: "eighths"}
+        if int(beat.denominator) not in names:
+            return ""
+        metre = f"{count * 3 // 2}/{beat.denominator * 2}"
+        return f"{names[int(beat.denominator)]} would lilt with --to {metre}"
+
+    def _figures_said(self) -> list[str]:
+        count = self.leveled
+        if not count:
+            return []
+        plural = count > 1
+        return [
+            f"{count} dotted figure{'s' if plural else ''} became the plain long-short; "
+            f"--fit exact keeps {'them' if plural else 'it'}"
+        ]
+
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts, keys as in docs/restating.md."""
         return {
+            "line": self.line(),
+            "tally": {**self.tally, "leveled": self.leveled},
+            "notes": list(self.notes),
             "lilt": self.lilt,
             "maps": [
                 {
@@ -98,52 +200,128 @@ class Report:
             ],
         }
 
+    def _why(self, seen: _Seen, moved: mpq) -> str:
+        """Why a beat did not come out as its map has it."""
+        slot, fitted = seen.sighting.slot, seen.sighting.fitted
+        start, end = seen.span
+        if not seen.shown:
+            return "not seen: it follows what is"
+        together = self._together(seen)
+        if fitted.bar_map.refit is not None:
+            return fitted.bar_map.reason + (f", {together}" if together else "")
+        if together:
+            return together
+        if any(a < end and b > start and (a < start or b > end) for a, b in slot.tuplets):
+            return "part of a tuplet over several beats, taken straight"
+        new_start, new_end = seen.new_span
+        slope = (new_end - new_start) / (end - start)
+        pairs = zip(seen.positions, seen.places, strict=True)
+        if all(place == new_start + (p - start) * slope for p, place in pairs):
+            parts = lcm(1, *(((p - start) / (end - start)).denominator for p in seen.positions))
+            name = {3: "triplet", 2: "duplet"}.get(int(parts), "tuplet")
+            return f"a {name} already, taken straight"
+        return f"moved by {format_value(moved)} to a place that is read at sight"
 
-def _beats_of(sighting: Sighting) -> list[tuple[str, str, mpq, str]]:
-    bar, image, bar_map = sighting.bar, sighting.image, sighting.bar_map
-    ordered = [p for p in sorted(image) if p not in sighting.slot.seams]
-    if not ordered:
-        return []
-    found: list[tuple[str, str, mpq, str]] = []
-    base = bar_map(bar.shift)
-    start, beats = -bar.shift, list(bar_map.source.beats)
-    turn = 0
+    def _together(self, seen: _Seen) -> str:
+        """With what other voices a beat was kept together, where alone it would be otherwise."""
+        fitted = seen.sighting.fitted
+        shape = shape_of(seen.sighting.slot)
+        if len(fitted.shapes) < 2 or self.fitter is None:
+            return ""
+        alone = self.fitter.places((shape,), fitted.bar, fitted.bar_map)
+        if all(alone.get(p) == place for p, place in zip(seen.positions, seen.places, strict=True)):
+            return ""
+        own = {p for p in shape[0] if seen.span[0] <= p < seen.span[1]}
+        others = Counter(
+            text for other in fitted.shapes if (text := _inside(other, seen.span, own))
+        )
+        named = [text for text, _ in others.most_common(2)]
+        return f"kept together with {' and '.join(named)}" if named else ""
+
+
+def _inside(shape: Shape, span: tuple[mpq, mpq], own: set[mpq]) -> str:
+    """What another voice has in a beat, as durations; empty where it adds no instant."""
+    here = [p for p in shape[0] if span[0] <= p < span[1]]
+    if not here or own.issuperset(here):
+        return ""
+    return _pattern(here, *span, here[0] > span[0], span[1] not in shape[0])
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """One beat of one voice: what it holds before and after."""
+
+    sighting: Sighting
+    span: tuple[mpq, mpq]
+    new_span: tuple[mpq, mpq]
+    positions: list[mpq]
+    places: list[mpq]
+    images: list[mpq]
+    opens: bool
+    runs_on: bool
+
+    @property
+    def shown(self) -> bool:
+        """Is anything of it visible?"""
+        return not self.sighting.slot.shown.isdisjoint(self.positions)
+
+    @property
+    def source(self) -> str:
+        """The beat as durations."""
+        return _pattern(self.positions, *self.span, self.opens, self.runs_on)
+
+    @property
+    def image(self) -> str:
+        """What it became."""
+        return _pattern(self.places, *self.new_span, self.opens, self.runs_on)
+
+
+def _beats_in(bar: Bar, bar_map: BarMap) -> Iterator[tuple[mpq, mpq]]:
+    """The beats of the source in a bar, as offsets from the bar's start; the first may be cut."""
+    start, beats, turn = -bar.shift, list(bar_map.source.beats), 0
     while start < bar.length:
-        beat = beats[turn % len(beats)]
+        end = start + beats[turn % len(beats)]
         turn += 1
-        end = start + beat
-        inside = [p for p in ordered if start <= p < end and p < bar.length]
-        if inside:
-            edge_in = min(end, bar.length)
-            new_edges = (bar_map(start + bar.shift) - base, bar_map(edge_in + bar.shift) - base)
-            closed = edge_in in image
-            opens = inside[0] > max(start, mpq(0))
-            source = _pattern(inside, start, edge_in, opens, not closed)
-            target = _pattern([image[p] for p in inside], *new_edges, opens, not closed)
-            moved = max(abs(image[p] - (bar_map(p + bar.shift) - base)) for p in inside)
-            why = _why(sighting, (start, end), inside, new_edges[0], moved) if moved else ""
-            found.append((source, target, moved, why))
+        if end > 0:
+            yield start, min(end, bar.length)
         start = end
-    return found
 
 
-def _why(
-    sighting: Sighting, beat: tuple[mpq, mpq], inside: list[mpq], new_start: mpq, moved: mpq
-) -> str:
-    """Why a beat did not come out as its map has it."""
-    bar, image, bar_map = sighting.bar, sighting.image, sighting.bar_map
-    if bar_map.refit is not None:
-        return bar_map.reason
-    start, end = beat
-    if any(a < end and b > start and (a < start or b > end) for a, b in sighting.slot.tuplets):
-        return "part of a tuplet over several beats, taken straight"
-    base = bar_map(bar.shift)
-    slope = (bar_map(end + bar.shift) - base - new_start) / (end - start)
-    if all(image[p] == new_start + (p - start) * slope for p in inside):
-        parts = lcm(1, *(((p - start) / (end - start)).denominator for p in inside))
-        name = {3: "triplet", 2: "duplet"}.get(int(parts), "tuplet")
-        return f"a {name} already, taken straight"
-    return f"moved by {format_value(moved)} to a place that is read at sight"
+def _beats_of(sighting: Sighting) -> Iterator[_Seen]:
+    image, fitted = sighting.image, sighting.fitted
+    bar = sighting.bar
+    ordered = [p for p in sorted(image) if p not in sighting.slot.seams]
+    for start, end in _beats_in(bar, fitted.bar_map):
+        inside = [p for p in ordered if start <= p < end]
+        if inside:
+            yield _Seen(
+                sighting,
+                (start, end),
+                (fitted.exact(start), fitted.exact(end)),
+                inside,
+                [image[p] for p in inside],
+                [fitted.exact(p) for p in inside],
+                inside[0] > max(start, mpq(0)),
+                end not in image,
+            )
+
+
+def _fate(fitted: Fitted, start: mpq, end: mpq) -> str:
+    """What became of a beat: bent where something inside it does not keep its proportion."""
+    a, b = fitted.exact(start), fitted.exact(end)
+    slope = (b - a) / (end - start)
+    inside = ((p, q) for p, q in fitted.places.items() if start < p < end)
+    if any(q != a + (p - start) * slope for p, q in inside):
+        return "bent"
+    if slope == 1:
+        return "kept"
+    return "stretched" if slope > 1 else "shortened"
+
+
+def _long_to_short(places: list[mpq], end: mpq) -> mpq:
+    """Of two notes, the longer by the shorter."""
+    one, other = places[1] - places[0], end - places[1]
+    return max(one, other) / min(one, other)
 
 
 def _pattern(places: list[mpq], start: mpq, end: mpq, opens: bool, runs_on: bool) -> str:

@@ -7,9 +7,8 @@ runs from 1:1 to about 3.5:1 (Friberg & Sundström 2002); notes inégales are 3:
 
 Conventions
 -----------
-Positions are offsets from the start of the metre, in whole notes, one voice at a time. Only simple
-beats are swung. A pair may open with a rest or a note held over: what counts is the one position
-inside the beat.
+Positions are offsets from the start of the metre, in whole notes. Only simple beats are swung. A
+pair may open with a rest or a note held over: what counts is the one position inside the beat.
 """
 
 from __future__ import annotations
@@ -20,15 +19,16 @@ from functools import lru_cache
 
 from gmpy2 import mpq
 
-from rhythm.exact.metre import Metre, Term
+from rhythm.exact.metre import Metre, Node, Term
 from rhythm.restate.align import align
-from rhythm.restate.fit import fit_bar
+from rhythm.restate.fit import Line, fit_bar
 from rhythm.score.model import Score
 
 __all__ = ["Refit", "loosened", "one_beat", "prevailing_split", "swung"]
 
 Interval = tuple[mpq, mpq]
-Refit = Callable[[Sequence[mpq], Sequence[Interval], str], tuple[mpq, ...]]
+Refit = Callable[[Sequence[Line], str], dict[mpq, mpq]]
+"""Where the positions of the voices of one bar go, given the way to fit."""
 
 _HALF = mpq(1, 2)
 
@@ -37,16 +37,17 @@ def swung(metre: Metre, source: mpq, target: mpq) -> Refit:
     """Move the inner position of every simple beat that has just one, at ``source`` of the beat.
 
     It goes to ``target`` of the beat (shares between 0 and 1): 1/2 to 2/3 swings even pairs 2:1.
+    Swing is a matter of the beat: one that any voice divides otherwise stays, in all voices.
     """
 
-    def refit(here: Sequence[mpq], tuplets: Sequence[Interval], mode: str) -> tuple[mpq, ...]:
-        placed: dict[mpq, mpq] = {}
+    def refit(lines: Sequence[Line], mode: str) -> dict[mpq, mpq]:
+        placed = {p: p for line in lines for p in line.positions}
         for node in metre.beat_nodes:
-            inside = [p for p in here if node.start < p < node.end]
+            inside = {p for p in placed if node.start < p < node.end}
             at = node.start + node.length * source
-            if not node.ternary and inside == [at]:
+            if not node.ternary and inside == {at}:
                 placed[at] = node.start + node.length * target
-        return tuple(placed.get(p, p) for p in here)
+        return placed
 
     return refit
 
@@ -86,21 +87,39 @@ def loosened(metre: Metre) -> Refit:
     """
     scale = mpq(2, 3) if metre.is_compound else mpq(3, 2)
 
-    def refit(here: Sequence[mpq], tuplets: Sequence[Interval], mode: str) -> tuple[mpq, ...]:
-        spans = set(tuplets)
-        placed: dict[mpq, mpq] = {}
+    def refit(lines: Sequence[Line], mode: str) -> dict[mpq, mpq]:
+        placed = {p: p for line in lines for p in line.positions}
         for node in metre.beat_nodes:
-            inside = [p for p in here if node.start <= p < node.end]
-            if not inside or (node.start, node.end) not in spans:
-                continue
-            one, other = _beat_metres(node.length, scale)
-            fitted = fit_bar(
-                [(p - node.start) * scale for p in inside], align(one, other), one, other, mode=mode
-            )
-            placed.update((p, node.start + f) for p, f in zip(inside, fitted, strict=True))
-        return tuple(placed.get(p, p) for p in here)
+            bound = (node.start, node.end)
+            loose = [line for line in lines if bound in line.straight]
+            if loose:
+                inside = [[p for p in x.positions if node.start <= p < node.end] for x in lines]
+                placed.update(_undone(lines, inside, node, bound, scale, mode))
+        return placed
 
     return refit
+
+
+def _undone(
+    lines: Sequence[Line],
+    inside: Sequence[Sequence[mpq]],
+    node: Node,
+    bound: Interval,
+    scale: mpq,
+    mode: str,
+) -> dict[mpq, mpq]:
+    """The positions of one beat with its tuplets undone; plain voices stay where they are."""
+    one, other = _beat_metres(node.length, scale)
+    undone: list[Line] = []
+    kept: set[mpq] = set()
+    for line, here in zip(lines, inside, strict=True):
+        if here and bound in line.straight:
+            undone.append(Line(tuple((p - node.start) * scale for p in here), (), True))
+        else:
+            kept.update(here)
+    settled = {(p - node.start) * scale: p - node.start for p in kept}
+    fitted = fit_bar(undone, align(one, other), one, other, settled=settled, mode=mode)
+    return {p / scale + node.start: node.start + place for p, place in fitted.items()}
 
 
 @lru_cache(maxsize=256)

@@ -68,6 +68,13 @@ class BarMap:
         return image if self.onto is None else self.onto(image)
 
     @property
+    def lilts(self) -> bool:
+        """True where beats that divide in two become beats that divide in three."""
+        pairs = zip(self.source.beat_nodes, self.target.beat_nodes, strict=False)
+        same = len(self.source.beats) == len(self.target.beats)
+        return same and all(two.ternary and not one.ternary for one, two in pairs)
+
+    @property
     def duple(self) -> bool:
         """True where ternary beats are written with duplets."""
         return self.written.length > self.target.length
@@ -135,13 +142,11 @@ def bar_maps(
     lilt: str = "trochee",
     mapping: Mapping | None = None,
     bars: Collection[int] | None = None,
-    force: bool = False,
 ) -> list[BarMap | None]:
     """The map of every bar, ``None`` where the target leaves the bar as it is.
 
     ``mapping`` replaces the aligned map (see :mod:`rhythm.restate.custom_maps`). ``bars`` (indices)
-    limits it to a passage, where a cycle of metres begins anew. With ``force`` bars whose map is
-    the identity are mapped like any other instead of being left alone.
+    limits it to a passage, where a cycle of metres begins anew.
     """
     chosen = frozenset(bar.index for bar in score.bars) if bars is None else frozenset(bars)
     opening = min(chosen, default=0)
@@ -177,7 +182,7 @@ def bar_maps(
         key = (source, wanted)
         if key not in known:
             try:
-                known[key] = _bar_map(source, wanted, lilt, mapping, split, force)
+                known[key] = _bar_map(source, wanted, lilt, mapping, split)
             except RequestError as error:
                 raise error.at(Place(bar=bar.number)) from None
         maps.append(known[key])
@@ -197,7 +202,7 @@ def _match_complements(
             continue
         total = _image(bars[index], here) + _image(bars[role.partners[0]], upbeat)
         if total not in (here.written.length, upbeat.written.length):
-            maps[index] = _bar_map(here.source, upbeat.written, lilt, mapping, None, True)
+            maps[index] = _bar_map(here.source, upbeat.written, lilt, mapping, None)
 
 
 def _image(bar: Bar, bar_map: BarMap) -> mpq:
@@ -217,7 +222,6 @@ def _bar_map(
     lilt: str,
     mapping: Mapping | None,
     split: tuple[mpq, mpq] | None,
-    force: bool,
 ) -> BarMap | None:
     same = TimeMap.linear(source.length, source.length)
     if wanted == ("compound" if source.is_compound else "simple"):
@@ -228,7 +232,7 @@ def _bar_map(
         reason = "a long-short pair, made even" if even else f"an even pair, made {lilt}"
         return BarMap(source, source, source, same, None, swung(source, *split), reason)
     if wanted in WORDS and not _has_beats_for(wanted, source):
-        return BarMap(source, source, source, same) if force else None
+        return None
     if wanted == "compound":
         target = written = compound_partner(source)
     elif wanted == "triplets":
@@ -243,7 +247,7 @@ def _bar_map(
         assert isinstance(wanted, Metre)
         target = written = wanted
     mapped = mapping(source, target) if mapping else align(source, target, lilt=lilt)
-    if not force and target.signature == source.signature and mapped == same:
+    if target.signature == source.signature and mapped == same:
         return None
     return BarMap(source, target, written, mapped, _onto(target, written))
 

@@ -168,7 +168,9 @@ def test_nothing_asked_shows_what_there_is(remetre):
 
 def test_a_restated_score_is_written_where_asked(remetre, tmp_path):
     code, out, err = remetre("restate", SONG, "--to", "compound", "-o", "x.musicxml")
-    assert (code, out, err) == (0, "wrote x.musicxml\n", "")
+    assert (code, err) == (0, "")
+    assert out.splitlines()[0] == "wrote x.musicxml"
+    assert out.splitlines()[1].startswith("15 of 56 beats lilt, 41 are only stretched")
     assert str(read(tmp_path / "x.musicxml").bars[0].metre) == "12/8"
 
 
@@ -287,7 +289,8 @@ def test_a_reader_that_goes_away_is_no_error():
         check=True,
     )
     assert done.stdout.strip() in ("0", "141")
-    assert done.stderr == ""
+    assert done.stderr.count("\n") <= 1
+    assert "Error" not in done.stderr
 
 
 def test_what_became_of_each_beat_is_told_as_json_without_writing(remetre, tmp_path):

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
-from rhythm.restate.align import FEET, Lilt, align, align_beats
+from rhythm.restate.align import FEET, Lilt, align
 from tests.strategies import plain_metres
 
 # source, target, lilt, durations that fill the source bar, durations they become
@@ -101,21 +101,6 @@ def test_the_same_foot_leads_back(source: Metre, target: Metre, lilt: str) -> No
 @given(plain_metres(most=36, units=(2, 4, 8, 16)), st.sampled_from(FEET))
 def test_a_metre_laid_on_itself_is_unchanged(metre: Metre, lilt: str) -> None:
     assert align(metre, metre, lilt=lilt) == TimeMap.linear(metre.length, metre.length)
-
-
-def test_beats_of_the_same_kind_are_mapped_evenly() -> None:
-    assert align_beats(mpq(1, 4), False, mpq(1, 2), False) == TimeMap.parse("0→0, 1/4→1/2")
-    assert align_beats(mpq(3, 8), True, mpq(3, 16), True) == TimeMap.parse("0→0, 3/8→3/16")
-
-
-def test_a_simple_beat_becomes_long_and_short_or_short_and_long() -> None:
-    quarter, dotted = mpq(1, 4), mpq(3, 8)
-    trochee = align_beats(quarter, False, dotted, True, "trochee")
-    assert repr(trochee) == "TimeMap(0→0, 1/8→1/4, 1/4→3/8)"
-    assert repr(align_beats(quarter, False, dotted, True, "iamb")) == (
-        "TimeMap(0→0, 1/8→1/8, 1/4→3/8)"
-    )
-    assert align_beats(dotted, True, quarter, False, "trochee") == trochee.inverse()
 
 
 @pytest.mark.parametrize("text", ["trochee", "iamb", "even", "2:1", "7:5"])

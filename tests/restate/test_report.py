@@ -68,6 +68,17 @@ def test_every_map_that_was_used_is_shown_in_the_written_metre() -> None:
 def test_the_report_has_a_plain_form_for_json() -> None:
     report = restated(melody("2/4", "3/16 1/16 1/4"), "6/8").report
     assert json.loads(json.dumps(report.to_dict())) == {
+        "line": "1 of 2 beats lilts, 1 is only stretched; 1 dotted figure became the plain "
+        "long-short; --fit exact keeps it",
+        "tally": {
+            "beats": 2,
+            "bent": 1,
+            "stretched": 1,
+            "shortened": 0,
+            "kept": 0,
+            "leveled": 1,
+        },
+        "notes": [],
         "lilt": "trochee",
         "maps": [
             {

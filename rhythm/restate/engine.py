@@ -1,0 +1,240 @@
+"""The engine of a restatement: every bar through its map, all voices of all parts together.
+
+Conventions
+-----------
+Times are whole notes. The source score is never changed. A bar in which nothing moves and whose
+metre stays is left as it was written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.notate.score_notation import spell_score
+from rhythm.restate.align import Lilt
+from rhythm.restate.joint import Fitted, Fitter
+from rhythm.restate.marks import moved_marks
+from rhythm.restate.positions import Reach, VoiceBar, voice_bars
+from rhythm.restate.report import Report, Sighting
+from rhythm.restate.split_bars import joined_halves
+from rhythm.restate.targets import BarMap
+from rhythm.score.conservation import require_conserved
+from rhythm.score.model import Bar, Event, Part, Score, Voice
+from rhythm.score.uncollected import uncollected
+
+__all__ = ["restate_bars"]
+
+Places = dict[int, dict[mpq, mpq]]
+"""Bar index, then position (offset from the bar's start), to new position."""
+
+
+@dataclass(slots=True)
+class _VoiceFacts:
+    """A voice bar by bar, where its events reach, and where its positions went."""
+
+    slots: dict[int, VoiceBar]
+    reaches: list[Reach]
+    places: Places
+
+
+def restate_bars(
+    score: Score,
+    maps: Sequence[BarMap | None],
+    *,
+    lilt: str = "trochee",
+    fit: str | None = None,
+    tempo: str = "beat",
+    tidy: bool = True,
+) -> tuple[Score, Report]:
+    """Every bar through its map, ``None`` for a bar that stays as it is; and what was done.
+
+    With ``tidy`` a bar that stays loses a signature that has become the one before it.
+    """
+    score, maps = joined_halves(score, maps)
+    fitter = Fitter(fit, Lilt.parse(lilt).share)
+    with uncollected():
+        facts = [
+            [_VoiceFacts(*voice_bars(voice, part.bars), {}) for voice in part.voices]
+            for part in score.parts
+        ]
+        fitted = _fitted(score.bars, maps, facts, fitter)
+        report = _report(score, maps, facts, fitted, fitter, lilt)
+        maps = [
+            None if here is not None and _stays(score, here, bar_map, facts) else bar_map
+            for here, bar_map in zip(fitted, maps, strict=True)
+        ]
+        timeline = _new_bars(score.bars, maps)
+        changed = {i for i, bar_map in enumerate(maps) if bar_map is not None}
+        parts = tuple(
+            _restate_part(part, maps, timeline, fitted, of_part, tempo, tidy)
+            for part, of_part in zip(score.parts, facts, strict=True)
+        )
+        duple = [i for i, m in enumerate(maps) if m is not None and m.duple]
+        result = spell_score(score.replace(parts=parts), bars=changed, duple=duple)
+        require_conserved(score, result)
+    return result, report
+
+
+def _fitted(
+    bars: Sequence[Bar],
+    maps: Sequence[BarMap | None],
+    facts: Sequence[Sequence[_VoiceFacts]],
+    fitter: Fitter,
+) -> list[Fitted | None]:
+    """Every bar fitted, all its voices together; and the places of each voice's positions."""
+    by_bar: list[list[VoiceBar]] = [[] for _ in bars]
+    for of_part in facts:
+        for fact in of_part:
+            for index, slot in fact.slots.items():
+                by_bar[index].append(slot)
+    fitted: list[Fitted | None] = [
+        None if bar_map is None else fitter.fit(slots, bar, bar_map)
+        for slots, bar, bar_map in zip(by_bar, bars, maps, strict=True)
+    ]
+    for of_part in facts:
+        for fact in of_part:
+            for index, slot in fact.slots.items():
+                here = fitted[index]
+                if here is not None:
+                    fact.places[index] = here.image(slot)
+    return fitted
+
+
+def _stays(
+    score: Score,
+    fitted: Fitted,
+    bar_map: BarMap | None,
+    facts: Sequence[Sequence[_VoiceFacts]],
+) -> bool:
+    """Does nothing move in the bar, and does its metre stay?"""
+    assert bar_map is not None
+    if not fitted.still:
+        return False
+    index = fitted.bar.index
+    for part, of_part in zip(score.parts, facts, strict=True):
+        if index < len(part.bars) and not _alike(part.bars[index].metre, bar_map.written):
+            return False
+        for fact in of_part:
+            if any(a != b for a, b in fact.places.get(index, {}).items()):
+                return False
+    return True
+
+
+def _report(
+    score: Score,
+    maps: Sequence[BarMap | None],
+    facts: Sequence[Sequence[_VoiceFacts]],
+    fitted: Sequence[Fitted | None],
+    fitter: Fitter,
+    lilt: str,
+) -> Report:
+    sightings = tuple(
+        Sighting(part.bars[index], slot, fact.places[index], here)
+        for part, of_part in zip(score.parts, facts, strict=True)
+        for fact in of_part
+        for index, slot in fact.slots.items()
+        if (here := fitted[index]) is not None
+    )
+    used = tuple(dict.fromkeys(m for m in maps if m is not None))
+    bars = tuple(here for here in fitted if here is not None)
+    return Report(lilt, used, sightings, bars, fitter)
+
+
+def _new_bars(bars: Sequence[Bar], maps: Sequence[BarMap | None]) -> list[Bar]:
+    """The shared timeline after the change: start, length, shift and metre of every bar."""
+    made: list[Bar] = []
+    start = mpq(0)
+    for bar, bar_map in zip(bars, maps, strict=True):
+        if bar_map is None:
+            new = bar.replace(start=start)
+        else:
+            head = bar_map(bar.shift)
+            length = bar_map(bar.shift + bar.length) - head
+            new = bar.replace(start=start, length=length, shift=head, metre=bar_map.written)
+        made.append(new)
+        start = new.end
+    return made
+
+
+def _part_bars(
+    part: Part,
+    maps: Sequence[BarMap | None],
+    timeline: Sequence[Bar],
+    tidy: bool,
+) -> tuple[Bar, ...]:
+    """The part's bars."""
+    made: list[Bar] = []
+    for old, bar_map, shared in zip(part.bars, maps, timeline, strict=False):
+        before = made[-1].metre if made else None
+        if bar_map is None:
+            kept = old.replace(start=shared.start)
+            if tidy and made and old.shows_metre and _alike(before, old.metre):
+                kept = kept.replace(shows_metre=False)
+            made.append(kept)
+            continue
+        # A new section opens with its signature: that is what tells an upbeat from a short bar.
+        opens = shared.index == 0 or shared.shift > 0
+        shows = not _alike(before, shared.metre) or (old.shows_metre and opens)
+        filled = bar_map(old.filled + old.shift) - shared.shift
+        made.append(
+            old.replace(
+                start=shared.start,
+                length=shared.length,
+                shift=shared.shift,
+                metre=shared.metre,
+                shows_metre=shows,
+                filled=filled,
+                remarks=(),
+                source=None,
+            )
+        )
+    return tuple(made)
+
+
+def _alike(one: Metre | None, other: Metre | None) -> bool:
+    if one is None or other is None:
+        return False
+    return one is other or one.signature == other.signature
+
+
+def _restate_part(
+    part: Part,
+    maps: Sequence[BarMap | None],
+    timeline: Sequence[Bar],
+    fitted: Sequence[Fitted | None],
+    facts: Sequence[_VoiceFacts],
+    tempo: str,
+    tidy: bool,
+) -> Part:
+    voices: list[Voice] = []
+    for voice, fact in zip(part.voices, facts, strict=True):
+        places = {i: at for i, at in fact.places.items() if maps[i] is not None}
+        events = tuple(
+            _move(event, reach, timeline, places)
+            for event, reach in zip(voice.events, fact.reaches, strict=True)
+        )
+        voices.append(Voice(voice.name, events))
+    marks = moved_marks(part, timeline, maps, fitted, tempo)
+    bars = _part_bars(part, maps, timeline, tidy)
+    return part.replace(bars=bars, voices=tuple(voices), marks=marks)
+
+
+def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -> Event:
+    offset, last, end = reach
+    index = event.bar
+    here = places.get(index)
+    there = here if last == index else places.get(last)
+    if here is not None:
+        offset = here[offset]
+    if there is not None:
+        end = there[end]
+    onset = timeline[index].start + offset
+    duration = end - offset if last == index else timeline[last].start + end - onset
+    if here is not None and event.is_rest:
+        # Silence is written anew, whatever stood there.
+        return event.replace(onset=onset, duration=duration, pieces=())
+    return event.replace(onset=onset, duration=duration)

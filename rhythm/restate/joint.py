@@ -1,0 +1,165 @@
+"""Where every position of a bar goes: one fit for all voices of all parts.
+
+What any visible voice begins or ends at one instant comes to one place, so that what is struck
+together stays together. Hidden and cue voices, and silence between rests, take no part in the fit:
+they follow, linearly between its instants.
+
+Conventions
+-----------
+Positions are offsets from the bar's start, in whole notes, before and after.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+
+from gmpy2 import mpq
+
+from rhythm.exact.metre import Metre
+from rhythm.restate.fit import Line, fit_bar
+from rhythm.restate.positions import VoiceBar
+from rhythm.restate.targets import BarMap
+from rhythm.score.model import Bar
+
+__all__ = ["Fitted", "Fitter", "Shape", "shape_of"]
+
+Shape = tuple[tuple[mpq, ...], tuple[tuple[mpq, mpq], ...], bool]
+"""A voice's instants in a bar, the spans of its tuplets, and whether it is held into the bar."""
+
+
+def shape_of(slot: VoiceBar) -> Shape:
+    """What takes part in the fit of what a voice holds in a bar."""
+    return tuple(sorted(slot.shown - slot.seams)), tuple(sorted(slot.tuplets)), slot.held
+
+
+class Fitted:
+    """The fitted bar: where its instants went, and where everything between them goes."""
+
+    def __init__(
+        self, places: dict[mpq, mpq], bar: Bar, bar_map: BarMap, shapes: tuple[Shape, ...]
+    ) -> None:
+        """``places`` are those of the instants; ``shapes`` what was fitted together."""
+        self.places = places
+        self.shapes = shapes
+        self.bar, self.bar_map = bar, bar_map
+        self._shift, self._map = bar.shift, bar_map
+        self._base = bar_map(bar.shift)
+        ends = {mpq(0): mpq(0), bar.length: self.exact(bar.length)}
+        spine: list[tuple[mpq, mpq]] = []
+        for position, place in sorted({**ends, **places}.items()):
+            # Where a tuplet and a plain division met, one of them carries on.
+            if not spine or place > spine[-1][1]:
+                spine.append((position, place))
+        self._from = [position for position, _ in spine]
+        self._to = [place for _, place in spine]
+        self.still = self._from == self._to and len(spine) > 1
+
+    def exact(self, position: mpq) -> mpq:
+        """The map's own image of a position."""
+        return self._map(position + self._shift) - self._base
+
+    def between(self, position: mpq) -> mpq:
+        """A position between the instants keeps its proportion; outside it takes the map."""
+        at = bisect_right(self._from, position)
+        if at == 0 or at == len(self._from):
+            known = at and self._from[-1] == position
+            return self._to[-1] if known else self.exact(position)
+        (x0, x1), (y0, y1) = self._from[at - 1 : at + 1], self._to[at - 1 : at + 1]
+        return y0 + (position - x0) * (y1 - y0) / (x1 - x0)
+
+    def __call__(self, position: mpq) -> mpq:
+        """Where a mark goes: with what begins or ends there, else by the map, in its order."""
+        found = self.places.get(position)
+        if found is not None:
+            return found
+        if position <= 0:
+            return position
+        image = self.exact(position)
+        at = bisect_left(self._from, position)
+        if 0 < at < len(self._from) and not self._to[at - 1] < image < self._to[at]:
+            return self.between(position)
+        return image
+
+    def image(self, slot: VoiceBar) -> dict[mpq, mpq]:
+        """Where every position of a voice goes, in their order."""
+        ordered = sorted(slot.positions)
+        known = self.places
+        image = {p: known[p] if p in known else self.between(p) for p in ordered}
+        if _rises(image.values()):
+            return image
+        image = {p: self.between(p) for p in ordered}
+        if _rises(image.values()):
+            return image
+        return {p: self.exact(p) for p in ordered}
+
+
+def _rises(places: Iterable[mpq]) -> bool:
+    return all(before < after for before, after in pairwise(places))
+
+
+class Fitter:
+    """Fits bars to the target's grid, remembering every bar it has seen."""
+
+    def __init__(self, mode: str | None, share: mpq | None = None) -> None:
+        """``mode`` None: idiomatic, unless a ratio's ``share`` of the beat is on no grid."""
+        self._mode = mode
+        self._share = share
+        self._known: dict[object, dict[mpq, mpq]] = {}
+
+    def fit(self, slots: Sequence[VoiceBar], bar: Bar, bar_map: BarMap) -> Fitted:
+        """The bar with these voices, of whatever part, as it is restated."""
+        shapes = tuple(sorted(shape_of(slot) for slot in slots if slot.shown))
+        return Fitted(self.places(shapes, bar, bar_map), bar, bar_map, shapes)
+
+    def places(self, shapes: tuple[Shape, ...], bar: Bar, bar_map: BarMap) -> dict[mpq, mpq]:
+        """Where the instants of voices go when they are fitted together."""
+        key = (id(bar_map), bar.shift, bar.length, shapes)
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._fit(shapes, bar, bar_map)
+        return known
+
+    def _fit(self, shapes: tuple[Shape, ...], bar: Bar, bar_map: BarMap) -> dict[mpq, mpq]:
+        shift, span = bar.shift, bar_map.source.length
+        base = bar_map(shift)
+        places: dict[mpq, mpq] = {}
+        turns: dict[int, list[Line]] = {}
+        for instants, tuplets, held in shapes:
+            by_turn: dict[int, list[mpq]] = {}
+            for position in instants:
+                by_turn.setdefault(int((position + shift) // span), []).append(position + shift)
+            for turn, group in by_turn.items():
+                start = turn * span
+                spans = [(a + shift - start, b + shift - start) for a, b in tuplets]
+                inside = tuple((a, b) for a, b in spans if a >= 0 and b <= span)
+                reaches = held or turn > 0 or group[0] == shift
+                here = tuple(position - start for position in group)
+                turns.setdefault(turn, []).append(Line(here, inside, reaches))
+        for turn, lines in turns.items():
+            start, offset = turn * span - shift, turn * bar_map.written.length - base
+            edges = [shift - turn * span, shift + bar.length - turn * span]
+            for position, place in self._fit_turn(lines, edges, bar_map).items():
+                places[position + start] = offset + bar_map.put(place)
+        # Nothing may pass the bar line: the end of the bar goes to the end of the bar.
+        if bar.length in places:
+            places[bar.length] = bar_map(bar.length + shift) - base
+        return places
+
+    def _fit_turn(
+        self, lines: Sequence[Line], edges: Sequence[mpq], bar_map: BarMap
+    ) -> dict[mpq, mpq]:
+        mode = self._mode or _usual_mode(bar_map.target, self._share)
+        if bar_map.refit is not None:
+            return bar_map.refit(lines, mode)
+        return fit_bar(lines, bar_map.warp, bar_map.source, bar_map.target, fixed=edges, mode=mode)
+
+
+def _usual_mode(target: Metre, share: mpq | None) -> str:
+    """``ratio`` where the split of some beat would fall beside its half divisions."""
+    if share is None:
+        return "idiomatic"
+    cells = (2 * len(node.children) for node in target.beat_nodes)
+    on_grid = all((share * count).denominator == 1 for count in cells)
+    return "idiomatic" if on_grid else "ratio"
