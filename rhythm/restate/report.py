@@ -240,9 +240,9 @@ class Report:
 
 
 def _inside(shape: Shape, span: tuple[mpq, mpq], own: set[mpq]) -> str:
-    """What another voice has in a beat, as durations; empty where it adds no instant."""
+    """What another voice has in a beat, as durations; empty where it is alike or whole."""
     here = [p for p in shape[0] if span[0] <= p < span[1]]
-    if not here or own.issuperset(here):
+    if own == set(here) or set(here) <= {span[0]}:
         return ""
     return _pattern(here, *span, here[0] > span[0], span[1] not in shape[0])
 
