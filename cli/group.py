@@ -47,17 +47,10 @@ def command(
     remetre group study.musicxml --by 5 --unit 1/16 --show accents -o fives.musicxml
     """
     from rhythm.formats import read
-    from rhythm.rebar.group import grouped
+    from rhythm.rebar.group import group
 
     where = out.ready(where, source, force)
-    done = grouped(read(source), by, unit=unit, show=show, bars=bars)
+    done = group.outcome(read(source), by, unit=unit, show=show, bars=bars)
     out.put(done.score, where, source=source, force=force)
     out.wrote(where, quiet)
-    if done.meeting is not None:
-        turns, whole_bars = done.meeting.turns
-        out.say(
-            f"pattern and bar begin together again after {done.meeting.units} units "
-            f"({turns} x the pattern, {whole_bars} x the bar)",
-            out=where,
-            quiet=quiet,
-        )
+    out.say(str(done.report), out=where, quiet=quiet)

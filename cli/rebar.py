@@ -49,17 +49,11 @@ def command(
     \b
     remetre rebar song.musicxml --to "7/8 7/8 5/8" -o poured.musicxml
     """
-    from rhythm.exact.values import name_value
     from rhythm.formats import read
-    from rhythm.rebar.rebar import rebarred
+    from rhythm.rebar.rebar import rebar
 
     where = out.ready(where, source, force)
-    done = rebarred(read(source), to, fill=fill, strict=strict, bars=bars)
+    done = rebar.outcome(read(source), to, fill=fill, strict=strict, bars=bars)
     out.put(done.score, where, source=source, force=force)
     out.wrote(where, quiet)
-    if done.filled:
-        rest = name_value(done.filled)
-        out.say(f"rest added to fill the last bar: {rest}", out=where, quiet=quiet)
-    if done.split:
-        split = ", ".join(done.split)
-        out.say(f"repeats fall inside these bars, now in two: {split}", out=where, quiet=quiet)
+    out.say(str(done.report), out=where, quiet=quiet)

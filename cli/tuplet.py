@@ -11,7 +11,7 @@ from . import options, out, params
 if TYPE_CHECKING:
     from gmpy2 import mpq
 
-    from rhythm.score.model import Score
+    from rhythm.verbs import Dissolving
 
 __all__ = ["command"]
 
@@ -28,7 +28,13 @@ __all__ = ["command"]
 )
 @click.option("--split", type=int, metavar="N", help="Each note of --span in N equal notes.")
 @click.option("--span", type=params.VALUE, help="With --split: the value that is divided.")
-@click.option("--dissolve", is_flag=True, help="Release tuplets into plain notes.")
+@click.option(
+    "--dissolve",
+    type=click.Choice(["written", "halved"]),
+    help="Make tuplets plain. written: notes last what they look like, triplet eighths become "
+    "eighths and the bar grows. halved: half of it, triplet eighths become sixteenths and the bar "
+    "shrinks.",
+)
 @options.bars
 @options.into
 def command(
@@ -37,7 +43,7 @@ def command(
     unit: mpq,
     split: int | None,
     span: mpq | None,
-    dissolve: bool,
+    dissolve: Dissolving | None,
     bars: str | None,
     where: str | None,
     force: bool,
@@ -48,42 +54,19 @@ def command(
     \b
     remetre tuplet song.musicxml --ratio 5:4 --unit 1/16 --bars 3-4 -o fives.musicxml
     remetre tuplet song.musicxml --split 5 --span 1/4 -o divided.musicxml
-    remetre tuplet fives.musicxml --dissolve -o plain.musicxml
+    remetre tuplet fives.musicxml --dissolve written -o plain.musicxml
     """
-    if [ratio is not None, split is not None, dissolve].count(True) != 1:
-        raise click.UsageError("say one of --ratio N:M, --split N, or --dissolve")
+    if [ratio, split, dissolve].count(None) != 2:
+        raise click.UsageError("say one of --ratio N:M, --split N, or --dissolve WAY")
     if (split is None) != (span is None):
         raise click.UsageError("--split and --span belong together")
     from rhythm.formats import read
+    from rhythm.verbs import tuplet
 
     where = out.ready(where, source, force)
-    score, told = _changed(read(source), ratio, unit, split, span, bars)
-    out.put(score, where, source=source, force=force)
+    done = tuplet.outcome(
+        read(source), ratio, unit=unit, split=split, span=span, dissolve=dissolve, bars=bars
+    )
+    out.put(done.score, where, source=source, force=force)
     out.wrote(where, quiet)
-    for line in told:
-        out.say(line, out=where, quiet=quiet)
-
-
-def _changed(
-    score: Score,
-    ratio: str | None,
-    unit: mpq,
-    split: int | None,
-    span: mpq | None,
-    bars: str | None,
-) -> tuple[Score, list[str]]:
-    """The score changed as asked, and what there is to tell about it."""
-    from rhythm.exact.values import name_value
-    from rhythm.rebar import release, tuplet
-
-    if ratio is not None:
-        done = tuplet.tupleted(score, ratio, unit=unit, bars=bars)
-        silences = (("open brackets", done.padded), ("the last bar", done.filled))
-        told = [f"redrawn in {to}: bars of {old} cut brackets" for old, to in done.redrawn]
-        told += [
-            f"rest added to fill {what}: {name_value(rest)}" for what, rest in silences if rest
-        ]
-        return done.score, told
-    if split is not None and span is not None:
-        return tuplet.subdivide(score, split, span=span, bars=bars), []
-    return release.dissolve(score, bars=bars), []
+    out.say(str(done.report), out=where, quiet=quiet)

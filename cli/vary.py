@@ -10,7 +10,8 @@ import click
 from . import options, out
 
 if TYPE_CHECKING:
-    from rhythm.devices.vary import Varied
+    from rhythm.score.outcome import Outcome, Report
+    from rhythm.verbs import Counting
 
 __all__ = ["command"]
 
@@ -33,7 +34,7 @@ def command(
     source: str | None,
     by: tuple[str, ...],
     listed: bool,
-    count: str | None,
+    count: Counting | None,
     bars: str | None,
     part: str | None,
     voice: str | None,
@@ -56,29 +57,26 @@ def command(
         raise click.UsageError("name a SCORE, or ask for --list")
     if not by:
         raise click.UsageError("say which device with --by, as in --by augmentation:2")
-    from rhythm.devices.vary import varied
     from rhythm.formats import read
-    from rhythm.verbs import counted
+    from rhythm.verbs import vary
 
     if where is not None or not as_json:
         where = out.ready(where, source, force)
-    done = varied(read(source), by, bars=bars, part=part, voice=voice)
+    done = vary.outcome(read(source), by, bars=bars, part=part, voice=voice, count=count)
     if where is not None:
-        score = counted(done, count, part=part, voice=voice)
-        out.put(score, where, source=source, force=force)
+        out.put(done.score, where, source=source, force=force)
     if as_json:
-        _tell(by, done, where or "")
+        _tell(done, where or "")
         return
     out.wrote(where or "", quiet)
-    for line in done.notes:
-        out.say(line, out=where or "", quiet=quiet)
+    out.say(str(done.report), out=where or "", quiet=quiet)
 
 
-def _tell(by: tuple[str, ...], done: Varied, where: str) -> None:
+def _tell(done: Outcome[Report], where: str) -> None:
     """What was made, and how hard it is, as one object."""
     from rhythm.practice.difficulty import difficulty
 
-    told = {"by": list(by), "notes": list(done.notes)} | difficulty(done.score).to_dict()
+    told = done.report.to_dict() | difficulty(done.score).to_dict()
     out.say(json.dumps(told, ensure_ascii=False), out=where)
 
 

@@ -49,13 +49,13 @@ if _typing.TYPE_CHECKING:
     from rhythm.practice.counting import count as _count
     from rhythm.rebar.group import group as _group
     from rhythm.rebar.rebar import rebar as _rebar
-    from rhythm.rebar.tuplet import tuplet as _tuplet
     from rhythm.score.excerpt import excerpt as _excerpt
     from rhythm.score.model import Score
     from rhythm.verbs import exercises as _exercises
     from rhythm.verbs import midi as _midi
     from rhythm.verbs import page as _page
     from rhythm.verbs import restate as _restate
+    from rhythm.verbs import tuplet as _tuplet
     from rhythm.verbs import vary as _vary
     from rhythm.writing import write as _write
 
@@ -121,7 +121,7 @@ _VERBS = {
     "rebar": "rhythm.rebar.rebar",
     "restate": "rhythm.verbs",
     "to_music21": "rhythm.formats.bridge",
-    "tuplet": "rhythm.rebar.tuplet",
+    "tuplet": "rhythm.verbs",
     "vary": "rhythm.verbs",
     "write": "rhythm.writing",
 }
@@ -192,7 +192,7 @@ class _VerbPackage(_Module):
         return self.__wrapped__(*arguments, **keywords)
 
     def __getattr__(self, name: str) -> _typing.Any:
-        """The verb and its signature, when something asks for them."""
+        """The verb, its signature and its outcome, when something asks for them."""
         short = self.__name__.rpartition(".")[2]
         if name == "__wrapped__":
             found: object = _verb(short)
@@ -200,6 +200,8 @@ class _VerbPackage(_Module):
             import inspect
 
             found = inspect.signature(self.__wrapped__)
+        elif name == "outcome":
+            found = self.__wrapped__.outcome
         else:
             raise AttributeError(f"module {self.__name__!r} has no attribute {name!r}")
         self.__dict__[name] = found

@@ -12,10 +12,11 @@ import os
 from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
 from numbers import Rational
-from typing import Any, Concatenate, ParamSpec, TypeAlias, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeAlias, TypeVar, overload
 
 from rhythm.exact.errors import KindError
 from rhythm.score.model import Score
+from rhythm.score.outcome import Telling, Verb
 
 __all__ = ["ScoreLike", "at_the_door", "opened"]
 
@@ -24,6 +25,7 @@ ScoreLike: TypeAlias = Score | str | os.PathLike[str]
 
 P = ParamSpec("P")
 R = TypeVar("R")
+T = TypeVar("T", bound=Telling)
 
 _VALUE = "a fraction of a whole note or a note's name in quotes ('1/8', 'dotted quarter')"
 _METRES = "a metre in quotes ('12/8', '3+2/4') or a cycle of metres ('7/8 7/8 5/8')"
@@ -37,7 +39,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "before": ("score path", "a score, or the path of one"),
     "by": ("text", "one of the words it lists, in quotes"),
     "count": ("text", "numbers, takadimi, gordon or kodaly"),
-    "dissolve": ("truth", "True or False"),
+    "dissolve": ("text", "written or halved"),
     "expression": ("text value", _VALUE),
     "fill": ("truth", "True or False"),
     "fit": ("text", "idiomatic or exact"),
@@ -82,17 +84,29 @@ _TAKEN: dict[str, tuple[str, str]] = {
 }
 
 
-def at_the_door(verb: Callable[Concatenate[Score, P], R]) -> Callable[Concatenate[ScoreLike, P], R]:
+@overload
+def at_the_door(verb: Verb[Concatenate[Score, P], T]) -> Verb[Concatenate[ScoreLike, P], T]: ...
+
+
+@overload
+def at_the_door(
+    verb: Callable[Concatenate[Score, P], R],
+) -> Callable[Concatenate[ScoreLike, P], R]: ...
+
+
+def at_the_door(verb: Any) -> Any:
     """The verb as the public calls it: its score may be a path, its keywords are looked at.
 
     What is no score, or a keyword of another kind than the verb takes, is refused with a
     :class:`~rhythm.exact.errors.KindError`. None is taken where it is the default.
     """
+    if isinstance(verb, Verb):
+        return Verb(at_the_door(verb.outcome))
     signature = inspect.signature(verb)
     first = next(iter(signature.parameters))
 
     @wraps(verb)
-    def public(score: ScoreLike, *arguments: P.args, **keywords: P.kwargs) -> R:
+    def public(score: ScoreLike, *arguments: Any, **keywords: Any) -> Any:
         bound = signature.bind(score, *arguments, **keywords)
         for name, given in bound.arguments.items():
             if name == first:
@@ -101,7 +115,7 @@ def at_the_door(verb: Callable[Concatenate[Score, P], R]) -> Callable[Concatenat
                 _look_at(verb.__name__, name, given)
         return verb(opened(score), *arguments, **keywords)
 
-    def by_name(*arguments: Any, **keywords: Any) -> R:
+    def by_name(*arguments: Any, **keywords: Any) -> Any:
         """Python's own words for a missing or unknown keyword; the score by its name too."""
         if first in keywords and not arguments:
             arguments = (keywords.pop(first),)

@@ -10,24 +10,26 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from gmpy2 import mpq
 
+from rhythm.exact.errors import RequestError
 from rhythm.score.model import Score
+from rhythm.score.outcome import Outcome, Report, Telling, Verb
+from rhythm.score.select import Bars, select
 
 if TYPE_CHECKING:
-    from rhythm.devices.vary import Varied
     from rhythm.exact.time_map import TimeMap
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.sheet_plan import Plan
     from rhythm.restate.restate import Restated
     from rhythm.restate.targets import Target
-    from rhythm.score.select import Bars
 
-__all__ = ["counted", "exercises", "midi", "page", "restate", "vary"]
+__all__ = ["counted", "exercises", "midi", "page", "restate", "tuplet", "vary"]
 
 Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
+Dissolving = Literal["written", "halved"]
 
 
 def restate(
@@ -76,6 +78,7 @@ def restate(
     return counted(done, count)
 
 
+@Verb
 def vary(
     score: Score,
     by: str | Iterable[str],
@@ -84,7 +87,7 @@ def vary(
     part: str | None = None,
     voice: str | None = None,
     count: Counting | None = None,
-) -> Score:
+) -> Outcome[Report]:
     """The score put through the devices ``by``, one after the other.
 
     A device is a name with its argument, as in ``augmentation:3/2``; ``remetre vary --list`` and
@@ -93,13 +96,62 @@ def vary(
     then must come out as long as they went in. ``count`` names a way of counting (numbers,
     takadimi, gordon, kodaly) to write under what was varied.
 
-    Raises RequestError for a device or argument that is none, MusicError where the music does not
-    allow it. See :func:`rhythm.devices.vary.varied` for the same with what the devices told.
+    The report has ``told``, what the devices had to tell. Raises RequestError for a device or
+    argument that is none, MusicError where the music does not allow it.
     """
     from rhythm.devices.vary import varied
 
-    done = varied(score, by, bars=bars, part=part, voice=voice)
-    return counted(done, count, part=part, voice=voice)
+    done = varied(select(score, bars=bars, part=part, voice=voice), by)
+    return done.with_score(counted(done, count, part=part, voice=voice))
+
+
+@Verb
+def tuplet(
+    score: Score,
+    ratio: str | None = None,
+    *,
+    unit: str | mpq = "1/8",
+    split: int | None = None,
+    span: str | mpq | None = None,
+    dissolve: Dissolving | None = None,
+    bars: str | Bars | None = None,
+) -> Outcome[Telling]:
+    """Notes squeezed into tuplets, divided into equal parts, or released: one of the three.
+
+    With ``ratio`` (``5:4``) every N consecutive notes of ``unit`` are played in the time of M,
+    rebarred. Arithmetic: every duration times M/N. Brackets are counted from the first full bar on.
+    A remainder that does not fill one is padded with silence, before an upbeat and at the end, and
+    so is the last bar. A note held across brackets is tied from one into the next. A metre whose
+    bar lines would cut brackets gives way to the nearest in length that holds whole ones. A second
+    ratio over the same bars nests.
+
+    With ``split`` every note that lasts ``span`` becomes so many equal notes on its pitch.
+
+    With ``dissolve`` tuplets become plain notes: ``written``, each as long as it looks (triplet
+    eighths are eighths, and the bar grows to hold them); ``halved``, half as long as it looks
+    (triplet eighths are sixteenths, and the bar shrinks). ``bars`` (``5-8``) limits it to a
+    passage.
+
+    Raises RequestError where not one of the three is asked for, and for a ratio, unit or number
+    that is none; MusicError where a bracket would cross a bar line that must stay, or no note lasts
+    ``span``.
+    """
+    from rhythm.rebar import release
+    from rhythm.rebar.tuplet import divide, squeeze
+
+    if [ratio, split, dissolve].count(None) != 2:
+        raise RequestError("what to do is not said", legal="one of a ratio, a split, or dissolve")
+    if (split is None) != (span is None):
+        raise RequestError("a split lacks its span", legal="a number of notes and a note value")
+    if split is not None and span is not None:
+        return divide(score, split, span, bars)
+    if ratio is not None:
+        return squeeze(score, ratio, unit, bars)
+    if dissolve not in release.WAYS:
+        raise RequestError(
+            f"tuplets cannot be dissolved {dissolve!r}", legal=" or ".join(release.WAYS)
+        )
+    return release.dissolve(score, dissolve, bars)
 
 
 def exercises(
@@ -193,7 +245,7 @@ def midi(
 
 
 def counted(
-    done: Restated | Varied,
+    done: Outcome[Any] | Restated,
     system: str | None,
     *,
     part: str | None = None,

@@ -6,57 +6,59 @@ laid on its bars and spelled. What each does is said in ``rhythm.devices.registr
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from rhythm.devices.registry import Device, device_named
 from rhythm.exact.errors import RequestError
 from rhythm.rebar.passage import Passage
-from rhythm.rebar.rebuilding import settle
+from rhythm.rebar.rebuilding import Settled, settle
+from rhythm.rebar.telling import counted, outcome, redrawn
 from rhythm.rebar.unbarring import lift
-from rhythm.score.model import Score
-from rhythm.score.select import Bars, select
+from rhythm.score.outcome import Fact, Outcome, Report
+from rhythm.score.select import Selection
 
-__all__ = ["Varied", "varied"]
-
-
-@dataclass(frozen=True, slots=True)
-class Varied:
-    """The varied score, what the devices had to tell, and which bars they were put to.
-
-    ``passage`` are the bars of ``score`` that came of those asked for; None is all of them.
-    """
-
-    score: Score
-    notes: tuple[str, ...]
-    passage: Bars | None = None
+__all__ = ["varied"]
 
 
-def varied(
-    score: Score,
-    by: str | Iterable[str],
-    *,
-    bars: str | Bars | None = None,
-    part: str | None = None,
-    voice: str | None = None,
-) -> Varied:
-    """As :func:`rhythm.verbs.vary`, where the options are told, with what the devices told.
+def varied(wanted: Selection, by: str | Iterable[str]) -> Outcome[Report]:
+    """What is wanted of a score put through devices: see :func:`rhythm.verbs.vary`.
 
-    That is such things as notes absorbed, or where cycles meet.
+    The report has ``told``, what the devices had to tell, such as notes absorbed.
     """
     asked = [by] if isinstance(by, str) else list(by)
     if not asked:
         raise RequestError("no device is named", legal="such as augmentation:2")
     chain = [device_named(text) for text in asked]
-    wanted = select(score, bars=bars, part=part, voice=voice)
-    passage = lift(score, *wanted.run)
+    passage = lift(wanted.score, *wanted.run)
     if not passage.bars:
-        return Varied(score, ())
+        return Outcome(wanted.score, None, Report(idle="there are no bars"))
     chosen = [wanted.has_voice(each.part, passage.voice(each).name) for each in passage.strands]
+    changed = passage
     for device, argument in chain:
-        passage = _applied(device, argument, passage, chosen).filled()
-    came_of = Bars.run(passage.first, passage.first + len(passage.bars) - 1)
-    return Varied(settle(passage), passage.notes, None if bars is None else came_of)
+        changed = _applied(device, argument, changed, chosen).filled()
+    settled = settle(changed)
+    facts = [
+        Fact("by", tuple(asked)),
+        _done(passage, settled),
+        Fact("told", changed.notes, "; ".join(changed.notes)),
+    ]
+    return outcome(passage, settled, wanted.bars, facts, idle=_nothing(chain))
+
+
+def _done(passage: Passage, settled: Settled) -> Fact:
+    """Which bars came of which, or how many are not as they were."""
+    before, after = passage.last - passage.first + 1, len(settled.bars)
+    if before != after:
+        return redrawn(passage, settled)
+    count = len(settled.changed)
+    words = f"{count} of {counted(after, 'bar')} changed" if count else ""
+    return Fact("changed_bars", count, words)
+
+
+def _nothing(chain: Sequence[tuple[Device, str]]) -> str:
+    names = " and ".join(device.name for device, _ in chain)
+    return f"{names} find{'s' if len(chain) == 1 else ''} nothing here to work on"
 
 
 def _applied(device: Device, argument: str, passage: Passage, chosen: list[bool]) -> Passage:

@@ -123,37 +123,37 @@ _LILTS = {"trochee": "long-short", "iamb": "short-long", "even": "even"}
 
 
 def _rebar(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.rebar.rebar import pattern_of, rebarred
+    from rhythm.rebar.rebar import pattern_of, rebar
 
     pattern = pattern_of(recipe.argument)
-    done = rebarred(theme, pattern)
+    done = rebar.outcome(theme, pattern)
     turn = sum((metre.length for metre in pattern.metres), mpq(0))
     terms = " + ".join(format_value(metre.length) for metre in pattern.metres)
     line = f"every value stays; the bar lines stand after {terms}"
     if len(pattern.metres) > 1:
         line += f" = {format_value(turn)}"
-    if done.filled:
-        line += f"; {format_value(done.filled)} of silence fills the last bar"
+    if filled := done.report.data["filled"]:
+        line += f"; {format_value(filled)} of silence fills the last bar"
     yield f"Barred in {pattern}", line, done.score
 
 
 def _group(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.rebar.group import grouped
+    from rhythm.rebar.group import group
 
-    done = grouped(theme, recipe.argument, **recipe.options)
+    done = group.outcome(theme, recipe.argument, **recipe.options)
     unit = str(recipe.options.get("unit", "1/8"))
     line = f"groups of {recipe.argument} × {unit}"
-    if done.meeting is not None:
-        line += f" meet the bar line again after {done.meeting.units} × {unit}"
+    if meeting := done.report.data.get("meeting"):
+        line += f" meet the bar line again after {meeting[0]} × {unit}"
     yield f"In groups of {recipe.argument}", line, done.score
 
 
 def _tuplet(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
-    from rhythm.rebar.tuplet import parse_ratio, tupleted
+    from rhythm.rebar.tuplet import parse_ratio, squeeze
 
     unit = str(recipe.options.get("unit", "1/8"))
     actual, normal = parse_ratio(recipe.argument)
-    done = tupleted(theme, recipe.argument, unit=unit)
+    done = squeeze(theme, recipe.argument, unit, None)
     each = evaluate(unit) * normal / actual
     words = name_value(evaluate(unit))
     line = f"{actual} × {unit} in the time of {normal} × {unit}: each lasts {format_value(each)}"
@@ -165,7 +165,7 @@ def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Itera
     from rhythm.devices.vary import varied
 
     devices = recipe.argument.split(THEN)
-    done = varied(theme, devices)
+    done = varied(select(theme), devices)
     named = [device_named(text) for text in devices]
     heading = ", then ".join(
         device.name.replace("-", " ") + (f" ({argument})" if argument else "")
@@ -173,7 +173,7 @@ def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Itera
     )
     line = ", then ".join(device.summary for device, _ in named)
     line += f": {_first_values(theme)} become {_first_values(done.score)}"
-    yield heading[0].upper() + heading[1:], "; ".join((line, *done.notes)), done.score
+    yield heading[0].upper() + heading[1:], "; ".join((line, *done.report.data["told"])), done.score
 
 
 def _first_values(score: Score, most: int = 6) -> str:

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
-from rhythm.exact.cycles import Meeting, meet
+from rhythm.exact.cycles import meet
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
@@ -24,27 +24,18 @@ from rhythm.notate.beams import FLAGS, Stem, beam_stems
 from rhythm.notate.metric_grid import Grid
 from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebar import lift_bars, pour
-from rhythm.rebar.rebuilding import settle
+from rhythm.rebar.rebuilding import Settled, settle
+from rhythm.rebar.telling import counted, outcome, redrawn, ties_over_bars
 from rhythm.score.model import Addition, Bar, Event, Part, Piece, Score, Voice
+from rhythm.score.outcome import Fact, Outcome, Report, Verb
 from rhythm.score.select import Bars
 
-__all__ = ["SHOWS", "Grouped", "accented_heads", "group", "grouped", "heads", "parse_groups"]
+__all__ = ["SHOWS", "accented_heads", "group", "heads", "parse_groups"]
 
 SHOWS = ("beams", "accents", "metre")
 
 
-@dataclass(frozen=True, slots=True)
-class Grouped:
-    """A grouped score, and where pattern and metre meet again.
-
-    ``meeting.units`` counts the pattern's units, ``turns`` the turns of the pattern and the bars;
-    None where the first bar of the passage has no metre.
-    """
-
-    score: Score
-    meeting: Meeting | None
-
-
+@Verb
 def group(
     score: Score,
     by: str = "3+3+2",
@@ -52,27 +43,17 @@ def group(
     unit: str | mpq = "1/8",
     show: str = "beams",
     bars: str | Bars | None = None,
-) -> Score:
+) -> Outcome[Report]:
     """The same notes in groups of ``by`` units.
 
     ``show`` says how they are seen: ``beams`` follow the groups, across beats but not across bar
     lines; ``accents`` mark the note at each group's head; ``metre`` redraws the bars so that each
     turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage.
 
-    Raises RequestError for a pattern, unit or show that is none.
+    The report has ``meeting``: the units, turns of the pattern and bars after which pattern and
+    bar begin together again (none where the first bar has no metre). Raises RequestError for a
+    pattern, unit or show that is none.
     """
-    return grouped(score, by, unit=unit, show=show, bars=bars).score
-
-
-def grouped(
-    score: Score,
-    by: str = "3+3+2",
-    *,
-    unit: str | mpq = "1/8",
-    show: str = "beams",
-    bars: str | Bars | None = None,
-) -> Grouped:
-    """As :func:`group`, with the meeting of pattern and metre."""
     step = value(unit)
     sizes = parse_groups(by)
     if step <= 0:
@@ -81,18 +62,35 @@ def grouped(
         raise RequestError(f"groups cannot be shown as {show!r}", legal=", ".join(SHOWS))
     passage = lift_bars(score, bars)
     if not passage.bars:
-        return Grouped(score, None)
-    metre = passage.bars[0].metre
-    meeting = None
-    if metre is not None and metre.length:
-        counted = meet(sum(sizes) * step, metre.length)
-        meeting = replace(counted, unit=step, units=int(-(-counted.length // step)))
+        return Outcome(score, None, Report(idle="there are no bars"))
+    meeting = _meeting(passage, sizes, step)
     if show == "metre":
         turn = MetrePattern((_metre_of(sizes, step),))
-        return Grouped(settle(pour(passage, turn).filled()), meeting)
+        settled = settle(pour(passage, turn).filled())
+        facts = [redrawn(passage, settled), ties_over_bars(passage, settled), *meeting]
+        return outcome(passage, settled, bars, facts, idle=f"the bars are of {turn} already")
     if show == "accents":
-        return Grouped(_accented(accented_heads(passage, sizes, step)), meeting)
-    return Grouped(_beamed(passage, sizes, step), meeting)
+        settled, accents = _accented(passage, accented_heads(passage, sizes, step))
+        said = Fact("accents", accents, f"{counted(accents, 'accent')} added" if accents else "")
+        idle = f"no note without an accent begins a group of {by}"
+        return outcome(passage, settled, bars, [said, *meeting], idle=idle)
+    settled = _beamed(passage, sizes, step)
+    count = len(settled.changed)
+    said = Fact("beamed", count, f"beams redrawn in {counted(count, 'bar')}" if count else "")
+    return outcome(passage, settled, bars, [said, *meeting], idle=f"the beams show {by} already")
+
+
+def _meeting(passage: Passage, sizes: Sequence[int], step: mpq) -> list[Fact]:
+    """Where pattern and bar begin together again."""
+    metre = passage.bars[0].metre
+    if metre is None or not metre.length:
+        return []
+    found = meet(sum(sizes) * step, metre.length)
+    units = int(-(-found.length // step))
+    turns, whole_bars = found.turns
+    words = f"pattern and bar begin together again after {counted(units, 'unit')} "
+    words += f"({turns} x the pattern, {whole_bars} x the bar)"
+    return [Fact("meeting", (units, turns, whole_bars), words)]
 
 
 def parse_groups(text: str) -> tuple[int, ...]:
@@ -150,33 +148,45 @@ def accented_heads(passage: Passage, sizes: Sequence[int], unit: mpq, shift: int
     return replace(passage, strands=strands)
 
 
-def _accented(passage: Passage) -> Score:
-    """The score with the passage's accents; how the notes are written stays as it was."""
+def _accented(passage: Passage, marked: Passage) -> tuple[Settled, int]:
+    """The score with the accents of ``marked``, and how many; notes are written as they were."""
     changed: dict[int, Part] = {}
-    for strand in passage.strands:
+    every: set[int] = set()
+    count = 0
+    for strand in marked.strands:
         part = changed.get(strand.part, passage.score.parts[strand.part])
         voice = part.voices[strand.voice]
         events = list(voice.events)
-        touched = False
+        touched: set[int] = set()
         for each in strand.laid:
             if each.origin is None or each.event.additions == events[each.origin].additions:
                 continue
             events[each.origin] = events[each.origin].replace(additions=each.event.additions)
-            touched = True
+            touched.add(events[each.origin].bar)
+            count += 1
         if touched:
             voices = list(part.voices)
             voices[strand.voice] = Voice(voice.name, tuple(events))
             changed[strand.part] = part.replace(voices=tuple(voices))
-    return passage.score.map_parts(changed)
+            every |= touched
+    score = passage.score.map_parts(changed) if changed else passage.score
+    return _in_place(passage, score, every), count
 
 
-def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Score:
+def _in_place(passage: Passage, score: Score, changed: set[int]) -> Settled:
+    """A score whose bars are where they were."""
+    return Settled(score, Bars.run(passage.first, passage.last), tuple(sorted(changed)))
+
+
+def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Settled:
     """The score with the beams of the passage redrawn; nothing else in it changes."""
     score = passage.score
     inside = range(passage.first, passage.last + 1)
     start = score.bars[passage.first].start + _origin(passage)
     grids = {i: _grid(score.bars[i], sizes, unit, start) for i in inside}
-    return score.replace(parts=tuple(_beam_part(part, grids) for part in score.parts))
+    changed: set[int] = set()
+    parts = tuple(_beam_part(part, grids, changed) for part in score.parts)
+    return _in_place(passage, score.replace(parts=parts) if changed else score, changed)
 
 
 def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
@@ -187,11 +197,12 @@ def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
     return Grid(Node(mpq(0), bar.length, "bar", cells), mpq(0), whole=True)
 
 
-def _beam_part(part: Part, grids: dict[int, Grid]) -> Part:
-    return part.replace(voices=tuple(_beam_voice(voice, grids) for voice in part.voices))
+def _beam_part(part: Part, grids: dict[int, Grid], changed: set[int]) -> Part:
+    voices = tuple(_beam_voice(voice, grids, changed) for voice in part.voices)
+    return part.replace(voices=voices)
 
 
-def _beam_voice(voice: Voice, grids: dict[int, Grid]) -> Voice:
+def _beam_voice(voice: Voice, grids: dict[int, Grid], changed: set[int]) -> Voice:
     by_bar: dict[int, list[tuple[int, int]]] = {}
     for e, event in enumerate(voice.events):
         for p, piece in enumerate(event.pieces):
@@ -204,6 +215,7 @@ def _beam_voice(voice: Voice, grids: dict[int, Grid]) -> Voice:
         for place, words in zip(places, beam_stems(grids[index], stems), strict=True):
             if voice.events[place[0]].pieces[place[1]].beams != words:
                 beams[place] = words
+                changed.add(index)
     if not beams:
         return voice
     events = tuple(

@@ -9,7 +9,7 @@ bars stay on their music; a bar that one falls into becomes an implicit pair.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import chain, cycle
 
 from gmpy2 import mpq
@@ -21,22 +21,16 @@ from rhythm.exact.values import format_value
 from rhythm.rebar.bar_plan import BarPlan, closing_length, plan_bars, plan_length, starts
 from rhythm.rebar.passage import Passage, after
 from rhythm.rebar.rebuilding import settle
+from rhythm.rebar.telling import outcome, redrawn, rest_added, ties_over_bars
 from rhythm.rebar.unbarring import lift
 from rhythm.score.model import Score
+from rhythm.score.outcome import Fact, Outcome, Report, Verb
 from rhythm.score.select import Bars, select
 
-__all__ = ["Rebarred", "lift_bars", "pattern_of", "rebar", "rebarred"]
+__all__ = ["lift_bars", "pattern_of", "pour", "rebar"]
 
 
-@dataclass(frozen=True, slots=True)
-class Rebarred:
-    """A rebarred score, the silence that fills its last bar, and the bars that repeats split."""
-
-    score: Score
-    filled: mpq
-    split: tuple[str, ...] = ()
-
-
+@Verb
 def rebar(
     score: Score,
     to: str | Metre | MetrePattern,
@@ -44,7 +38,7 @@ def rebar(
     fill: bool = True,
     strict: bool = False,
     bars: str | Bars | None = None,
-) -> Score:
+) -> Outcome[Report]:
     """The score on new bar lines: durations kept, ties made and merged where lines fall anew.
 
     ``to`` is a metre or a cycle of metres, as in ``7/8 7/8 5/8``. ``fill`` completes a last bar
@@ -52,33 +46,29 @@ def rebar(
     it the bar stays short. ``strict`` refuses to split a bar at a repeat. ``bars`` (``5-8``)
     limits it to a passage; the metre is restored after it.
 
-    Raises RequestError for a pattern that is none, MusicError where ``strict`` refuses.
+    The report has ``filled``, the rest that fills the last bar, and ``split``, the bars that a
+    repeat falls into. Raises RequestError for a pattern that is none, MusicError where ``strict``
+    refuses.
     """
-    return rebarred(score, to, fill=fill, strict=strict, bars=bars).score
-
-
-def rebarred(
-    score: Score,
-    to: str | Metre | MetrePattern,
-    *,
-    fill: bool = True,
-    strict: bool = False,
-    bars: str | Bars | None = None,
-) -> Rebarred:
-    """As :func:`rebar`, with what was filled and split."""
     pattern = pattern_of(to)
     passage = lift_bars(score, bars)
     if not passage.bars:
-        return Rebarred(score, mpq(0))
-    music = passage.length
+        return Outcome(score, None, Report(idle="there are no bars"))
     poured = pour(passage, pattern, fill=fill)
     if strict:
         _refuse_splits(poured)
-    result = settle(poured.filled())
+    settled = settle(poured.filled())
     split = tuple(
-        result.bars[poured.first + i].number for i, bar in enumerate(poured.bars) if bar.tail
+        settled.score.bars[poured.first + i].number for i, bar in enumerate(poured.bars) if bar.tail
     )
-    return Rebarred(result, max(mpq(0), poured.length - music), split)
+    named = ", ".join(split)
+    facts = (
+        redrawn(passage, settled),
+        ties_over_bars(passage, settled),
+        rest_added("filled", max(mpq(0), poured.length - passage.length), "the last bar"),
+        Fact("split", split, f"repeats fall inside bars, now in two: {named}" if split else ""),
+    )
+    return outcome(passage, settled, bars, facts, idle=f"the bars are of {pattern} already")
 
 
 def pattern_of(to: str | Metre | MetrePattern) -> MetrePattern:

@@ -13,37 +13,21 @@ passage keep their numbers.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
 from rhythm.notate.score_notation import spell_score, with_fresh_bars
 from rhythm.rebar.bar_numbers import numbers_of
-from rhythm.rebar.bar_plan import BarPlan, plan_of
+from rhythm.rebar.bar_plan import plan_of
 from rhythm.rebar.marks import Edges, moved_marks
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.passage_edges import mended
-from rhythm.rebar.unbarring import lift
 from rhythm.score.model import Bar, Barline, Event, Note, Part, Score, Voice
+from rhythm.score.select import Bars
 
-__all__ = ["relay", "settle"]
-
-
-def relay(
-    score: Score,
-    image: Callable[[mpq], mpq],
-    bars: Sequence[BarPlan],
-    *,
-    first: int = 0,
-    last: int | None = None,
-) -> Score:
-    """The bars ``first`` to ``last`` (indices) moved by a rising map of time onto planned bars.
-
-    ``image`` maps positions from the passage's start. The plan must have an edge wherever a
-    repeat, an ending or a double bar goes; :func:`~rhythm.rebar.bar_plan.plan_bars` sees to it.
-    """
-    return settle(lift(score, first, last).warped(image, bars).filled())
+__all__ = ["Settled", "settle"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +42,24 @@ class _Frame:
     same: int
 
 
-def settle(passage: Passage, *, bound: bool = False) -> Score:
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A score with a passage laid back into it, the bars that came of it, those written anew."""
+
+    score: Score
+    bars: Bars
+    changed: tuple[int, ...]
+
+
+def settle(passage: Passage, *, bound: bool = False) -> Settled:
     """The score with the passage laid back into it, on its planned bars and spelled.
 
     ``bound`` makes the tuplets that events were given binding, as in ``spell_score``.
     """
     score = passage.score
+    came_of = Bars.run(passage.first, passage.first + len(passage.bars) - 1)
     if not score.bars or not passage.bars:
-        return score
+        return Settled(score, came_of, ())
     frame = _frame(passage)
     results = [_part(passage, frame, p) for p in range(len(score.parts))]
     laid = score.replace(
@@ -75,8 +69,9 @@ def settle(passage: Passage, *, bound: bool = False) -> Score:
     )
     changed = {bar for _, touched in results for bar in touched}
     if not changed:
-        return score.replace(parts=laid.parts)
-    return spell_score(with_fresh_bars(laid, changed), bars=changed, bound=bound)
+        return Settled(score, came_of, ())
+    spelled = spell_score(with_fresh_bars(laid, changed), bars=changed, bound=bound)
+    return Settled(spelled, came_of, tuple(sorted(changed)))
 
 
 def _frame(passage: Passage) -> _Frame:

@@ -27,12 +27,17 @@ from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.rebar import lift_bars
 from rhythm.rebar.rebuilding import settle
+from rhythm.rebar.telling import counted, outcome, redrawn
 from rhythm.score.model import Piece, Score
+from rhythm.score.outcome import Fact, Outcome, Report
 from rhythm.score.select import Bars
 
-__all__ = ["dissolve"]
+__all__ = ["WAYS", "dissolve"]
 
 _QUARTER = mpq(1, 4)
+
+WAYS = {"written": mpq(1), "halved": mpq(1, 2)}
+"""What share of what they look like notes last once released."""
 
 
 class _Bracketed(NamedTuple):
@@ -78,24 +83,31 @@ class _Cell(NamedTuple):
     joined: bool
 
 
-def dissolve(score: Score, *, bars: str | Bars | None = None) -> Score:
+def dissolve(score: Score, way: str, bars: str | Bars | None) -> Outcome[Report]:
     """Tuplets released into plain notes, in bars whose metres hold them.
 
-    Arithmetic: where a bracket N:M stands, time takes N/M as long for all voices, so its notes last
-    what they look like; a bar of 4/4 with one triplet beat becomes 2+2+2+3/8, one of nothing but
-    triplets 12/8, one of 6/8 in duplets 2/4. The beats under one bracket become one group: a
-    quarter triplet and a quarter in 3/4 are four quarters in 4/4. Nested brackets are released
-    together. Where voices differ so much that no stretch lets all notes look as they did, time is
-    stretched as little as gives all of them plain values. Raises MusicError where there are none.
+    Arithmetic, ``written``: where a bracket N:M stands, time takes N/M as long for all voices, so
+    its notes last what they look like; a bar of 4/4 with one triplet beat becomes 2+2+2+3/8, one
+    of nothing but triplets 12/8, one of 6/8 in duplets 2/4. Under ``halved`` time takes half as
+    long again: triplet eighths become plain sixteenths, and 2/4 of nothing but triplets 6/16. The
+    beats under one bracket become one group: a quarter triplet and a quarter in 3/4 are four
+    quarters in 4/4. Nested brackets are released together. Where voices differ so much that no
+    stretch lets all notes look as they did, time is stretched as little as gives all of them plain
+    values. The report has ``released``, how many stretches of brackets there were. Raises
+    MusicError where there are no plain values.
     """
+    share = WAYS[way]
     passage = lift_bars(score, bars)
     edges = _edges(passage)
-    regions = [_region(passage, group, edges) for group in _groups(_spans(passage))]
+    regions = [_region(passage, group, edges) for group in _groups(_spans(passage, share))]
     if not regions:
-        return score
+        return Outcome(score, None, Report(idle="there are no tuplets"))
     warp = _warp(regions, passage.length)
     released = passage.warped(warp, _released_bars(passage, warp, regions))
-    return settle(released.each(_without_brackets), bound=True)
+    settled = settle(released.each(_without_brackets), bound=True)
+    words = f"{counted(len(regions), 'stretch', 'stretches')} of tuplets made plain"
+    facts = [Fact("released", len(regions), words), redrawn(passage, settled)]
+    return outcome(passage, settled, bars, facts)
 
 
 def _without_brackets(strand: VoiceLine) -> Iterator[PlacedEvent]:
@@ -114,15 +126,15 @@ def _is_inside(piece: Piece) -> bool:
     return bool(piece.tuplets) or _ratio(piece) != 1
 
 
-def _spans(passage: Passage) -> list[_Bracketed]:
-    """Every visible written note in a tuplet, in order."""
+def _spans(passage: Passage, share: mpq) -> list[_Bracketed]:
+    """Every visible written note in a tuplet, in order; each is to last this share of its look."""
     found: set[_Bracketed] = set()
     bars = passage.score.bars
     base = bars[passage.first].start if bars else mpq(0)
     for strand in passage.strands:
         for each in strand.laid:
             for piece in each.event.pieces:
-                ratio = _ratio(piece)
+                ratio = _ratio(piece) * share
                 if not (_is_inside(piece) and each.event.visible):
                     continue
                 bar = bars[piece.bar].start - base

@@ -10,21 +10,19 @@ first note, and the bars are redrawn in their metres.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
-from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
-from rhythm.exact.values import format_value, value
+from rhythm.exact.values import format_value, name_value, value
 from rhythm.notate.metric_grid import odd_part
-from rhythm.rebar import release
 from rhythm.rebar.density import subdivided
 from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebar import lift_bars
 from rhythm.rebar.rebuilding import settle
 from rhythm.rebar.sections import by_section, section_edges
+from rhythm.rebar.telling import counted, outcome, redrawn, rest_added
 from rhythm.rebar.whole_brackets import (
     Ratio,
     bracketed,
@@ -35,9 +33,10 @@ from rhythm.rebar.whole_brackets import (
     with_whole_brackets,
 )
 from rhythm.score.model import Score
+from rhythm.score.outcome import Fact, Outcome, Report
 from rhythm.score.select import Bars
 
-__all__ = ["Tupleted", "parse_ratio", "subdivide", "tuplet", "tupleted"]
+__all__ = ["NORMALS", "divide", "parse_ratio", "squeeze"]
 
 MOST = 13
 """Ratios go up to thirteen notes."""
@@ -46,19 +45,6 @@ NORMALS = (1, 2, 3, 4, 6, 8, 12)
 """A bracket's notes go in the time of so many: powers of two, and three times a power of two."""
 
 _RATIO = re.compile(r"\s*(\d{1,3})\s*:\s*(\d{1,3})\s*")
-
-
-@dataclass(frozen=True, slots=True)
-class Tupleted:
-    """The new score, the silence that completes the last bracket, and that which fills its bar.
-
-    ``redrawn`` are the metres that would have cut brackets, each with the one in its place.
-    """
-
-    score: Score
-    padded: mpq
-    filled: mpq
-    redrawn: tuple[tuple[Metre, Metre], ...] = ()
 
 
 def parse_ratio(text: str) -> tuple[int, int]:
@@ -75,68 +61,45 @@ def parse_ratio(text: str) -> tuple[int, int]:
     return actual, normal
 
 
-def tuplet(
-    score: Score,
-    ratio: str | None = None,
-    *,
-    unit: str | mpq = "1/8",
-    split: int | None = None,
-    span: str | mpq | None = None,
-    dissolve: bool = False,
-    bars: str | Bars | None = None,
-) -> Score:
-    """Notes squeezed into tuplets, divided into equal parts, or released: one of the three.
+def squeeze(score: Score, ratio: str, unit: str | mpq, bars: str | Bars | None) -> Outcome[Report]:
+    """Every N consecutive notes of ``unit`` in the time of M, rebarred: see ``tuplet``.
 
-    With ``ratio`` (``5:4``) every N consecutive notes of ``unit`` are played in the time of M,
-    rebarred. Arithmetic: every duration times M/N. Brackets are counted from the first full bar on.
-    A remainder that does not fill one is padded with silence, before an upbeat and at the end, and
-    so is the last bar. A note held across brackets is tied from one into the next. A metre whose
-    bar lines would cut brackets gives way to the nearest in length that holds whole ones. A second
-    ratio over the same bars nests. With ``split`` every note that lasts ``span`` becomes so many
-    equal notes (:func:`subdivide`); with ``dissolve`` tuplets become plain notes in bars that hold
-    them (:func:`rhythm.rebar.release.dissolve`). ``bars`` (``5-8``) limits it to a passage.
-
-    Raises RequestError where not one of the three is asked for, and for a ratio, unit or number
-    that is none; MusicError where a bracket would cross a bar line that must stay, or no note lasts
-    ``span``.
+    The report has ``padded``, the silence that completes brackets, ``filled``, that which fills
+    the last bar, and ``redrawn_metres``, which would have cut brackets, each with the one in its
+    place.
     """
-    if [ratio is not None, split is not None, dissolve].count(True) != 1:
-        raise RequestError("what to do is not said", legal="one of a ratio, a split, or dissolve")
-    if (split is None) != (span is None):
-        raise RequestError("a split lacks its span", legal="a number of notes and a note value")
-    if split is not None and span is not None:
-        return subdivide(score, split, span=span, bars=bars)
-    if ratio is not None:
-        return tupleted(score, ratio, unit=unit, bars=bars).score
-    return release.dissolve(score, bars=bars)
-
-
-def tupleted(
-    score: Score, ratio: str, *, unit: str | mpq = "1/8", bars: str | Bars | None = None
-) -> Tupleted:
-    """As :func:`tuplet` with a ratio, and what was padded."""
     actual, normal = parse_ratio(ratio)
     step = _unit(value(unit))
     passage = lift_bars(score, bars)
     if not passage.bars:
-        return Tupleted(score, mpq(0), mpq(0))
+        return Outcome(score, None, Report(idle="there are no bars"))
     padded = filled = mpq(0)
-    counted = Ratio(actual, normal, step)
+    counting = Ratio(actual, normal, step)
 
-    def squeeze(section: Passage) -> Passage:
+    def change(section: Passage) -> Passage:
         nonlocal padded, filled
-        result, silence, image = _squeezed(section, counted)
+        result, silence, image = _squeezed(section, counting)
         padded += silence
         filled += max(mpq(0), result.length - image)
         return result
 
-    squeezed = by_section(passage, section_edges(passage), squeeze)
-    result = settle(squeezed.filled(), bound=counted.is_plain)
+    squeezed = by_section(passage, section_edges(passage), change)
+    settled = settle(squeezed.filled(), bound=counting.is_plain)
     kept = {bar.metre for bar in passage.bars if bar.metre is not None and bar.metre.length}
     made = {bar.metre for bar in squeezed.bars}
-    pairs = ((metre, holding_brackets(metre, counted.length)) for metre in kept - made)
-    redrawn = tuple(sorted((pair for pair in pairs if pair[1] in made), key=str))
-    return Tupleted(result, padded, filled, redrawn)
+    pairs = ((metre, holding_brackets(metre, counting.length)) for metre in kept - made)
+    exchanged = tuple(sorted((pair for pair in pairs if pair[1] in made), key=str))
+    told = [f"{new} in place of {old}, whose bars cut brackets" for old, new in exchanged]
+    facts = (
+        Fact(
+            "ratio", f"{actual}:{normal}", f"{actual} {name_value(step)}s in the time of {normal}"
+        ),
+        redrawn(passage, settled),
+        Fact("redrawn_metres", exchanged, "; ".join(told)),
+        rest_added("padded", padded, "open brackets"),
+        rest_added("filled", filled, "the last bar"),
+    )
+    return outcome(passage, settled, bars, facts)
 
 
 def _squeezed(passage: Passage, ratio: Ratio) -> tuple[Passage, mpq, mpq]:
@@ -158,23 +121,26 @@ def _squeezed(passage: Passage, ratio: Ratio) -> tuple[Passage, mpq, mpq]:
     return squeezed, (opening + short) * ratio.scale, image
 
 
-def subdivide(score: Score, into: int, *, span: str | mpq, bars: str | Bars | None = None) -> Score:
-    """Every note that lasts ``span`` in ``into`` equal notes on its pitch.
+def divide(score: Score, parts: int, span: str | mpq, bars: str | Bars | None) -> Outcome[Report]:
+    """Every note that lasts ``span`` in ``parts`` equal notes on its pitch: see ``tuplet``.
 
-    A quarter in 5 is a bracket 5:4 of sixteenths. Raises RequestError unless 2 <= into <= 13, and
-    MusicError where no note lasts so long.
+    A quarter in 5 is a bracket 5:4 of sixteenths. The report has ``divided``, how many notes there
+    were. Raises RequestError unless 2 <= parts <= 13, and MusicError where no note lasts so long.
     """
     length = value(span)
-    if not 2 <= into <= MOST:
-        raise RequestError(f"{into} notes to a span", legal=f"2 to {MOST} notes")
+    if not 2 <= parts <= MOST:
+        raise RequestError(f"{parts} notes to a span", legal=f"2 to {MOST} notes")
     passage = lift_bars(score, bars)
-    if not any(each.sounds and each.duration == length for s in passage.strands for each in s.laid):
-        found = {each.duration for s in passage.strands for each in s.laid if each.sounds}
+    lasting = [each.duration for s in passage.strands for each in s.laid if each.sounds]
+    if length not in lasting:
+        found = ", ".join(format_value(each) for each in sorted(set(lasting))[:12])
         raise MusicError(
-            f"no note lasts {format_value(length)}",
-            legal=f"there are notes of {', '.join(format_value(d) for d in sorted(found)[:12])}",
+            f"no note lasts {format_value(length)}", legal=f"there are notes of {found}"
         )
-    return settle(subdivided(passage, into, length))
+    settled = settle(subdivided(passage, parts, length))
+    count = lasting.count(length)
+    words = f"{counted(count, name_value(length))} divided into {parts} notes each"
+    return outcome(passage, settled, bars, [Fact("divided", count, words)])
 
 
 def _unit(unit: mpq) -> mpq:

@@ -210,7 +210,7 @@ def _with_voice(score: Score, parts: Sequence[int], voice: str) -> tuple[int, ..
 
 def _require_text(what: str, given: object) -> None:
     if not isinstance(given, str):
-        raise RequestError(f"a {what} cannot be {given!r}", legal=f"the {what}'s name, in quotes")
+        raise RequestError(f"{what} cannot be {given!r}", legal=f"a {what}'s name, in quotes")
 
 
 def _legal(asked: str, names: Sequence[str], shown: Sequence[str]) -> str:

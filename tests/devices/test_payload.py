@@ -8,8 +8,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.rebar.tuplet import subdivide
-from rhythm.verbs import vary
+from rhythm.verbs import tuplet, vary
 from tests.corpus import pick
 from tests.markup import note, partwise
 
@@ -55,7 +54,7 @@ def test_notes_made_of_one_share_what_it_carried(
         first,
         last,
     ]
-    assert carried(proven(subdivide(theme, 3, span="1"))) == [first, "", last]
+    assert carried(proven(tuplet(theme, split=3, span="1"))) == [first, "", last]
 
 
 def test_notes_made_of_tied_ones_share_what_all_of_those_carried() -> None:

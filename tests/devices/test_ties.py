@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from gmpy2 import mpq
 
-from rhythm.devices.vary import varied
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Event, Score
@@ -123,11 +122,11 @@ def test_a_bar_line_stays_where_a_note_is_held_across_it(line: str, what: str, b
 
 
 def test_a_retrograde_keeps_to_its_sections_where_a_note_is_held_across_them() -> None:
-    done = varied(read(across(REPEAT)), "retrograde")
+    done = vary.outcome(read(across(REPEAT)), "retrograde")
     names = [repr(event.pitches[0]) for _, _, event in done.score.events()]
     assert names == ["A4", "G4", "F4", "E4", "D4", "C4", "C5", "B4", "A4"]
     assert [bar.length for bar in done.score.bars] == [1, 1, mpq(1, 2), 1]
-    assert done.notes == ("notes held over a repeat or double bar and cut there: 1",)
+    assert done.report.data["told"] == ("notes held over a repeat or double bar and cut there: 1",)
 
 
 def test_a_held_note_whose_halves_meet_again_is_whole_again() -> None:

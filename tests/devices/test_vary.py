@@ -34,7 +34,6 @@ from rhythm.devices.patterns import (
     talea_and_color,
 )
 from rhythm.devices.registry import DEVICES, device_named
-from rhythm.devices.vary import varied
 from rhythm.exact.cycles import meet
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats.musicxml.read.score_reader import read
@@ -299,8 +298,8 @@ def test_a_grouping_shift_accents_the_heads_it_names() -> None:
 
 def test_isorhythm_says_where_talea_and_color_meet_and_goes_on_until_then() -> None:
     theme = melody("4/4", "1/4 1/4 1/4 1/4")
-    done = varied(theme, "isorhythm:1/4 1/8 1/8 full")
-    assert done.notes == (
+    done = vary.outcome(theme, "isorhythm:1/4 1/8 1/8 full")
+    assert done.report.data["told"] == (
         "a talea of 3 and a color of 4 meet again after 12 notes, 4 taleae and 3 colors",
     )
     assert pitches(done.score) == ["C4", "D4", "E4", "F4"] * 3

@@ -8,7 +8,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
-from rhythm.rebar.group import group, grouped, heads, parse_groups
+from rhythm.rebar.group import group, heads, parse_groups
 from rhythm.score.model import Addition, Score
 from tests.corpus import pick
 from tests.tiny import durations, melody
@@ -83,9 +83,8 @@ def test_each_turn_of_the_pattern_becomes_a_bar() -> None:
 def test_pattern_and_metre_meet_after_their_least_common_multiple(
     by: str, unit: str, units: int, turns: int, bars: int
 ) -> None:
-    meeting = grouped(STUDY, by, unit=unit, show="accents").meeting
-    assert meeting is not None
-    assert (meeting.units, meeting.turns) == (units, (turns, bars))
+    meeting = group.outcome(STUDY, by, unit=unit, show="accents").report.data["meeting"]
+    assert meeting == (units, turns, bars)
 
 
 def test_a_pattern_begins_on_the_first_downbeat() -> None:

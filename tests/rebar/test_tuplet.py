@@ -12,9 +12,9 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.rebar.rebar import rebar
-from rhythm.rebar.release import dissolve
-from rhythm.rebar.tuplet import NORMALS, parse_ratio, subdivide, tuplet, tupleted
+from rhythm.rebar.tuplet import NORMALS, parse_ratio
 from rhythm.score.model import Score
+from rhythm.verbs import tuplet
 from tests.corpus import pick
 from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
@@ -35,12 +35,12 @@ def together(metre: str, one: str, other: str) -> Score:
 
 
 def test_five_consecutive_sixteenths_go_in_the_time_of_four() -> None:
-    done = tupleted(STUDY, "5:4", unit="1/16")
+    done = tuplet.outcome(STUDY, "5:4", unit="1/16")
     assert written(done.score) == (
         f"{FIVE} {FIVE} | {FIVE} {FIVE} | 5:4(16th 16th 16th 16th r:16th) r:quarter"
     )
-    assert done.padded == mpq(1, 20)  # one of the five was missing
-    assert done.filled == mpq(1, 4)
+    assert done.report.data["padded"] == mpq(1, 20)  # one of the five was missing
+    assert done.report.data["filled"] == mpq(1, 4)
 
 
 def test_an_upbeat_is_padded_in_front() -> None:
@@ -118,7 +118,7 @@ def test_every_bracket_is_whole_and_of_the_ratio_asked_for_and_releasing_undoes_
     assert outer_brackets(result) == {(actual, normal, normal * mpq(unit))}
     again = read(proven(result))
     assert check(again).faults == ()
-    released = dissolve(again)
+    released = tuplet(again, dissolve="written")
     assert not any(p.tuplets for _, _, e in released.events() for p in e.pieces)
     assert [(e.onset, e.duration) for _, _, e in released.events() if not e.is_rest] == [
         (e.onset, e.duration) for _, _, e in theme.events() if not e.is_rest
@@ -137,7 +137,7 @@ def test_where_one_voice_holds_and_another_rests_bar_by_bar_the_bracket_is_writt
     score = held.replace(parts=(*held.parts, silent.parts[0].replace(id="P2")))
     result = tuplet(score, "8:4", unit="1/8")
     assert written(result) == "8:4(whole)"
-    assert durations(dissolve(result)) == "1"
+    assert durations(tuplet(result, dissolve="written")) == "1"
 
 
 def test_a_triplet_that_a_bracket_cuts_in_half_is_nested_in_both() -> None:
@@ -164,9 +164,11 @@ def test_a_metre_that_would_cut_brackets_gives_way_to_one_that_holds_them(
 ) -> None:
     count = int(8 * mpq(metre))
     theme = melody(metre, *[" ".join(["1/8"] * count)] * 8)
-    done = tupleted(theme, ratio, unit="1/8")
+    done = tuplet.outcome(theme, ratio, unit="1/8")
     assert set(metres(done.score)) == {to}
-    assert [(str(old), str(new)) for old, new in done.redrawn] == [(metre, to)]
+    assert [(str(old), str(new)) for old, new in done.report.data["redrawn_metres"]] == [
+        (metre, to)
+    ]
     assert check(read(proven(done.score))).faults == ()
 
 
@@ -178,14 +180,14 @@ def test_brackets_that_no_metre_could_hold_are_refused() -> None:
 
 def test_notes_of_one_value_are_divided_and_the_others_left() -> None:
     theme = melody("4/4", "1/4 1/8 1/8 1/2")
-    assert durations(subdivide(theme, 5, span="1/4")) == f"{' '.join(['1/20'] * 5)} 1/8 1/8 1/2"
+    assert durations(tuplet(theme, split=5, span="1/4")) == f"{' '.join(['1/20'] * 5)} 1/8 1/8 1/2"
     with pytest.raises(MusicError, match="no note lasts 1/16; there are notes of 1/8, 1/4, 1/2"):
-        subdivide(theme, 3, span="1/16")
+        tuplet(theme, split=3, span="1/16")
 
 
 def test_dividing_inside_a_bracket_nests() -> None:
     theme = melody("2/4", "1/6 1/6 1/6")
-    nested = subdivide(theme, 5, span="1/6")
+    nested = tuplet(theme, split=5, span="1/6")
     assert written(nested).startswith("3:2(5:4(16th 16th 16th 16th 16th) 5:4(")
     again = read(proven(nested))
     assert {e.duration for _, _, e in again.events()} == {mpq(1, 30)}
@@ -216,14 +218,14 @@ def test_dividing_inside_a_bracket_nests() -> None:
 def test_brackets_are_released_into_bars_that_hold_them(
     metre: str, bar: str, to: str, expected: str
 ) -> None:
-    result = dissolve(melody(metre, bar))
+    result = tuplet(melody(metre, bar), dissolve="written")
     assert durations(result) == expected
     assert metres(result) == [to]
 
 
 def test_a_written_quadruplet_of_quarters_in_3_4_becomes_4_4() -> None:
     quadruplet = note("C4", 12, "quarter", ratio="4:3") * 4
-    result = dissolve(read(partwise(quadruplet, divisions=16, time="3/4")))
+    result = tuplet(read(partwise(quadruplet, divisions=16, time="3/4")), dissolve="written")
     assert durations(result) == "1/4 1/4 1/4 1/4"
     assert metres(result) == ["4/4"]
     assert not any(p.tuplets for _, _, e in result.events() for p in e.pieces)
@@ -235,7 +237,7 @@ def test_a_bracket_that_only_holds_another_is_released_with_it() -> None:
     )
     squeezed = tuplet(quadruplet, "3:12", unit="1/4")
     assert written(squeezed) == "3:12(4:3(quarter quarter quarter quarter))"
-    released = dissolve(squeezed)
+    released = tuplet(squeezed, dissolve="written")
     assert metres(released) == ["4/4"]
     assert written(released) == "quarter quarter quarter quarter"
 
@@ -244,13 +246,13 @@ def test_seven_in_the_time_of_eight_become_seven_eighths() -> None:
     notes = " ".join(["1/16"] * 7)
     seven = tuplet(melody("4/4", f"{notes} {notes} 1/8"), "7:8", unit="1/16")
     assert written(seven).startswith("7:8(16th 16th 16th 16th 16th 16th 16th) 7:8(")
-    released = dissolve(seven)
+    released = tuplet(seven, dissolve="written")
     assert metres(released)[0] == "7+7/16"
     assert durations(released).startswith(f"{notes} {notes} | 1/8")
 
 
 def test_a_voice_beside_a_triplet_lasts_longer_in_plain_values() -> None:
-    result = dissolve(together("2/4", "1/12 1/12 1/12 1/4", "1/8 1/8 1/4"))
+    result = tuplet(together("2/4", "1/12 1/12 1/12 1/4", "1/8 1/8 1/4"), dissolve="written")
     assert metres(result) == ["3+2/8"]
     assert written(result, part=0) == "eighth eighth eighth quarter"
     assert written(result, part=1) == "eighth. eighth. quarter"
@@ -258,7 +260,7 @@ def test_a_voice_beside_a_triplet_lasts_longer_in_plain_values() -> None:
 
 def test_duplets_beside_three_eighths_become_dotted_notes_in_place() -> None:
     # Duplet eighths sound as dotted eighths do (trade practice, recomputed).
-    result = dissolve(together("6/8", "3/16 3/16 3/8", "1/8 1/8 1/8 3/8"))
+    result = tuplet(together("6/8", "3/16 3/16 3/8", "1/8 1/8 1/8 3/8"), dissolve="written")
     assert metres(result) == ["6/8"]
     assert written(result, part=0) == "eighth. eighth. quarter."
     assert written(result, part=1) == "eighth eighth eighth quarter."
@@ -267,12 +269,12 @@ def test_duplets_beside_three_eighths_become_dotted_notes_in_place() -> None:
 def test_brackets_that_no_plain_values_hold_together_are_refused() -> None:
     one, other = " ".join(["1/176"] * 11), " ".join(["1/208"] * 13)
     with pytest.raises(MusicError, match="bar 1: no plain values hold brackets of 11:8 and 13:8"):
-        dissolve(together("1/16", one, other))
+        tuplet(together("1/16", one, other), dissolve="written")
 
 
 def test_an_upbeat_takes_the_metre_that_its_triplets_lead_to() -> None:
     theme = melody("2/4", "1/12 1/12 1/12", "1/12 1/12 1/12 1/12 1/12 1/12", upbeat=True)
-    result = dissolve(theme)
+    result = tuplet(theme, dissolve="written")
     assert metres(result) == ["6/8", "6/8"]
     assert result.bars[0].shift == mpq(3, 8)
 
@@ -280,13 +282,13 @@ def test_an_upbeat_takes_the_metre_that_its_triplets_lead_to() -> None:
 def test_releasing_undoes_squeezing() -> None:
     theme = melody("4/4", *[" ".join(["1/16"] * 16)] * 5)
     squeezed = tuplet(theme, "5:4", unit="1/16")
-    released = dissolve(squeezed)
+    released = tuplet(squeezed, dissolve="written")
     assert [e.onset for _, _, e in released.events()] == [e.onset for _, _, e in theme.events()]
     assert metres(released) == ["5+5+5+5/16"] * 4
 
 
 def test_music_without_brackets_is_left_as_it_is() -> None:
-    assert dissolve(STUDY) is STUDY
+    assert tuplet(STUDY, dissolve="written") is STUDY
 
 
 @pytest.mark.parametrize(
@@ -323,15 +325,15 @@ def test_real_scores_are_squeezed_released_and_proven() -> None:
         squeezed = tuplet(source, "3:2", unit="1/8")
         again = read(proven(squeezed))
         assert len(check(again).faults) <= len(check(source).faults)
-        proven(dissolve(again))
+        proven(tuplet(again, dissolve="written"))
 
 
 def test_one_function_squeezes_divides_and_releases() -> None:
     score = melody("2/4", "1/4 1/4")
     assert durations(tuplet(score, split=3, span="1/4")) == "1/12 1/12 1/12 1/12 1/12 1/12"
-    assert durations(tuplet(tuplet(score, split=3, span="1/4"), dissolve=True)) == (
+    assert durations(tuplet(tuplet(score, split=3, span="1/4"), dissolve="written")) == (
         "1/8 1/8 1/8 1/8 1/8 1/8"
     )
-    for asked in ({}, {"ratio": "3:2", "dissolve": True}, {"split": 3}, {"span": "1/4"}):
+    for asked in ({}, {"ratio": "3:2", "dissolve": "written"}, {"split": 3}, {"span": "1/4"}):
         with pytest.raises(RequestError, match=r"not said|lacks its span"):
             tuplet(score, **asked)

@@ -1,12 +1,16 @@
 """Which bars, part and voice a request means, and what is said where there are none such."""
 
+import json
+import pickle
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import rhythm
 from rhythm.exact.errors import RequestError
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.select import Bars, select
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -49,20 +53,21 @@ def test_every_verb_takes_the_bars_that_a_step_before_gave() -> None:
     [
         ({"bars": "99"}, "there is no bar '99'; bars run from 1 to 14"),
         ({"bars": "8-5"}, "the range of bars ends at 5, before it begins"),
-        ({"bars": 5}, "bars cannot be 5; bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
-        ({"bars": [4, 5]}, "bars cannot be [4, 5]; bars as printed, in quotes"),
+        ({"bars": 5}, "cannot be 5; bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
+        ({"bars": [4, 5]}, "cannot be [4, 5]; bars as printed, in quotes"),
         ({"bars": Bars.run(12, 20)}, "the bars lie outside the score; it has 14 bars"),
         ({"part": "voise"}, "there is no part 'voise'; did you mean Voice? there are Voice"),
-        ({"part": 1}, "a part cannot be 1; the part's name, in quotes"),
+        ({"part": 1}, "part of check cannot be 1; a part's name or id, in quotes"),
         ({"voice": "9"}, "there is no voice '9'; there are 1"),
     ],
 )
 def test_one_wording_says_what_there_is_whatever_the_verb(
     asked: dict[str, object], said: str
 ) -> None:
-    verbs = [rhythm.check, lambda song, **narrowed: rhythm.vary(song, "swing", **narrowed)]
+    verbs = [rhythm.check]
     if "bars" in asked:
         verbs += [
+            lambda song, **narrowed: rhythm.vary(song, "swing", **narrowed),
             lambda song, **narrowed: rhythm.restate(song, "compound", **narrowed),
             lambda song, **narrowed: rhythm.rebar(song, "3/4", **narrowed),
             lambda song, **narrowed: rhythm.tuplet(song, "3:2", **narrowed),
@@ -79,3 +84,36 @@ def test_parts_of_one_name_are_told_apart_by_their_ids() -> None:
         rhythm.check(twins, part="Tuba")
     assert select(twins, part="P2").parts == (1,)
     assert select(twins, part=first.name).parts == (0, 1)
+
+
+def test_a_verb_gives_the_score_alone_or_all_that_came_of_it() -> None:
+    done = rhythm.rebar.outcome(SONG, "3/4", bars="7-9")
+    assert done.score == rhythm.rebar(SONG, "3/4", bars="7-9")
+    assert done.passage == Bars.run(6, 9)
+    assert str(done.report).startswith("3 bars of 4/4 became 4 of 3/4")
+    told = done.report.to_dict()
+    assert told["line"] == str(done.report)
+    assert json.loads(json.dumps(told))["redrawn"] == [3, "4/4", 4, "3/4"]
+
+
+@pytest.mark.parametrize(
+    ("verb", "arguments", "why"),
+    [
+        (rhythm.rebar, ("4/4",), "the bars are of 4/4 already"),
+        (rhythm.vary, ("straightening",), "straightening finds nothing here to work on"),
+    ],
+)
+def test_where_there_is_nothing_to_do_the_score_comes_back_as_it_was(
+    verb: Any, arguments: tuple[str, ...], why: str
+) -> None:
+    song = rhythm.read(EXAMPLES / "lantern-song.musicxml")
+    done = verb.outcome(song, *arguments)
+    assert str(done.report).startswith(f"nothing to change: {why}")
+    assert done.report.to_dict()["changed"] is False
+    assert to_bytes(done.score) == (EXAMPLES / "lantern-song.musicxml").read_bytes()
+
+
+def test_verbs_can_be_handed_to_other_processes() -> None:
+    for verb in (rhythm.vary, rhythm.tuplet, rhythm.rebar):
+        handed = pickle.loads(pickle.dumps(verb))
+        assert handed.__name__.endswith(("vary", "tuplet", "rebar"))
