@@ -1,6 +1,6 @@
 """``python -m remetre_cli`` is the command ``remetre``."""
 
-from .main import run
+from .start import start
 
 if __name__ == "__main__":
-    run()
+    start()

@@ -107,7 +107,7 @@ def command(
         for outcome in many.spread(partial(_attempt, wish), files, _lost):
             outcomes.append(outcome)
             if outcome.error:
-                click.echo(f"remetre check: {outcome.error}", err=True)
+                out.say(f"remetre check: {outcome.error}", out="-")
             tell(outcome.lines)
     if form in ("full", "line"):
         click.echo(_total(outcomes))

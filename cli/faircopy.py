@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
+from functools import partial
+from typing import TYPE_CHECKING
+
 import click
 
-from . import options, out
+from . import options, work
+
+if TYPE_CHECKING:
+    from rhythm.score.model import Score
 
 __all__ = ["command"]
 
 
 @click.command("faircopy")
-@options.source
+@options.sources
 @click.option("--keep", is_flag=True, help="Honour the tuplets and beams as they are written.")
-@options.into
-def command(source: str, keep: bool, where: str | None, force: bool, quiet: bool) -> None:
+@options.as_json
+@options.into_many
+def command(
+    scores: tuple[str, ...],
+    keep: bool,
+    as_json: bool,
+    where: str | None,
+    kind: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
     """Write a score out afresh in its own metres.
 
     The notes begin and end when they did; values, dots, ties, rests, tuplets and beams are chosen
@@ -21,10 +36,13 @@ def command(source: str, keep: bool, where: str | None, force: bool, quiet: bool
 
     \b
     remetre faircopy draft.musicxml -o fair.musicxml
+    remetre faircopy drafts/ -o fair/
     """
-    from rhythm.formats import read
+    output = work.Output(where, kind, force, quiet, as_json)
+    work.over("faircopy", scores, partial(_made, keep), output)
+
+
+def _made(keep: bool, score: Score) -> work.Made:
     from rhythm.notate.faircopy import faircopy
 
-    where = out.ready(where, source, force)
-    out.put(faircopy(read(source), keep=keep), where, source=source, force=force)
-    out.wrote(where, quiet)
+    return work.Made(faircopy(score, keep=keep))

@@ -21,26 +21,41 @@ from typing import NoReturn
 
 import click
 
+from . import errors
+
 __all__ = ["COMMANDS", "main", "run"]
 
-# The verbs with their one-line help, in the order in which a musician meets them.
-COMMANDS = {
-    "demo": "Restate a small theme that comes along, and show what became of it.",
-    "check": "Say whether every bar of every voice adds up, and if not, where and by how much.",
-    "mend": "Put right the bars that do not add up, and drop no note.",
-    "restate": "Put the music into another metre or feel, bar by bar.",
-    "rebar": "Draw the bar lines elsewhere; every note keeps its value.",
-    "group": "Bunch the same notes in other groups, with or against the metre.",
-    "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.",
-    "vary": "Put a theme through the classical rhythmic devices, one after the other.",
-    "faircopy": "Write a score out afresh in its own metres.",
-    "exercises": "Make a sheet of graded exercises of a theme.",
-    "reckon": "Settle by exact arithmetic with note values what fits where.",
-    "page": "Engrave a score as SVG or as a page to open in a browser.",
-    "midi": "Write a score as a Standard MIDI File.",
+# What one wants to do, the verbs for it, and each verb's help in one line.
+GROUPS = {
+    "To begin": {
+        "demo": "Restate a small theme that comes along, and show what became of it.",
+        "help": "Say what each command is for, or all about one of them.",
+        "completion": "Let the shell complete commands, options and their values.",
+    },
+    "Put music into another rhythm": {
+        "restate": "Put the music into another metre or feel, bar by bar.",
+        "rebar": "Draw the bar lines elsewhere; every note keeps its value.",
+        "group": "Bunch the same notes in other groups, with or against the metre.",
+        "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.",
+        "vary": "Put a theme through the classical rhythmic devices, one after the other.",
+    },
+    "Make sure of a score": {
+        "check": "Say whether every bar of every voice adds up, and if not, where and by how much.",
+        "mend": "Put right the bars that do not add up, and drop no note.",
+        "faircopy": "Write a score out afresh in its own metres.",
+    },
+    "Prepare a lesson": {
+        "exercises": "Make a practice sheet of a theme, from easy to hard.",
+        "reckon": "Settle by exact arithmetic with note values what fits where.",
+    },
+    "Look and listen": {
+        "page": "Engrave a score as SVG or as a page to open in a browser.",
+        "midi": "Write a score as a Standard MIDI File.",
+    },
 }
+COMMANDS = {name: said for group in GROUPS.values() for name, said in group.items()}
 
-FAULT, REQUEST, DEFECT, INTERRUPTED, DEAF = 1, 2, 70, 130, 141
+DEAF = 141
 
 
 class Verbs(click.Group):
@@ -66,15 +81,17 @@ class Verbs(click.Group):
         if name not in COMMANDS and not name.startswith("-"):
             from difflib import get_close_matches
 
-            near = get_close_matches(name, COMMANDS, n=1)
+            near = get_close_matches(name.lower(), COMMANDS, n=1)
             hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(COMMANDS)}"
             raise click.UsageError(f"there is no command {name!r}; {hint}", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the verbs from the table, importing none."""
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+        """List the verbs from the table by what one wants to do, importing none."""
+        width = max(map(len, COMMANDS))
+        for aim, verbs in GROUPS.items():
+            with formatter.section(aim):
+                formatter.write_dl([(name.ljust(width), said) for name, said in verbs.items()])
 
 
 @click.group(
@@ -113,7 +130,7 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _leave(code: int) -> NoReturn:
     """End the process at once: to take a large score down piece by piece would take longer."""
-    with suppress(OSError, ValueError):
+    with suppress(OSError, ValueError, AttributeError):
         sys.stderr.flush()
     os._exit(code)
 
@@ -123,43 +140,33 @@ def _obey(words: list[str]) -> int:
     verb = next((word for word in words if word in COMMANDS), "")
     prefix = f"remetre {verb}".rstrip()
     try:
+        if instruction := os.environ.get("_REMETRE_COMPLETE"):
+            from .completion import answer
+
+            return answer(main, instruction)
         with main.make_context("remetre", words) as context:
             main.invoke(context)
     except click.exceptions.Exit as done:
         return done.exit_code
     except click.exceptions.NoArgsIsHelpError as empty:
         click.echo(empty.format_message(), err=True)
-        return REQUEST
+        return errors.REQUEST
     except click.ClickException as error:
-        return _complain(prefix, error.format_message(), REQUEST)
+        return _complain(prefix, _shortened(error.format_message()), errors.REQUEST)
     except (KeyboardInterrupt, click.Abort):
-        return _complain(prefix, "interrupted", INTERRUPTED)
+        return _complain(prefix, "interrupted", errors.INTERRUPTED)
     except BrokenPipeError:
         raise
     except Exception as error:
-        return _complain(prefix, *_said(error))
+        return _complain(prefix, *errors.said(error))
     return 0
 
 
-def _said(error: Exception) -> tuple[str, int]:
-    """The line and the exit code for an error that is not click's."""
-    from rhythm.exact.errors import MusicError, RemetreError
-
-    if isinstance(error, RemetreError):
-        return str(error), FAULT if isinstance(error, MusicError) else REQUEST
-    if isinstance(error, OSError):
-        problem = error.strerror or str(error)
-        return f"{error.filename}: {problem}" if error.filename else problem, REQUEST
-    if os.environ.get("REMETRE_TRACEBACK"):
-        raise error
-    kind = type(error).__name__
-    return (
-        f"a defect of this program, not of your score: {kind}: {error}; "
-        "set REMETRE_TRACEBACK=1 to see where",
-        DEFECT,
-    )
+def _shortened(message: str) -> str:
+    """Click's words; what it says of an option that is none, in ours."""
+    return message[:1].lower() + message[1:] if message.startswith("No such option") else message
 
 
 def _complain(prefix: str, message: str, code: int) -> int:
-    click.echo(f"{prefix}: {' '.join(message.split())}", err=True)
+    click.echo(f"{prefix}: {errors.clean(' '.join(message.split()))}", err=True)
     return code

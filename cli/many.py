@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
+from .errors import clean
+
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
 
@@ -155,7 +157,7 @@ def _size(files: Sequence[str]) -> int:
 def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]:
     """A bar on a terminal while ``count`` results come; call the yielded with each one's lines."""
     if count < 2 or not lively or not sys.stderr.isatty():
-        yield lambda lines: click.echo(lines) if lines else None
+        yield lambda lines: click.echo(clean(lines)) if lines else None
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
@@ -168,9 +170,9 @@ def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]
             if not lines:
                 pass
             elif sys.stdout.isatty():
-                bar.console.print(lines, markup=False, highlight=False, soft_wrap=True)
+                bar.console.print(clean(lines), markup=False, highlight=False, soft_wrap=True)
             else:
-                click.echo(lines)
+                click.echo(clean(lines))
             bar.advance(task)
 
         yield tell

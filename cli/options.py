@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 import click
 
-__all__ = ["as_json", "bars", "count", "into", "narrowed", "quiet", "source"]
+from . import params
+from .out import KINDS
+
+__all__ = [
+    "as_json",
+    "bars",
+    "count",
+    "into",
+    "into_kinds",
+    "into_many",
+    "narrowed",
+    "quiet",
+    "source",
+    "sources",
+]
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
-source = click.argument("source", metavar="SCORE")
+source = click.argument("source", metavar="SCORE", type=params.FILE)
+sources = click.argument("scores", metavar="SCORE...", nargs=-1, required=True, type=params.FILE)
 bars = click.option("--bars", metavar="BARS", help="Only these bars, as printed: 5, 5-8, 5-8,12.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Write JSON, one object a line.")
 count = click.option(
     "--count",
-    type=click.Choice(["numbers", "takadimi", "gordon", "kodaly"]),
+    type=params.Word(["numbers", "takadimi", "gordon", "kodaly"]),
     help="Write the syllables of this way of counting under the notes.",
 )
 quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit code tells.")
@@ -24,20 +39,47 @@ quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit 
 
 def into(verb: Verb) -> Verb:
     """Where the result goes: -o, --force and --quiet."""
-    for option in (
+    return into_kinds(KINDS)(verb)
+
+
+def into_kinds(kinds: Sequence[str], *, many: bool = False) -> Callable[[Verb], Verb]:
+    """As :func:`into`, for a verb that writes these kinds; with ``many`` also into a folder."""
+    shown = [kind for kind in kinds if kind not in (".xml", ".midi")]
+    folder = "; a folder where several scores are given" if many else ""
+    options = [
         quiet,
         click.option("--force", is_flag=True, help="Replace a file that is there already."),
+    ]
+    if many:
+        options.append(
+            click.option(
+                "--kind",
+                type=params.Word([kind[1:] for kind in shown]),
+                help="What to write into a folder.  [default: the kind that was read]",
+            )
+        )
+    options.append(
         click.option(
             "-o",
             "--out",
             "where",
             metavar="FILE",
-            help="The file to write, its kind by its ending: .musicxml .mxl .mid .svg .html; "
-            "- is standard output.",
-        ),
-    ):
-        verb = option(verb)
-    return verb
+            type=params.FILE,
+            help=f"The file to write, its kind by its ending: {' '.join(shown)}; "
+            f"- is standard output{folder}.",
+        )
+    )
+
+    def add(verb: Verb) -> Verb:
+        for option in options:
+            verb = option(verb)
+        return verb
+
+    return add
+
+
+into_many = into_kinds(KINDS, many=True)
+"""Where the results of one score or many go: -o, --kind, --force and --quiet."""
 
 
 def narrowed(verb: Verb) -> Verb:

@@ -13,18 +13,26 @@ from typing import TYPE_CHECKING
 
 import click
 
+from .errors import clean
+
 if TYPE_CHECKING:
     from rhythm.score.model import Score
 
-__all__ = ["KINDS", "put", "ready", "say", "table", "wrote"]
+__all__ = ["KINDS", "extent", "put", "ready", "say", "table", "wrote"]
 
 KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".html")
 
 
-def ready(out: str | None, source: str, force: bool, kinds: Sequence[str] = KINDS) -> str:
+def ready(
+    out: str | None,
+    source: str,
+    force: bool,
+    kinds: Sequence[str] = KINDS,
+    inputs: Sequence[str | None] = (),
+) -> str:
     """Object to a place that cannot be written before any work is done; return the place.
 
-    ``kinds`` are the endings that this verb can write.
+    ``kinds`` are the endings that this verb can write; ``inputs`` other files that it reads.
     """
     from rhythm.exact.errors import FileError, Place, RequestError
 
@@ -42,8 +50,12 @@ def ready(out: str | None, source: str, force: bool, kinds: Sequence[str] = KIND
     if not path.parent.is_dir():
         raise FileError("there is no such folder", place=place, legal="make it first")
     if path.exists():
-        if source != "-" and Path(source).exists() and path.samefile(source):
-            raise FileError("this is the score being read", place=place, legal="name another file")
+        for read in (source, *inputs):
+            if read and read != "-" and Path(read).exists() and path.samefile(read):
+                what = "the score" if read == source else "a file"
+                raise FileError(
+                    f"this is {what} being read", place=place, legal="name another file"
+                )
         if not force:
             raise FileError("the file is there already", place=place, legal="--force replaces it")
     return out
@@ -90,13 +102,21 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
 def say(line: str, *, out: str = "", quiet: bool = False) -> None:
     """Tell a person something, unless ``quiet``; aside when ``out`` is standard output."""
     if not quiet:
-        click.echo(line, err=out == "-")
+        click.echo(clean(line), err=out == "-")
 
 
-def wrote(where: str, quiet: bool = False) -> None:
-    """Tell that a file was written; standard output speaks for itself."""
+def wrote(where: str, quiet: bool = False, score: Score | None = None) -> None:
+    """Tell that a file was written, and how much music; standard output speaks for itself."""
     if where != "-":
-        say(f"wrote {where}", quiet=quiet)
+        say(f"wrote {where}" + (f": {extent(score)}" if score is not None else ""), quiet=quiet)
+
+
+def extent(score: Score) -> str:
+    """How much music there is: ``14 bars of 12/8``, ``9 bars of 7/8 and 5/8``."""
+    metres = list(dict.fromkeys(str(bar.metre) for bar in score.bars if bar.metre is not None))
+    count = len(score.bars)
+    named = " and ".join(metres) if len(metres) < 3 else "several metres"
+    return f"{count} bar{'s' * (count != 1)}" + (f" of {named}" if named else "")
 
 
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "") -> None:
@@ -109,10 +129,10 @@ def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "
 
         drawn = Table(*columns, box=box.SIMPLE_HEAD)
         for row in rows:
-            drawn.add_row(*row)
+            drawn.add_row(*map(clean, row))
         Console(file=stream, markup=False, highlight=False).print(drawn)
         return
     widths = [max(len(row[i]) for row in (columns, *rows)) for i in range(len(columns))]
     for row in (columns, *rows):
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        click.echo("  ".join(cells).rstrip(), file=stream)
+        click.echo(clean("  ".join(cells).rstrip()), file=stream)

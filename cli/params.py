@@ -6,36 +6,105 @@ is no text any more passes as it is.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
     Kind = click.ParamType[Any]
 else:
     Kind = click.ParamType  # generic for the type checker alone in the click versions we allow
 
-__all__ = ["GRADES", "LILT", "METRE", "PATTERN", "TARGET", "VALUE", "Reads"]
+__all__ = ["FILE", "GRADES", "LILT", "METRE", "PATTERN", "TARGET", "VALUE", "Reads", "Word"]
+
+
+class Word(Kind):
+    """One of some words; another word is answered with the nearest of them."""
+
+    name = "word"
+
+    def __init__(self, words: Sequence[str]) -> None:
+        self.words = tuple(words)
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+        """The words themselves."""
+        return f"[{'|'.join(self.words)}]"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The word, or a usage error that names the nearest."""
+        if value in self.words:
+            return str(value)
+        from difflib import get_close_matches
+
+        near = get_close_matches(str(value).lower(), self.words, n=1)
+        there = f"there are {', '.join(self.words)}" if len(self.words) > 1 else self.words[0]
+        said = f"{value!r}: did you mean {near[0]}?" if near else f"{value!r} is not known;"
+        raise click.BadParameter(f"{said} {there}", ctx, param)
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """The words that begin so."""
+        return _beginning(self.words, incomplete)
+
+
+class File(Kind):
+    """The name of a file or folder, or - for a standard stream; the shell completes it."""
+
+    name = "file"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Leave it to the shell, which knows what files there are."""
+        from click.shell_completion import CompletionItem
+
+        return [CompletionItem(incomplete, type="file")]
 
 
 class Reads(Kind):
-    """Text read by ``parse``, which raises a ValueError where it cannot."""
+    """Text read by ``parse``, which raises a ValueError where it cannot.
 
-    def __init__(self, name: str, parse: Callable[[str], object]) -> None:
+    ``words`` are those that the shell offers.
+    """
+
+    def __init__(
+        self, name: str, parse: Callable[[str], object], words: Sequence[str] = ()
+    ) -> None:
         self.name = name
         self.parse = parse
+        self.words = tuple(words)
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> object:
         """The value, or a usage error that names the option."""
-        if not isinstance(value, str):
-            return value
+        if isinstance(value, str):
+            value = self._parsed(value, param, ctx)
+        return value
+
+    def _parsed(
+        self, value: str, param: click.Parameter | None, ctx: click.Context | None
+    ) -> object:
         try:
             return self.parse(value)
         except ValueError as error:
-            self.fail(str(error), param, ctx)
+            raise click.BadParameter(str(error), ctx, param) from None
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """The words that begin so."""
+        return _beginning(self.words, incomplete)
+
+
+def _beginning(words: Sequence[str], incomplete: str) -> list[CompletionItem]:
+    from click.shell_completion import CompletionItem
+
+    return [CompletionItem(word) for word in words if word.startswith(incomplete)]
 
 
 def _metre(text: str) -> object:
@@ -78,6 +147,7 @@ def _grades(text: str) -> object:
 GRADES = Reads("grades", _grades)
 METRE = Reads("metre", _metre)
 PATTERN = Reads("metres", _pattern)
-TARGET = Reads("target", _target)
-LILT = Reads("lilt", _lilt)
+TARGET = Reads("target", _target, ("compound", "simple", "triplets", "duplets"))
+LILT = Reads("lilt", _lilt, ("trochee", "iamb", "even"))
+FILE = File()
 VALUE = Reads("value", _value)

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from . import options, out, params
+from . import options, out, params, work
 
 if TYPE_CHECKING:
     from rhythm.restate.report import Report
     from rhythm.restate.targets import Target
+    from rhythm.score.model import Score
 
 __all__ = ["command", "explain"]
 
 
 @click.command("restate")
-@options.source
+@options.sources
 @click.option(
     "--to",
     type=params.TARGET,
@@ -27,7 +28,7 @@ __all__ = ["command", "explain"]
 )
 @click.option(
     "--by",
-    type=click.Choice(["bar", "beat"]),
+    type=params.Word(["bar", "beat"]),
     help="Map bar to bar, or beat to beat with the bar lines redrawn. With --map: what its pairs "
     "are about.  [default: bar; with --map, beat]",
 )
@@ -40,13 +41,13 @@ __all__ = ["command", "explain"]
 )
 @click.option(
     "--fit",
-    type=click.Choice(["idiomatic", "exact"]),
+    type=params.Word(["idiomatic", "exact"]),
     help="Move notes to places that are read at sight, or leave them where the map sends them.  "
     "[default: idiomatic, but a ratio such as 3:2 is kept]",
 )
 @click.option(
     "--tempo",
-    type=click.Choice(["beat", "value"]),
+    type=params.Word(["beat", "value"]),
     default="beat",
     show_default=True,
     help="What keeps its rate: the beat (quarter = 96 becomes dotted quarter = 96) or the value.",
@@ -60,7 +61,7 @@ __all__ = ["command", "explain"]
 @options.bars
 @click.option(
     "--place",
-    type=click.Choice(["here", "alone", "append"]),
+    type=params.Word(["here", "alone", "append"]),
     default="here",
     show_default=True,
     help="With --bars: restate the passage where it stands, write it alone, or add it at the end.",
@@ -68,9 +69,9 @@ __all__ = ["command", "explain"]
 @options.count
 @click.option("--explain", "explained", is_flag=True, help="Show what became of each beat.")
 @options.as_json
-@options.into
+@options.into_many
 def command(
-    source: str,
+    scores: tuple[str, ...],
     to: Target,
     by: str | None,
     lilt: str,
@@ -83,6 +84,7 @@ def command(
     explained: bool,
     as_json: bool,
     where: str | None,
+    kind: str | None,
     force: bool,
     quiet: bool,
 ) -> None:
@@ -94,15 +96,11 @@ def command(
     \b
     remetre restate song.musicxml --to compound -o lilting.musicxml
     remetre restate lilting.musicxml --to simple -o straight.musicxml
+    remetre restate songs/ --to compound -o out/
     """
-    from rhythm.formats import read
-    from rhythm.restate.restate import restated
-    from rhythm.verbs import counted
-
-    if where is not None or not (explained or as_json):
-        where = out.ready(where, source, force)
-    done = restated(
-        read(source),
+    make = partial(
+        _made,
+        count,
         to,
         by=by,
         lilt=lilt,
@@ -112,15 +110,22 @@ def command(
         place=place,
         mapping=mapping,
     )
-    if where:
-        out.put(counted(done, count), where, source=source, force=force)
-    if as_json:
-        out.say(json.dumps(done.report.to_dict()), out=where or "")
-    elif explained:
-        explain(done.report, where or "")
-    if where:
-        out.wrote(where, quiet or as_json)
-        out.say(done.report.line(), out=where, quiet=quiet or as_json)
+    output = work.Output(where, kind, force, quiet, as_json)
+    show = _explained if explained else None
+    work.over("restate", scores, make, output, told_only=explained, show=show)
+
+
+def _made(count: str | None, to: Target, score: Score, /, **asked: Any) -> work.Made:
+    from rhythm.restate.restate import restated
+    from rhythm.verbs import counted
+
+    done = restated(score, to, **asked)
+    report = done.report
+    return work.Made(counted(done, count), (report.line(),), report.to_dict(), report)
+
+
+def _explained(made: work.Made, where: str) -> None:
+    explain(made.report, where)
 
 
 def explain(report: Report, where: str = "") -> None:

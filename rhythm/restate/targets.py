@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import lru_cache
 
 from gmpy2 import mpq
@@ -102,8 +103,9 @@ def parse_target(to: Target) -> Target:
             table[Metre.parse(source.strip())] = _measured(Metre.parse(target.strip()))
         return table
     if not any(character.isdigit() or character == "C" for character in text):
+        near = get_close_matches(text.lower(), WORDS, n=1)
         raise RequestError(
-            f"{to!r} is not a target",
+            f"{to!r} is not a target" + (f": did you mean {near[0]}" if near else ""),
             legal=f"legal are {', '.join(WORDS)}, a metre such as 12/8, a cycle such as 7/8 5/8",
         )
     if " " in text or "*" in text:

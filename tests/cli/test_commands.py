@@ -3,13 +3,14 @@
 import inspect
 import io
 import json
+import os
 import subprocess
 import sys
 from importlib import import_module
 from pathlib import Path
 
 import pytest
-from remetre_cli.main import COMMANDS, run
+from remetre_cli.main import COMMANDS, GROUPS, run
 
 import rhythm
 from rhythm.formats import read
@@ -51,7 +52,7 @@ def test_every_command_has_a_module_and_no_module_is_left_out():
     assert with_command == set(COMMANDS)
 
 
-SAID_BY_THE_SHELL = {"source", "scores", "where", "force", "quiet", "as_json"}
+SAID_BY_THE_SHELL = {"source", "scores", "where", "kind", "force", "quiet", "as_json"}
 ONLY_SHOWN = {
     "check": {"every_row", "every_note"},
     "exercises": {"answers", "listed"},
@@ -111,6 +112,23 @@ COMPLAINTS = {
     "no place to write": (["restate", SONG, "--to", "6/8"], 2, "-o FILE"),
     "an impossible metre": (["restate", SONG, "--to", "4/0", "-o", "x.mxl"], 2, "4/0"),
     "no metre at all": (["restate", SONG, "--to", "waltz", "-o", "x.mxl"], 2, "compound"),
+    "a target misspelt": (
+        ["restate", SONG, "--to", "compund", "-o", "x.mxl"],
+        2,
+        "did you mean compound",
+    ),
+    "a word misspelt": (
+        ["restate", SONG, "--to", "6/8", "--fit", "exakt", "-o", "x.mxl"],
+        2,
+        "did you mean exact? there are idiomatic, exact",
+    ),
+    "an option misspelt": (["restate", SONG, "--lit", "even"], 2, "'--lilt'"),
+    "a device misspelt": (
+        ["vary", SONG, "--by", "retrogade", "-o", "x.mxl"],
+        2,
+        "did you mean retrograde?",
+    ),
+    "help for no command": (["help", "restat"], 2, "did you mean restate?"),
     "an unknown lilt": (["restate", SONG, "--to", "6/8", "--lilt", "x", "-o", "x.mxl"], 2, "iamb"),
     "no such bar": (
         ["restate", SONG, "--to", "12/8", "--bars", "90", "-o", "x.mxl"],
@@ -160,16 +178,67 @@ def test_a_bad_request_gets_one_clear_line_and_no_file(case, remetre, tmp_path):
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
-def test_nothing_asked_shows_what_there_is(remetre):
+def test_nothing_asked_shows_what_there_is_by_what_one_wants_to_do(remetre):
     code, _, err = remetre()
     assert code == 2
-    assert all(name in err for name in COMMANDS)
+    assert all(f"{aim}:\n" in err for aim in GROUPS)
+    assert all(f"\n  {name} " in err for name in COMMANDS)
+
+
+def test_help_is_a_command_too(remetre):
+    assert remetre("help") == remetre("--help")
+    assert remetre("help", "restate") == remetre("restate", "--help")
+
+
+@pytest.mark.parametrize(
+    "words, offered",
+    [
+        ("remetre rest", "restate"),
+        ("remetre restate --to co", "compound"),
+        ("remetre restate --li", "--lilt"),
+        ("remetre restate x --count ta", "takadimi"),
+    ],
+)
+def test_the_shell_completes_commands_options_and_values(words, offered):
+    last = len(words.split()) - 1
+    asked = {"_REMETRE_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": str(last)}
+    done = subprocess.run(
+        [sys.executable, "-m", "remetre_cli"],
+        env={**os.environ, **asked},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert f"plain,{offered}" in done.stdout.splitlines()
+    assert done.stderr == ""
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_shell_is_given_what_it_reads_at_its_start(shell, remetre):
+    code, out, _ = remetre("completion", shell)
+    assert code == 0
+    assert f"_REMETRE_COMPLETE={shell}_complete" in out
+
+
+def test_an_interruption_while_loading_is_quiet():
+    code = """
+import sys
+class Interrupting:
+    def find_spec(self, name, *_):
+        if name == "click":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Interrupting())
+from remetre_cli.start import start
+start()
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (130, "remetre: interrupted\n")
 
 
 def test_a_restated_score_is_written_where_asked(remetre, tmp_path):
     code, out, err = remetre("restate", SONG, "--to", "compound", "-o", "x.musicxml")
     assert (code, err) == (0, "")
-    assert out.splitlines()[0] == "wrote x.musicxml"
+    assert out.splitlines()[0] == "wrote x.musicxml: 14 bars of 12/8"
     assert out.splitlines()[1].startswith("15 of 56 beats lilt, 41 are only stretched")
     assert str(read(tmp_path / "x.musicxml").bars[0].metre) == "12/8"
 

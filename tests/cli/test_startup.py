@@ -45,7 +45,7 @@ def test_asking_for_help_imports_no_score_library(request_):
 
 def test_the_list_of_commands_imports_no_command():
     names = imported_by("from remetre_cli.main import run; run(['--help'])")
-    assert ours(names) == {"remetre_cli", "remetre_cli.main"}
+    assert ours(names) == {"remetre_cli", "remetre_cli.errors", "remetre_cli.main"}
 
 
 def test_exact_time_needs_gmpy2_alone():

@@ -11,7 +11,7 @@ DOOR = ("tests/cli/test_front_door.py",)
 
 ROWS: list[Row] = [
     Row(
-        "cli/main.py",
+        "cli/errors.py",
         "FAULT if isinstance(error, MusicError) else REQUEST",
         "REQUEST",
         COMMANDS,
@@ -19,7 +19,7 @@ ROWS: list[Row] = [
     ),
     Row(
         "cli/main.py",
-        'return _complain(prefix, "interrupted", INTERRUPTED)',
+        'return _complain(prefix, "interrupted", errors.INTERRUPTED)',
         'return _complain(prefix, "interrupted", 0)',
         COMMANDS,
         "an interruption that counts as success",
@@ -51,5 +51,54 @@ ROWS: list[Row] = [
         "raise click.exceptions.Exit(0)",
         CHECK,
         "a faulty score ends well",
+    ),
+    Row(
+        "cli/work.py",
+        "        if list(places.values()).count(where) > 1:",
+        "        if list(places.values()).count(where) > 2:",
+        ("tests/cli/test_many.py",),
+        "two scores of a folder written over each other",
+    ),
+    Row(
+        "cli/work.py",
+        "    code = max(result.code for result in results)",
+        "    code = min(result.code for result in results)",
+        ("tests/cli/test_many.py",),
+        "one good file makes the run good",
+    ),
+    Row(
+        "cli/work.py",
+        "places[name] = str((folder / path.relative_to(root))",
+        "places[name] = str((folder / path.name)",
+        ("tests/cli/test_many.py",),
+        "the folders of a folder thrown together",
+    ),
+    Row(
+        "cli/work.py",
+        '        return f".{to.kind}"',
+        "        return path.suffix",
+        ("tests/cli/test_many.py",),
+        "another kind than was asked for",
+    ),
+    Row(
+        "cli/errors.py",
+        "return _COMMANDS.sub(",
+        "return re.sub('~', ",
+        ("tests/cli/test_many.py",),
+        "a file's name commands the terminal",
+    ),
+    Row(
+        "cli/start.py",
+        "sys.exit(130)",
+        "sys.exit(0)",
+        COMMANDS,
+        "an interruption while loading taken for success",
+    ),
+    Row(
+        "cli/params.py",
+        "for word in words if word.startswith(incomplete)]",
+        "for word in words]",
+        COMMANDS,
+        "the shell offers every word",
     ),
 ]

@@ -1,0 +1,43 @@
+"""``remetre completion``: let the shell complete commands, options and their values."""
+
+from __future__ import annotations
+
+import click
+
+from .params import Word
+
+__all__ = ["answer", "command"]
+
+_VARIABLE = "_REMETRE_COMPLETE"
+_SHELLS = ("bash", "zsh", "fish")
+
+
+@click.command("completion")
+@click.argument("shell", type=Word(_SHELLS))
+def command(shell: str) -> None:
+    """Print what lets the shell complete commands, options and their values.
+
+    Have it read at every start of the shell, then open a new one:
+
+    \b
+    bash:  remetre completion bash >> ~/.bashrc
+    zsh:   remetre completion zsh >> ~/.zshrc
+    fish:  remetre completion fish > ~/.config/fish/completions/remetre.fish
+    """
+    from click.shell_completion import get_completion_class
+
+    from .main import main
+
+    kind = get_completion_class(shell)
+    assert kind is not None
+    if shell == "bash":
+        # The class asks an installed bash for its version, which a script need not.
+        kind = type("Bash", (kind,), {"_check_version": staticmethod(lambda: None)})
+    click.echo(kind(main, {}, "remetre", _VARIABLE).source())
+
+
+def answer(program: click.Group, instruction: str) -> int:
+    """Answer the shell, which asks through the environment; the exit code."""
+    from click.shell_completion import shell_complete
+
+    return shell_complete(program, {}, "remetre", _VARIABLE, instruction)

@@ -1,0 +1,255 @@
+"""One verb done on one score or on many: read, make, prove, write, and say what came of it.
+
+One score goes where ``-o`` says. Several, or a folder, go into a folder, each under its own name;
+what is wrong with one is said and does not stop the others, and a total ends the run.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from . import errors, many, out
+
+if TYPE_CHECKING:
+    from rhythm.score.model import Score
+
+__all__ = ["Made", "Output", "over"]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a verb made of a score: the score, lines of music for people, the same as data.
+
+    Nothing is written where ``score`` is None. ``report`` is for a command that shows more of it.
+    """
+
+    score: Score | None
+    lines: tuple[str, ...] = ()
+    data: Mapping[str, object] = field(default_factory=dict)
+    report: Any = None
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """Where and how results go: what -o, --kind, --force, --quiet and --json say.
+
+    ``kinds`` are the endings that the verb can write; with ``told_only`` nothing need be written.
+    """
+
+    where: str | None
+    kind: str | None = None
+    force: bool = False
+    quiet: bool = False
+    as_json: bool = False
+    kinds: Sequence[str] = out.KINDS
+    own_systems: bool = False
+    inputs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What became of one file of many."""
+
+    code: int
+    lines: str = ""
+    error: str = ""
+    bars: int = 0
+
+
+Maker = Callable[["Score"], Made]
+
+
+def over(
+    verb: str,
+    sources: Sequence[str],
+    make: Maker,
+    to: Output,
+    *,
+    told_only: bool = False,
+    show: Callable[[Made, str], None] | None = None,
+) -> None:
+    """Do ``make`` on every score that ``sources`` mean, and exit as the worst of them did.
+
+    With ``told_only`` nothing need be written: the lines, or the JSON, are what is wanted. ``show``
+    prints more of a single score's result. ``make`` must survive being sent to another process.
+    """
+    files = many.expand(sources)
+    if len(files) == 1 and tuple(sources) == (files[0],) and not _is_folder(to.where):
+        _one(files[0], make, to, told_only, show)
+        return
+    if show is not None:
+        raise click.UsageError("--explain is for one score at a time; --json tells of many")
+    folder = _folder(to, told_only)
+    places = _places(sources, files, folder, to)
+    # What the processes need is imported before they fork, so that they share it.
+    import rhythm.formats
+    import rhythm.verbs  # noqa: F401
+
+    results: list[Result] = []
+    task = partial(_attempt, make, to, places)
+    with many.progress(len(files), lively=not to.quiet and not to.as_json) as tell:
+        for result in many.spread(task, files, _lost):
+            results.append(result)
+            if result.error:
+                click.echo(errors.clean(f"remetre {verb}: {result.error}"), err=True)
+            tell("" if to.quiet and not to.as_json else result.lines)
+    if not to.quiet and not to.as_json:
+        click.echo(_total(results, folder))
+    code = max(result.code for result in results)
+    if code:
+        raise click.exceptions.Exit(code)
+
+
+def _one(
+    name: str,
+    make: Maker,
+    to: Output,
+    told_only: bool,
+    show: Callable[[Made, str], None] | None,
+) -> None:
+    from rhythm.formats import read
+
+    many.ensure(name)
+    where = to.where
+    if where is not None or not (told_only or to.as_json):
+        where = out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
+    made = make(read(name))
+    if where is not None and made.score is not None:
+        out.put(made.score, where, source=name, force=to.force, own_systems=to.own_systems)
+    if to.as_json:
+        out.say(_json(name, where, made), out=where or "")
+        return
+    if show is not None:
+        show(made, where or "")
+    if where is not None and made.score is not None:
+        out.wrote(where, to.quiet, made.score)
+    for line in made.lines:
+        out.say(line, out=where or "", quiet=to.quiet)
+
+
+def _json(name: str, where: str | None, made: Made) -> str:
+    told: dict[str, object] = {"file": name}
+    if where is not None:
+        told["wrote"] = where
+    if made.score is not None:
+        told["bars"] = len(made.score.bars)
+    return json.dumps(told | dict(made.data), ensure_ascii=False)
+
+
+def _is_folder(where: str | None) -> bool:
+    return where is not None and where != "-" and (where.endswith(_SLASHES) or Path(where).is_dir())
+
+
+_SLASHES = ("/", os.sep)
+
+
+def _folder(to: Output, told_only: bool) -> Path | None:
+    """The folder to write into, made if need be; None where nothing is to be written."""
+    from rhythm.exact.errors import Place, RequestError
+
+    if to.where is None:
+        if told_only or to.as_json:
+            return None
+        raise click.UsageError("say where to write with -o FOLDER, as in -o out/")
+    folder = Path(to.where)
+    if to.where == "-" or folder.is_file() or folder.suffix.lower() in out.KINDS:
+        raise RequestError(
+            "several scores do not go into one file",
+            place=Place(to.where),
+            legal="name a folder, as in -o out/",
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def _places(
+    sources: Sequence[str], files: Sequence[str], folder: Path | None, to: Output
+) -> dict[str, str]:
+    """Where each file's result goes; a folder's own folders are kept."""
+    if folder is None:
+        return {}
+    roots = [Path(source) for source in sources if Path(source).is_dir()]
+    places = {}
+    for name in files:
+        path = Path(name)
+        root = next((each for each in roots if path.is_relative_to(each)), path.parent)
+        places[name] = str((folder / path.relative_to(root)).with_suffix(_ending(path, to)))
+    return places
+
+
+def _ending(path: Path, to: Output) -> str:
+    if to.kind is not None:
+        return f".{to.kind}"
+    own = path.suffix.lower()
+    return path.suffix if own in (".musicxml", ".xml", ".mxl") and own in to.kinds else to.kinds[0]
+
+
+def _attempt(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
+    """One file of many: what is wrong with it is its result and does not stop the others."""
+    from rhythm.exact.errors import Place, RemetreError
+
+    try:
+        return _made(make, to, places, name)
+    except RemetreError as error:
+        line, code = errors.said(error.at(Place(name)))
+        return Result(code, error=line)
+    except Exception as error:  # a defect met in one file does not end the run
+        line, code = errors.said(error)
+        return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
+
+
+def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
+    from rhythm.exact.errors import FileError, Place
+    from rhythm.formats import read
+
+    many.ensure(name)
+    where = places.get(name)
+    if where is not None:
+        if list(places.values()).count(where) > 1:
+            raise FileError(
+                f"two scores would be written as {where}",
+                place=Place(name),
+                legal="give them other names, or restate them apart",
+            )
+        Path(where).parent.mkdir(parents=True, exist_ok=True)
+        out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
+    made = make(read(name))
+    if where is not None and made.score is not None:
+        out.put(made.score, where, source=name, force=to.force, own_systems=to.own_systems)
+    bars = len(made.score.bars) if made.score is not None else 0
+    if to.as_json:
+        return Result(0, _json(name, where, made), bars=bars)
+    told = [out.extent(made.score)] if made.score is not None else []
+    return Result(0, f"{where or name}: {'; '.join([*told, *made.lines])}", bars=bars)
+
+
+def _lost(name: str) -> Result:
+    return Result(errors.REQUEST, error=f"{name}: the process that worked on it died")
+
+
+def _total(results: Sequence[Result], folder: Path | None) -> str:
+    done = [result for result in results if not result.error]
+    bars = sum(result.bars for result in done)
+    said = f"{_count(len(done), 'score')}, {_count(bars, 'bar')}"
+    if folder is not None:
+        said += f" in {folder}"
+    for code, what in (
+        (errors.FAULT, "could not be written so"),
+        (errors.REQUEST, "could not be read or written"),
+        (errors.DEFECT, "met a defect of this program"),
+    ):
+        if number := sum(result.code == code for result in results):
+            said += f"; {number} {what}"
+    return said
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
