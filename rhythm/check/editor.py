@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
 
-from rhythm.check.rejoining import join_tied
 from rhythm.check.survey import PartBar, survey
 from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Bar, Event, Mark, Piece, Score, Voice
+from rhythm.score.ties import join_tied
 
 __all__ = ["Draft", "whole_bar"]
 

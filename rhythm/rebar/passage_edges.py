@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from rhythm.score.model import Event
+from rhythm.score.ties import are_one, joined
 
 __all__ = ["mended"]
 
@@ -49,21 +50,8 @@ def _meet(left: list[Event], right: list[Event]) -> set[int]:
     if i is None or k is None:
         return set()
     one, other = left[i], right[k]
-    tied = one.end == other.onset and len(one.notes) == len(other.notes)
-    if tied and all(
-        a.pitch == b.pitch and a.kind == b.kind and a.tie_out and b.tie_in
-        for a, b in zip(one.notes, other.notes, strict=True)
-    ):
-        notes = tuple(
-            replace(a, sources=(*a.sources, *b.sources), tie_out=b.tie_out)
-            for a, b in zip(one.notes, other.notes, strict=True)
-        )
-        left[i] = one.replace(
-            duration=other.end - one.onset,
-            notes=notes,
-            pieces=(*one.pieces, *other.pieces),
-            after=other.after,
-        )
+    if are_one(one, other):
+        left[i] = joined(one, other)
         del right[k]
         return set()
     left[i] = one.replace(notes=tuple(replace(note, tie_out=False) for note in one.notes))

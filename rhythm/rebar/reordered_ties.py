@@ -15,6 +15,7 @@ from gmpy2 import mpq
 
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.score.model import Event, Note, Pitch
+from rhythm.score.ties import are_one, joined
 
 __all__ = ["retied", "turned_ties"]
 
@@ -49,8 +50,9 @@ def retied(passage: Passage) -> Passage:
         for each in strand.laid:
             if each.sounds and any(note.tie_in or note.tie_out for note in each.event.notes):
                 each = replace(each, event=_kept(strand, each.event, ending, beginning))
-            if found and _are_one(found[-1], each):
-                found[-1] = replace(found[-1], event=_one(found[-1].event, each.event))
+            if found and are_one(found[-1].event, each.event):
+                one = joined(found[-1].event, each.event)
+                found[-1] = replace(found[-1], event=one.replace(pieces=()))
             else:
                 found.append(each)
         return found
@@ -72,43 +74,3 @@ def _kept(strand: VoiceLine, event: Event, ending: set[_End], beginning: set[_En
         for note in event.notes
     )
     return event if notes == event.notes else event.replace(notes=notes)
-
-
-def _are_one(before: PlacedEvent, each: PlacedEvent) -> bool:
-    """Would a reader take the two for one note, as every member of the chord is tied?"""
-    one, other = before.event, each.event
-    return (
-        before.sounds
-        and each.sounds
-        and one.end == other.onset
-        and not (one.after or other.graces)
-        and (one.hidden, one.cue) == (other.hidden, other.cue)
-        and all(note.tie_out for note in one.notes)
-        and all(note.tie_in for note in other.notes)
-        and len(_sounds(one)) == len(one.notes) == len(other.notes)
-        and _sounds(one) == _sounds(other)
-    )
-
-
-def _sounds(event: Event) -> set[tuple[str, Pitch | None, str]]:
-    alone = len(event.notes) == 1
-    return {(note.kind, note.pitch, "" if alone else note.staff) for note in event.notes}
-
-
-def _one(early: Event, late: Event) -> Event:
-    alone = len(early.notes) == 1
-    notes = []
-    for note in early.notes:
-        other = next(
-            n for n in late.notes if alone or (n.pitch, n.staff) == (note.pitch, note.staff)
-        )
-        sources = (*note.sources, *other.sources)
-        notes.append(replace(note, sources=sources, tie_out=other.tie_out))
-    return early.replace(
-        duration=late.end - early.onset,
-        notes=tuple(notes),
-        pieces=(),
-        after=late.after,
-        additions=(*early.additions, *(a for a in late.additions if a not in early.additions)),
-        verses=(*early.verses, *(v for v in late.verses if v not in early.verses)),
-    )

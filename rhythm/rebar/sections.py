@@ -17,8 +17,8 @@ from gmpy2 import mpq
 
 from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine, after, unmoved
-from rhythm.rebar.unbarring import halves
 from rhythm.score.model import Event, Note
+from rhythm.score.ties import parted
 
 __all__ = ["by_section", "cut_at_breaks", "section_edges"]
 
@@ -56,7 +56,7 @@ def _cut(event: Event, at: mpq) -> tuple[Event, Event]:
     ends = list(accumulate(piece.duration for piece in event.pieces))
     share = (at - event.onset) / event.duration
     count = next((i for i, end in enumerate(ends, 1) if end == share * ends[-1]), 0)
-    head, tail = halves(event if count else event.replace(pieces=()), at, count)
+    head, tail = parted(event if count else event.replace(pieces=()), at, count)
     if event.is_rest:
         fresh = tuple(Note("rest", staff=note.staff) for note in event.notes)
         return head.replace(notes=event.notes), tail.replace(notes=fresh)

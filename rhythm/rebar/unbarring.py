@@ -8,17 +8,15 @@ joins it again where it can.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from gmpy2 import mpq
 
 from rhythm.rebar.bar_plan import plan_of
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.score.concatenation import evened
 from rhythm.score.model import Barline, Event, Part, Score, Voice
-from rhythm.score.sources import portion
+from rhythm.score.ties import parted
 
-__all__ = ["halves", "is_break", "lift"]
+__all__ = ["is_break", "lift"]
 
 
 def is_break(line: Barline | None) -> bool:
@@ -116,35 +114,5 @@ def _reaches(event: Event, bar: int) -> bool:
 
 
 def _halves(event: Event, at: mpq, bar: int) -> tuple[Event, Event]:
-    head, tail = halves(event, at, sum(piece.bar < bar for piece in event.pieces))
+    head, tail = parted(event, at, sum(piece.bar < bar for piece in event.pieces))
     return head, tail.replace(bar=bar)
-
-
-def halves(event: Event, at: mpq, count: int) -> tuple[Event, Event]:
-    """The event cut in two at ``at`` and tied; its first ``count`` pieces are in the first half."""
-    early, late = event.pieces[:count], event.pieces[count:]
-    head_notes, tail_notes = [], []
-    for note in event.notes:
-        if early and late and len(note.sources) == len(event.pieces):
-            first, second = note.sources[:count], note.sources[count:]
-        else:
-            first, second = (portion(note.sources, i, 2) for i in range(2))
-        head_notes.append(replace(note, sources=first, tie_out=True))
-        tail_notes.append(replace(note, sources=second, tie_in=True))
-    head = event.replace(
-        duration=at - event.onset,
-        pieces=early,
-        after=(),
-        additions=event.additions_between(event.onset, at),
-        notes=tuple(head_notes),
-    )
-    tail = event.replace(
-        onset=at,
-        duration=event.end - at,
-        pieces=late,
-        graces=(),
-        additions=event.additions_between(at, event.end),
-        verses=(),
-        notes=tuple(tail_notes),
-    )
-    return head, tail
