@@ -23,6 +23,7 @@ __all__ = [
     "BROKEN",
     "Verdict",
     "displacement",
+    "is_broken",
     "is_cadenza",
     "judge_lengths",
     "lacks_bar_line",
@@ -30,7 +31,7 @@ __all__ = [
 ]
 
 BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
-"""Remarks after which the positions in a bar mean nothing: its sums are not looked at."""
+"""Remarks after which, unless they are settled, the positions in a bar mean nothing."""
 
 ZERO = mpq(0)
 
@@ -43,6 +44,11 @@ class Verdict:
     common: mpq
     targets: tuple[mpq, ...]
     plain: bool  # every part holds its metre
+
+
+def is_broken(bar: Bar) -> bool:
+    """Do positions in this bar mean nothing, so that its sums are not looked at?"""
+    return any(remark.kind in BROKEN and not remark.settled for remark in bar.remarks)
 
 
 def judge_lengths(columns: Sequence[Sequence[PartBar]]) -> list[Verdict]:
@@ -122,7 +128,7 @@ def _undecided(
     """No part has firm music of its own: whole-bar rests, hidden voices, or nothing at all."""
     tops = [max((each.end for each in slot.firm), default=ZERO) for slot in column]
     top = max(tops)
-    broken = any(remark.kind in BROKEN for slot in column for remark in slot.bar.remarks)
+    broken = any(is_broken(slot.bar) for slot in column)
     if top and not broken and (index == 0 or column[0].bar.implicit):
         return top, (top,) * len(column), False
     if metres[0] and any(slot.voices for slot in column):
@@ -160,7 +166,7 @@ def _owed(bar: Bar, voice: str) -> mpq:
         (
             remark.written - remark.ticks
             for remark in bar.remarks
-            if remark.kind == "contradiction" and remark.voice == voice
+            if remark.kind == "contradiction" and remark.voice == voice and not remark.settled
             if remark.written is not None and remark.ticks is not None
         ),
         ZERO,
@@ -182,7 +188,7 @@ def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
     if slack and any(abs(stretch.end - metre) <= slack for stretch in firm):
         return metre
     top = max(stretch.end for stretch in firm)
-    if any(remark.kind in BROKEN for remark in slot.bar.remarks):
+    if is_broken(slot.bar):
         return None
     if any(written_end(slot, stretch) == metre for stretch in firm):
         return metre
@@ -192,7 +198,7 @@ def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
         return metre if any(strays) else top
     if slot.elastic:
         return None
-    if open_:
+    if open_ or slot.bar.length < metre:
         return top
     if slot.reached >= metre > 0:
         return metre

@@ -19,7 +19,7 @@ from rhythm.score.model import Event, Score
 
 __all__ = ["mend_marks"]
 
-_REWRITTEN = frozenset({"rounded", "bracket", *BROKEN})
+_REWRITTEN = frozenset({"rounded", "bracket", "overrun", "odd", *BROKEN})
 
 
 def mend_marks(score: Score) -> Score:
@@ -64,7 +64,7 @@ def _contradicted(slot: PartBar, voice: str) -> dict[mpq, mpq]:
     return {
         remark.offset: remark.written
         for remark in slot.bar.remarks
-        if remark.kind == "contradiction" and remark.voice == voice
+        if remark.kind == "contradiction" and remark.voice == voice and not remark.settled
         if remark.written is not None
     }
 

@@ -81,6 +81,14 @@ def _mention(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
         desk.note(kind, voice, remark.offset, message)
     elif kind == "bracket":
         desk.note(kind, voice, remark.offset, "a tuplet's bracket lacks its other end")
+    elif kind == "odd":
+        message = "a rest without a type lasts what no rest can"
+        fix = f"it is read as {a_value(remark.written or ZERO)}: with it the bar adds up"
+        off = (remark.ticks or ZERO) - (remark.written or ZERO)
+        desk.fault(kind, voice, remark.offset, message, off, fix)
+    elif kind == "overrun":
+        message = "a tuplet is written past its end; the notes behind it are read as plain"
+        desk.note(kind, voice, remark.offset, message)
     elif kind == "no-divisions":
         desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
 
@@ -95,7 +103,7 @@ def _contradiction(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
     enter = desk.note if unseen else desk.fault
     end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
     target = slot.metre
-    if meant == target != end:
+    if remark.settled or meant == target != end:
         belief = f"the written value is believed ({written}): with it the bar adds up"
     elif end == target != meant:
         belief = "the duration is believed: with it the bar adds up"

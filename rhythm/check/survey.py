@@ -119,20 +119,21 @@ class PartBar:
 
     @property
     def slack(self) -> mpq:
-        """How far rounding may have moved an end: one division a note whose ticks alone decide.
+        """How far rounding may have moved an end: one grain a note whose ticks alone decide.
 
         Never more than a sixteenth of the bar, nor than a sixtieth of a whole note: no written
         value that a musician could miss is as small.
         """
         remarks = self.bar.remarks
-        if not self.bar.divisions or not (self.untyped or remarks):
+        grain = self.bar.grain
+        if grain is None or not (self.untyped or remarks):
             return ZERO
         count = self.untyped
         if any(remark.kind == "rounded" and remark.voice for remark in remarks):
             count = sum(len(stretch.shown) for stretch in self.voices.values())
         if not count:
             return ZERO
-        slack = max(mpq(count, 4 * self.bar.divisions), _UNWRITTEN)
+        slack = max(count * grain, _UNWRITTEN)
         return min(slack, self.metre / 16, _LARGEST_SLACK)
 
     @property

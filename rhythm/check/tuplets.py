@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import BROKEN, Verdict
+from rhythm.check.bar_lengths import Verdict, is_broken
 from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.values import is_power_of_two
 from rhythm.score.bar_roles import Role
@@ -49,7 +49,9 @@ def tuplet_run(
     if not stretch.tuplets:
         return None
     slot = columns[index][which]
-    if any(remark.kind == "contradiction" or remark.kind in BROKEN for remark in slot.bar.remarks):
+    if is_broken(slot.bar) or any(
+        remark.kind == "contradiction" and not remark.settled for remark in slot.bar.remarks
+    ):
         return None
     before = _neighbour(columns, index - 1, which, stretch.voice)
     after = _neighbour(columns, index + 1, which, stretch.voice)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import BROKEN, written_end
+from rhythm.check.bar_lengths import is_broken, written_end
 from rhythm.check.coverage import holes_of, overlap_in, stray_in, stray_of
 from rhythm.check.findings import FindingLog
 from rhythm.check.phrasing import a_value, filling_rests
@@ -28,11 +28,12 @@ def check_voices(slot: PartBar, target: mpq, desk: FindingLog, settled: bool = F
     ``settled`` says that something already reported accounts for the bar's sums.
     """
     bar = slot.bar
-    broken = any(remark.kind in BROKEN for remark in bar.remarks)
-    if broken:
+    if is_broken(bar):
         return
     slack = slot.slack if bar.remarks or target else ZERO
-    doubtful = settled or any(remark.kind == "contradiction" for remark in bar.remarks)
+    doubtful = settled or any(
+        remark.kind == "contradiction" and not remark.settled for remark in bar.remarks
+    )
     long: list[SurveyedVoice] = []
     if slack:
         _mention_guessed(slot, target, slack, desk)

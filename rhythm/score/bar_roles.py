@@ -27,7 +27,7 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Barline
 
-__all__ = ["BarExtent", "Role", "roles"]
+__all__ = ["BarExtent", "Role", "is_short_on_purpose", "roles"]
 
 _CLOSING = frozenset({"light-heavy", "heavy-heavy", "heavy"})
 _OPENING = frozenset({"heavy-light", "heavy-heavy", "heavy"})
@@ -79,6 +79,19 @@ def roles(spans: Sequence[BarExtent]) -> tuple[Role, ...]:
         if index not in found:
             found[index] = _alone(spans, index) if span.is_short else _plain(span)
     return tuple(found[index] for index in range(len(spans)))
+
+
+def is_short_on_purpose(spans: Sequence[BarExtent], found: Sequence[Role], index: int) -> bool:
+    """Do bar lines say why this bar is short, so that silence behind its music is none of it?
+
+    ``found`` are the roles of ``spans``. An upbeat without partners holds at most half its bar.
+    """
+    span, role = spans[index], found[index]
+    if role.kind == "split":
+        return _boundary(spans, index) or _boundary(spans, index - 1) or span.is_irregular
+    if role.kind == "upbeat":
+        return bool(role.partners) or 2 * span.length <= span.metre
+    return role.kind in ("complement", "last")
 
 
 def _plain(span: BarExtent) -> Role:

@@ -276,12 +276,24 @@ class Barline:
 class Remark:
     """Something the reader saw that the timeline alone cannot tell, kept for the checker.
 
-    ``kind`` is one of ``rounded`` (ticks off by rounding; those of a backup where there is no
-    voice), ``contradiction`` (written value and ticks disagree by more), ``negative`` or ``zero``
-    (a duration), ``before-start`` (a backup past the bar's start), ``far-backup`` (beyond the bar's
-    end), ``member`` (a chord member with another duration than its head), ``no-divisions``,
-    ``bracket`` (a tuplet mark without its other end), ``reached`` (a forward leads on to
-    ``offset``, past all visible music). ``written`` and ``ticks`` are the two values.
+    ``kind`` is one of
+
+    - ``rounded``: ticks off their written value by rounding (those of a backup where there is no
+      voice);
+    - ``contradiction``: written value and ticks disagree by more;
+    - ``negative`` or ``zero``: such a duration;
+    - ``before-start`` or ``far-backup``: a backup past the bar's start, by more than two bars even;
+    - ``overrun``: a ratio that is written on notes past the end of its tuplet, which are plain;
+    - ``odd``: a rest without a type whose ticks no rest can be, read as what its bar leaves to it;
+    - ``member``: a chord member with another duration than its head;
+    - ``no-divisions``: nothing says yet how long a tick is;
+    - ``bracket``: a tuplet mark without its other end;
+    - ``reached``: a forward leads on to ``offset``, past all visible music.
+
+    ``written`` and ``ticks`` are the two values. Where they disagree the music follows the ticks,
+    except where the remark is ``settled``: then the reader knows what the page shows in spite of
+    it, and every position of the bar follows that. So the written value is believed where the bar
+    adds up with it, and a backup past the bar's start moved nothing where a forward made it good.
     """
 
     kind: str
@@ -289,6 +301,7 @@ class Remark:
     offset: mpq
     written: mpq | None = None
     ticks: mpq | None = None
+    settled: bool = False
 
 
 @quick
@@ -302,7 +315,9 @@ class Bar:
     the bar's content begins: an upbeat of 1/4 in 4/4 has shift 3/4. ``source`` is the bar as read:
     it is written out as it was for as long as everything in it is as it was read, and afresh
     otherwise, without anybody's saying so; to drop it asks for new notation of the same music.
-    ``divisions`` are those in force at the bar's start (per quarter).
+    ``divisions`` are those in force at the bar's start (per quarter); ``grain`` is the largest
+    length of which all ticks of the part are multiples, said where the bar has notes whose ticks
+    alone tell their length, or remarks.
     """
 
     index: int
@@ -318,6 +333,7 @@ class Bar:
     right: Barline | None = None
     divisions: int | None = None
     remarks: tuple[Remark, ...] = ()
+    grain: mpq | None = field(default=None, repr=False, compare=False)
     source: object = field(default=None, repr=False, compare=False)
 
     @property

@@ -202,7 +202,7 @@ REFUSED = {
         "bar 2, voice 1: a quarter too long for 4/4, and rests cannot shorten it",
     ),
     "a length that no signature holds": (
-        ["w", "q q q n=470", "w"], "metre", "no signature holds 191/192 of a whole note",
+        ["w", "q q q n=467", "w"], "metre", "no signature holds 1907/1920 of a whole note",
     ),
     "notes of one voice that overlap": (
         ["w", "q q q q <1680 h. >0"], "metre", "starts an eighth before",

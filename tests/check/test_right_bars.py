@@ -174,7 +174,7 @@ def test_a_rounded_backup_leads_to_the_start_of_the_bar(ticks):
 
 
 def test_a_backup_of_more_than_a_tick_too_much_is_no_rounding():
-    assert faults(check(sheet(["w <1922 v2 w"]))) == [("1", "", "before-start")]
+    assert faults(check(sheet(["w <1925 v2 w", "n=961 n=959"]))) == [("1", "", "before-start")]
 
 
 def test_a_part_without_a_signature_takes_the_first_parts():

@@ -255,7 +255,7 @@ def test_a_tie_beside_a_whole_bar_rest_written_twice_is_right():
 
 def test_a_type_that_an_exporter_guessed_is_told_from_its_duration():
     # 5/96 written as 15/256: a triple-dotted thirty-second for 100 ticks at 480 divisions.
-    ledger = check(sheet(["t...=100 n=140 e q h"]))
+    ledger = check(sheet(["t...=100 n=140 e q h", "n=961 n=959"]))
     assert [(each.kind, each.name) for each in ledger.faults] == [("contradiction", "5/768")]
     assert "written as a triple dotted thirty-second" in ledger.faults[0].message
 

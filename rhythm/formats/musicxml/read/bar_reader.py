@@ -7,6 +7,7 @@ members to their head; marks to the voice in whose stream they stand.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from gmpy2 import mpq
@@ -15,12 +16,13 @@ from lxml import etree
 from rhythm.exact.errors import FileError, Place
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.document import PartSource, measure_of
+from rhythm.formats.musicxml.read.grains import Grains
 from rhythm.formats.musicxml.read.mark_reader import Sign, read_barline, read_metre, read_sign
 from rhythm.formats.musicxml.read.note_reader import Written, decimal, parse_note, shown
-from rhythm.formats.musicxml.read.tick_cursor import Clock
+from rhythm.formats.musicxml.read.tick_cursor import Belief, Clock
 from rhythm.score.model import Barline, Remark
 
-__all__ = ["Gathered", "PlacedSign", "gather"]
+__all__ = ["Gathered", "PlacedSign", "gather", "read_again"]
 
 _ZERO = mpq(0)
 _PLAIN = (1, 1)
@@ -44,11 +46,17 @@ class PlacedSign:
 
 @dataclass(slots=True)
 class Gathered:
-    """What one bar of one part holds."""
+    """What one bar of one part holds.
+
+    ``astray`` says that a note stands on no place of a fine grid, or is as long by its ticks
+    alone; ``beliefs`` are those with which the bar was read a second time. ``grains`` tells the
+    part's grain, which is ``grain`` where it matters.
+    """
 
     source: etree._Element
     number: str
     implicit: bool
+    grains: Grains
     metre: Metre | None = None
     shows_metre: bool = False
     divisions: mpq | None = None
@@ -58,13 +66,21 @@ class Gathered:
     right: Barline | None = None
     remarks: list[Remark] = field(default_factory=list)
     tuplets: bool = False
-    slack: mpq = field(default_factory=mpq)
+    guessed: int = 0
     reached: mpq = field(default_factory=mpq)
+    astray: bool = False
+    beliefs: Mapping[int, Belief] = field(default_factory=dict)
+
+    @property
+    def grain(self) -> mpq:
+        """The length of which all ticks of the part are multiples."""
+        return self.grains(self.divisions) if self.divisions is not None else mpq(1, 4)
 
 
 def gather(part: PartSource, leader: list[Gathered] | None) -> list[Gathered]:
     """The bars of ``part``. ``leader`` is the first part, whose metres a silent part takes."""
-    clock = Clock()
+    grains = Grains(part.measures)
+    clock = Clock(grains)
     metre: Metre | None = None
     own = False
     bars = []
@@ -72,7 +88,8 @@ def gather(part: PartSource, leader: list[Gathered] | None) -> list[Gathered]:
         if not own and leader is not None and index < len(leader):
             metre = leader[index].metre
         measure = measure_of(content)
-        bar = Gathered(content, measure.get("number") or "", measure.get("implicit") == "yes")
+        implicit = measure.get("implicit") == "yes"
+        bar = Gathered(content, measure.get("number") or "", implicit, grains)
         bar.metre = metre
         bar.divisions = clock.divisions
         try:
@@ -87,6 +104,17 @@ def gather(part: PartSource, leader: list[Gathered] | None) -> list[Gathered]:
         metre = later or bar.metre
         bars.append(bar)
     return bars
+
+
+def read_again(bar: Gathered, beliefs: Mapping[int, Belief]) -> Gathered:
+    """The same bar, read with what a second look found of its notes, by their place in it."""
+    clock = Clock(bar.grains)
+    if bar.divisions is not None:
+        clock.set_divisions(bar.divisions)
+    again = Gathered(bar.source, bar.number, bar.implicit, bar.grains)
+    again.metre, again.divisions, again.beliefs = bar.metre, bar.divisions, beliefs
+    _Bar(again, clock).read(measure_of(bar.source))
+    return again
 
 
 class _Bar:
@@ -104,7 +132,7 @@ class _Bar:
     def read(self, measure: etree._Element) -> Metre | None:
         """Read the bar; a signature written after its first note is for the next bar."""
         bar, clock = self.bar, self.clock
-        clock.start_bar(bar.metre.length if bar.metre else _ZERO)
+        clock.start_bar(bar.metre.length if bar.metre else _ZERO, bar.beliefs or None)
         if not _MEASURE_ATTRIBUTES.issuperset(measure.keys()):
             self._keep(measure, "measure", -1)
         later: Metre | None = None
@@ -129,8 +157,8 @@ class _Bar:
         self._close_stream()
         self._end_graces()
         bar.remarks = clock.remarks
-        if clock.divisions is not None:
-            bar.slack = mpq(clock.guessed) / (4 * clock.divisions)
+        bar.astray = clock.astray
+        bar.guessed = clock.guessed
         return later
 
     def _note(self, element: etree._Element) -> None:

@@ -20,14 +20,15 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
-from rhythm.exact.metre import Metre
 from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml.document import Document, PartSource, Reading, parse
 from rhythm.formats.musicxml.read import tuplet_groups
+from rhythm.formats.musicxml.read.bar_lengths import bar_lengths, settle_bar
 from rhythm.formats.musicxml.read.bar_reader import Gathered, gather
 from rhythm.formats.musicxml.read.note_reader import Written
+from rhythm.formats.musicxml.read.second_look import look_again
 from rhythm.formats.musicxml.read.tied_notes import VoiceBuilder
-from rhythm.score.bar_roles import BarExtent, Role, roles
+from rhythm.score.bar_roles import Role
 from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
 from rhythm.score.uncollected import uncollected
 
@@ -57,101 +58,17 @@ def read_document(document: Document) -> Score:
             gathered.append(gather(part, gathered[0] if gathered else None))
         except FileError as error:
             raise error.at(Place(document.name)) from None
-    lengths = _lengths(gathered)
+    look_again(gathered)
+    lengths, found = bar_lengths(gathered)
     starts = [_ZERO]
     for length in lengths:
         starts.append(starts[-1] + length)
-    found = _roles(gathered, lengths)
     parts = tuple(
         _part(part, bars, starts, lengths, found)
         for part, bars in zip(document.parts, gathered, strict=True)
     )
     sources = tuple(part.source for part in parts if isinstance(part.source, PartSource))
     return Score(parts, path=document.name, source=replace(document, parts=sources))
-
-
-def _is_open(note: Written, alone: bool, metre: Metre | None) -> bool:
-    """May this be a whole-bar rest, as long as whatever its bar is?
-
-    It says so, or is written as a whole rest, or has no type and lasts a bar or a whole note.
-    """
-    if note.kind != "rest" or not alone or note.offset or note.graces:
-        return False
-    if note.measure_rest or (note.type == "whole" and not note.dots):
-        return True
-    return not note.type and (metre is None or note.duration in (metre.length, 1))
-
-
-def _alone(bar: Gathered) -> frozenset[str]:
-    """The voices that hold one thing."""
-    seen: dict[str, int] = {}
-    for note in bar.notes:
-        seen[note.voice] = seen.get(note.voice, 0) + 1
-    return frozenset(voice for voice, count in seen.items() if count == 1)
-
-
-def _lengths(gathered: Sequence[Sequence[Gathered]]) -> list[mpq]:
-    count = max(len(bars) for bars in gathered)
-    lengths = []
-    metre = None
-    for index in range(count):
-        bars = [part[index] for part in gathered if index < len(part)]
-        metre = bars[0].metre or metre
-        last = index == count - 1 or bars[0].implicit
-        lengths.append(_length(bars, metre.length if metre else _ZERO, last))
-    return lengths
-
-
-def _length(bars: Sequence[Gathered], metre: mpq, last: bool) -> mpq:
-    """How long a bar is: its visible music, else its rests, hidden music, forwards, metre.
-
-    Hidden rests or a forward complete a bar, but not the last one, which may complete an upbeat.
-    """
-    visible = rests = hidden = reached = slack = _ZERO
-    for bar in bars:
-        slack = max(slack, bar.slack)
-        reached = max(reached, bar.reached)
-        alone: frozenset[str] | None = None
-        for note in bar.notes:
-            end = note.end
-            if note.hidden or note.cue:
-                hidden = max(hidden, end)
-            elif end <= visible:
-                continue
-            else:
-                if note.kind == "rest" and alone is None:
-                    alone = _alone(bar)
-                if alone is not None and _is_open(note, note.voice in alone, bar.metre):
-                    sign_only = note.type == "whole" and not note.measure_rest
-                    rests = max(rests, metre if sign_only and metre else end)
-                else:
-                    visible = end
-    if 0 < visible < metre <= max(hidden, reached) and not last:
-        return metre
-    length = visible or rests or hidden or reached or metre
-    off = abs(length - metre)
-    if off and off <= slack and 16 * off <= metre and 64 * off < 1:
-        return metre
-    return length
-
-
-def _roles(gathered: Sequence[Sequence[Gathered]], lengths: Sequence[mpq]) -> tuple[Role, ...]:
-    longest = max(gathered, key=len)
-    leader = gathered[0] if len(gathered[0]) == len(longest) else longest
-    return roles(
-        [
-            BarExtent(
-                length,
-                bar.metre.length if bar.metre else _ZERO,
-                bar.implicit,
-                bar.number,
-                bar.left,
-                bar.right,
-                bar.shows_metre,
-            )
-            for bar, length in zip(leader, lengths, strict=True)
-        ]
-    )
 
 
 def _part(
@@ -166,7 +83,7 @@ def _part(
     marks: list[Mark] = []
     _remark_brackets(bars)
     for index, bar in enumerate(bars):
-        filled = _settle(bar, lengths[index])
+        filled = settle_bar(bar, lengths[index])
         if bar.reached > filled:
             bar.remarks.append(Remark("reached", "", bar.reached))
         if bar.tuplets:
@@ -183,23 +100,6 @@ def _part(
     held, said = tuple(made), tuple(marks)
     source = replace(part, reading=Reading.of(held, voices, said))
     return Part(part.id, part.name, held, voices, said, part.program, source)
-
-
-def _settle(bar: Gathered, length: mpq) -> mpq:
-    """Give whole-bar rests the bar's length; return where the visible music ends."""
-    filled = _ZERO
-    alone: frozenset[str] | None = None
-    for note in bar.notes:
-        if note.kind == "rest":
-            if alone is None:
-                alone = _alone(bar)
-            if _is_open(note, note.voice in alone, bar.metre):
-                note.duration = note.end = length
-                note.measure_rest = True
-        end = note.end
-        if end > filled and not note.hidden and not note.cue:
-            filled = end
-    return filled
 
 
 def _bracket(bar: Gathered) -> None:
@@ -281,5 +181,6 @@ def _bar(bar: Gathered, index: int, start: mpq, length: mpq, shift: mpq, filled:
         bar.right,
         int(divisions.numerator) if divisions is not None and whole else None,
         tuple(bar.remarks),
+        bar.grain if bar.divisions is not None and (bar.guessed or bar.remarks) else None,
         bar.source,
     )

@@ -3,19 +3,32 @@
 Exporters round: seven septuplet eighths at 480 divisions last 959 ticks, and a forward of one
 tick repairs it. Written time is exact, so every tick position that a note reached is remembered
 with the exact position it stands for, and ``backup`` and ``forward`` are looked up there. A
-``backup`` that misses such a place by one division, and that division is less than any note lasts,
-was rounded too.
+``backup`` that misses such a place by one grain, and that grain is less than any note lasts,
+was rounded too. The cursor itself stays true: a backup that goes too far, before the bar's start
+even, and a forward that repairs it move nothing.
 Ticks are held as the length they stand for, so a change of divisions does not touch them.
 
 Conventions
 -----------
-Positions are from the bar's start. A written value and its ticks differ by rounding if they
-are at most one division apart, at most a sixteenth of the bar, and the value either does not fit
-the divisions or is at least eight times the difference; otherwise they contradict each other and
-the ticks win.
+Positions are from the bar's start. What counts is not the division but the *grain*, the largest
+length of which all durations of the part are multiples: twice the divisions with twice the
+durations is the same music. A written value and its ticks differ by rounding
+
+- if they are at most a thirty-second of the value apart, or
+- if the value is no multiple of the grain, and they are at most one grain, half the value and a
+  sixteenth of the bar apart, or
+- if the grain is less than any note lasts, and they are one grain and at most an eighth of the
+  value apart.
+
+Otherwise they contradict each other; here the ticks win, and
+:mod:`rhythm.formats.musicxml.read.second_look` asks which of them makes the bar add up. It has a
+bar read again with a :class:`Belief` for each note that it settled.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
@@ -23,29 +36,59 @@ from rhythm.exact.errors import FileError
 from rhythm.formats.musicxml.read.note_reader import Written, decimal, exact_value, shown
 from rhythm.score.model import Remark
 
-__all__ = ["Clock"]
+__all__ = ["Belief", "Clock", "is_open_ended"]
 
 _ZERO = mpq(0)
 _WHOLE = mpq(1)
+_QUARTER = mpq(1, 4)
 _LONG = frozenset({"whole", "breve", "long", "maxima"})
 _FORWARD_GRID = 64
 _SHORTEST = mpq(1, 128)
 _PLAIN = (1, 1)
+_FINE = 128  # positions and lengths on this grid of a whole note need no second look
+
+
+def is_open_ended(note: Written) -> bool:
+    """Is this a rest that may be as long as its bar, whatever its type says?"""
+    return note.kind == "rest" and (note.measure_rest or note.type in _LONG)
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What a second look at a bar found of one of its notes.
+
+    It lasts ``duration`` and begins at ``offset`` (None: where the cursor stands), its type is
+    seen in ``ratio`` (None: as written). ``by_page``: the backups behind it count what it lasts,
+    not its ticks. ``remark`` names the kind of remark, "" for the usual one.
+    """
+
+    duration: mpq | None = None
+    offset: mpq | None = None
+    ratio: tuple[int, int] | None = None
+    by_page: bool = True
+    remark: str = ""
 
 
 class Clock:
-    """The cursor of one part, bar after bar."""
+    """The cursor of one part, bar after bar.
 
-    def __init__(self) -> None:
+    ``grain`` tells the grain where these divisions are in force; it is asked only if need be.
+    """
+
+    def __init__(self, grain: Callable[[mpq], mpq]) -> None:
         self.divisions: mpq | None = None
+        self._grain_of = grain
         self._agreed: dict[tuple[str, str, int, tuple[int, int]], mpq] = {}
         self._unit: mpq | None = None
         self._values: dict[str, mpq] = {}
         self.bar_length = _WHOLE
         self.start_bar(_WHOLE)
 
-    def start_bar(self, length: mpq) -> None:
-        """Begin a bar; ``length`` is its metre's (a whole note where there is none)."""
+    def start_bar(self, length: mpq, beliefs: Mapping[int, Belief] | None = None) -> None:
+        """Begin a bar; ``length`` is its metre's (a whole note where there is none).
+
+        ``beliefs`` are those of a second look, by the place of the note among those placed.
+        """
         self.position = _ZERO
         self.tick = _ZERO
         self._true = True
@@ -53,9 +96,18 @@ class Clock:
         self._known: dict[mpq, mpq] = {}
         self.rounded = 0
         self.guessed = 0
+        self.astray = False
+        self._beliefs = beliefs
+        self._placed = 0
+        self._open_backup: tuple[int, mpq] | None = None
         self.bar_length = length or _WHOLE
         self.ratio = _PLAIN
         self.remarks: list[Remark] = []
+
+    @property
+    def grain(self) -> mpq:
+        """The length of which all durations under these divisions are multiples."""
+        return self._grain_of(self.divisions) if self.divisions is not None else _QUARTER
 
     def set_divisions(self, divisions: mpq) -> None:
         """Change the number of ticks in a quarter (above 0); in the middle of a bar too."""
@@ -83,8 +135,12 @@ class Clock:
 
     def place(self, note: Written) -> None:
         """Give ``note`` its offset and duration and move the cursor past it."""
-        if self.tick < 0:
-            self.position = self.tick = _ZERO
+        if self._beliefs is not None:
+            self._placed += 1
+            belief = self._beliefs.get(self._placed - 1)
+            if belief is not None:
+                self._place_believed(note, belief)
+                return
         note.offset = position = self.position
         key = (note.ticks, note.type, note.dots, note.ratio)
         agreed = self._agreed.get(key)
@@ -95,6 +151,7 @@ class Clock:
                 self.tick = self.position
                 self._reached.append(position)
             else:
+                self._open_backup = None
                 self.tick += agreed
                 self._known.setdefault(self.tick, self.position)
         else:
@@ -104,21 +161,51 @@ class Clock:
     def _place_slowly(self, note: Written, key: tuple[str, str, int, tuple[int, int]]) -> None:
         """Place a note whose ticks and written value have not yet been seen to agree."""
         note.value = value = self.ticks_value(note.ticks)
-        if note.type:
-            written = exact_value(note.type, note.dots, *note.ratio)
-            if written == value:
-                self._agreed[key] = written
-                note.duration = written
-            else:
-                note.duration = self._weigh(note, written, value)
+        written = exact_value(note.type, note.dots, *note.ratio) if note.type else None
+        if written is not None and written == value:
+            self._agreed[key] = written
+        note.duration = self._read_duration(note, written, value)
+        self._pass(note, self._undivided(note.ticks, note.duration) if value is None else value)
+
+    def _place_believed(self, note: Written, belief: Belief) -> None:
+        """Place a note of which a second look at the bar settled how long or where it is."""
+        if belief.offset is not None and belief.offset != self.position:
+            self._lose_truth(self.position)
+            self.position = self._known[self.tick] = belief.offset
+            self.remarks.append(Remark("rounded", "", belief.offset, settled=True))
+        note.offset = self.position
+        if belief.ratio is not None:
+            note.ratio = belief.ratio
+        note.value = value = self.ticks_value(note.ticks)
+        written = exact_value(note.type, note.dots, *note.ratio) if note.type else None
+        if belief.duration is None:
+            note.duration = self._read_duration(note, written, value)
         else:
-            note.duration = self._by_ticks(note, value)
-        moved = self._undivided(note.ticks, note.duration) if value is None else value
+            note.duration = belief.duration
+            if note.kind == "rest" and belief.duration != written:
+                note.type, note.dots = "", 0
+            if belief.remark:
+                self._remark(belief.remark, note, belief.duration, value, settled=True)
+            elif value is not None and written is not None and written != value:
+                self._weigh(note, written, value)
+                self.remarks[-1] = replace(self.remarks[-1], settled=True)
+        by_page = belief.by_page or value is None
+        self._pass(note, note.duration if by_page or value is None else value)
+        self.ratio = note.ratio
+
+    def _read_duration(self, note: Written, written: mpq | None, value: mpq | None) -> mpq:
+        if written is None:
+            return self._by_ticks(note, value)
+        return written if written == value else self._weigh(note, written, value)
+
+    def _pass(self, note: Written, moved: mpq) -> None:
+        """Go on to the end of a note that has its duration, and whose ticks are ``moved``."""
         note.end = self.position = self.position + note.duration
         self.tick += moved
         if self._true and self.tick == self.position:
             self._reached.append(note.offset)
         else:
+            self._open_backup = None
             self._lose_truth(note.offset)
             self._known.setdefault(self.tick, self.position)
 
@@ -135,8 +222,15 @@ class Clock:
         ticks = decimal(text) if text.strip() else None
         return otherwise if ticks is None else ticks / 4
 
-    def _remark(self, kind: str, note: Written, written: mpq | None, value: mpq | None) -> None:
-        self.remarks.append(Remark(kind, note.voice, note.offset, written, value))
+    def _remark(
+        self,
+        kind: str,
+        note: Written,
+        written: mpq | None,
+        value: mpq | None,
+        settled: bool = False,
+    ) -> None:
+        self.remarks.append(Remark(kind, note.voice, note.offset, written, value, settled))
 
     def _weigh(self, note: Written, written: mpq, value: mpq | None) -> mpq:
         """Written time against ticks, where they differ."""
@@ -146,20 +240,27 @@ class Clock:
         if value <= 0:
             self._remark("negative" if value < 0 else "zero", note, written, value)
             return written
-        if note.kind == "rest" and (note.measure_rest or note.type in _LONG):
+        if is_open_ended(note):
             return value
-        off = abs(written - value)
-        unit = self._unit or _WHOLE
-        if off <= unit and 16 * off <= self.bar_length:
-            fits = (written / unit).denominator == 1
-            if not fits or 8 * off <= written:
-                self.rounded += 1
-                self._remark("rounded", note, written, value)
-                return written
+        if self._is_rounding(written, abs(written - value)):
+            self.rounded += 1
+            self._remark("rounded", note, written, value)
+            return written
         if note.tremolo and note.ratio == _PLAIN and written == 2 * value:
             return value
         self._remark("contradiction", note, written, value)
         return value
+
+    def _is_rounding(self, written: mpq, off: mpq) -> bool:
+        """Is a duration that is ``off`` its written value the same, but for rounding?"""
+        if 32 * off <= written:
+            return True
+        grain = self.grain
+        if off > grain:
+            return False
+        if (written / grain).denominator == 1:
+            return grain <= _SHORTEST and 8 * off <= written
+        return 2 * off <= written and 16 * off <= self.bar_length
 
     def _by_ticks(self, note: Written, value: mpq | None) -> mpq:
         """Ticks alone, where there is no type."""
@@ -172,6 +273,8 @@ class Clock:
             self._remark("negative" if value < 0 else "zero", note, None, value)
             return _ZERO
         self.guessed += 1
+        if (value * _FINE).denominator != 1:
+            self.astray = True
         return value
 
     def move(self, text: str, back: bool) -> None:
@@ -179,12 +282,16 @@ class Clock:
         ticks = self.ticks_value(text)
         if ticks is None:
             ticks = self._undivided(text, _ZERO)
+        if not back and self.tick < 0 <= self.tick + ticks:
+            self._settle_backup()
         self.tick += -ticks if back else ticks
         if back and not self.rounded:
             self._mend_backup()
         if self._true and self.tick >= 0 and (back or self.ratio == _PLAIN):
             self._reached.append(self.position)
             self.position = self.tick
+            if not back and (self.tick * _FINE).denominator != 1:
+                self.astray = True
             return
         self._lose_truth(self.position)
         found = self._known.get(self.tick)
@@ -194,33 +301,45 @@ class Clock:
                 if back:
                     far = -self.tick > 2 * self.bar_length
                     kind = "far-backup" if far else "before-start"
+                    self._open_backup = (len(self.remarks), self.tick)
                     self.remarks.append(Remark(kind, "", _ZERO, None, self.tick))
                 found = _ZERO
-            elif self.tick >= 0:
-                self._known[self.tick] = found
+                if not back:
+                    self.position = found
+                    return
+            self._known[self.tick] = found
+        if (found * _FINE).denominator != 1:
+            self.astray = True
         self.position = found
+
+    def _settle_backup(self) -> None:
+        """A forward leads back into the bar: the backup before it moved nothing."""
+        if self._open_backup is not None:
+            which, tick = self._open_backup
+            self.remarks[which] = replace(self.remarks[which], settled=True)
+            self._known.pop(tick, None)
+            self._open_backup = None
 
     def _mend_backup(self) -> None:
         """Take the cursor to a place that a note reached and that the ticks miss by a division."""
         places = self._reached if self._true else self._known
-        unit = self._unit
-        if self.tick in places or unit is None or unit >= _SHORTEST:
+        if self.tick in places or self._unit is None or self._unit >= _SHORTEST:
             return
-        for place in places:
-            if abs(place - self.tick) <= unit:
-                self.tick = place
-                at = place if self._true else self._known[place]
-                self.remarks.append(Remark("rounded", "", at))
-                return
+        near = min(places, key=lambda place: abs(place - self.tick))
+        off = abs(near - self.tick)
+        if off < _SHORTEST and off <= self.grain:
+            self.tick = near
+            at = near if self._true else self._known[near]
+            self.remarks.append(Remark("rounded", "", at))
 
     def _find(self, step: mpq) -> mpq:
         """The exact position of a tick position that no note reached.
 
         ``step`` is how far a forward came, 0 after a backup.
         """
-        unit = self._unit or mpq(1, 4)
         below = _ZERO
-        if self.rounded or self.tick < 0:
+        if self.rounded or self.tick < 0 or self._beliefs is not None:
+            unit = self.grain
             slack = max(self.rounded, 2) * unit
             if self.rounded < 1:
                 slack = unit / 2
@@ -232,10 +351,10 @@ class Clock:
             below = max((tick for tick in self._known if tick <= self.tick), default=_ZERO)
         exact = self._known[below] + self.tick - below
         if step > 0 and self.ratio[0] != self.ratio[1]:
-            return self._on_tuplet_grid(exact, step, unit)
+            return self._on_tuplet_grid(exact, step, self.grain)
         return exact
 
-    def _on_tuplet_grid(self, exact: mpq, step: mpq, unit: mpq) -> mpq:
+    def _on_tuplet_grid(self, exact: mpq, step: mpq, grain: mpq) -> mpq:
         """A forward inside a tuplet is a rounded number of its notes, if it is near one.
 
         ``step`` is how far the forward came, ``exact`` where that would lead.
@@ -243,9 +362,9 @@ class Clock:
         if (step * _FORWARD_GRID).denominator == 1:
             return exact
         grid = mpq(self.ratio[1], self.ratio[0])
-        while grid >= 8 * unit:
+        while grid >= 8 * grain:
             meant = grid * int(step / grid + mpq(1, 2))
-            if 2 * abs(meant - step) <= unit:
+            if 2 * abs(meant - step) <= grain:
                 return exact + meant - step
             grid /= 2
         return exact
