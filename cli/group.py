@@ -2,40 +2,48 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from . import options, out, params
+from . import options, params, work
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
+
+    from rhythm.score.model import Score
 
 __all__ = ["command"]
 
 
 @click.command("group")
-@options.source
-@click.option("--by", default="3+3+2", show_default=True, help="Units in each group: 3+3+2, or 5.")
+@options.sources
+@click.option(
+    "--groups", default="3+3+2", show_default=True, help="Units in each group: 3+3+2, or 5."
+)
 @click.option(
     "--unit", type=params.VALUE, default="1/8", show_default=True, help="The value counted."
 )
 @click.option(
     "--show",
-    type=click.Choice(["beams", "accents", "metre"]),
+    type=params.Word(["beams", "accents", "metre"]),
     default="beams",
     show_default=True,
     help="Beam by the groups, accent each group's head, or redraw the bars.",
 )
 @options.bars
-@options.into
+@options.as_json
+@options.into_many
 def command(
-    source: str,
-    by: str,
+    scores: tuple[str, ...],
+    groups: str,
     unit: mpq,
     show: str,
     bars: str | None,
+    as_json: bool,
     where: str | None,
+    kind: str | None,
     force: bool,
     quiet: bool,
 ) -> None:
@@ -44,13 +52,13 @@ def command(
     Says where the pattern and the bars begin together again.
 
     \b
-    remetre group study.musicxml --by 5 --unit 1/16 --show accents -o fives.musicxml
+    remetre group study.musicxml --groups 5 --unit 1/16 --show accents -o fives.musicxml
     """
-    from rhythm.formats import read
+    make = partial(_made, groups, unit=unit, show=show, bars=bars)
+    work.over("group", scores, make, work.Output(where, kind, force, quiet, as_json))
+
+
+def _made(groups: str, score: Score, /, **asked: Any) -> work.Made:
     from rhythm.rebar.group import group
 
-    where = out.ready(where, source, force)
-    done = group.outcome(read(source), by, unit=unit, show=show, bars=bars)
-    out.put(done.score, where, source=source, force=force)
-    out.wrote(where, quiet)
-    out.say(str(done.report), out=where, quiet=quiet)
+    return work.made(group.outcome(score, groups, **asked))

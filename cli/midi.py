@@ -11,12 +11,14 @@ __all__ = ["command"]
 
 @click.command("midi")
 @options.source
-@click.option("--straight", is_flag=True, help="Play the page straight through, without repeats.")
+@click.option(
+    "--repeats/--no-repeats", default=True, show_default=True, help="Play repeats and endings out."
+)
 @options.narrowed
-@options.into
+@options.into_kinds((".mid", ".midi"))
 def command(
     source: str,
-    straight: bool,
+    repeats: bool,
     bars: str | None,
     part: str | None,
     voice: str | None,
@@ -39,5 +41,5 @@ def command(
 
     where = out.ready(where, source, force, kinds=(".mid", ".midi"))
     heard = excerpt(read(source), bars=bars, part=part, voice=voice)
-    save(midi_bytes(heard, repeats=not straight), where, force=force)
+    save(midi_bytes(heard, repeats=repeats), where, force=force)
     out.wrote(where, quiet)

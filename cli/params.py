@@ -18,7 +18,18 @@ if TYPE_CHECKING:
 else:
     Kind = click.ParamType  # generic for the type checker alone in the click versions we allow
 
-__all__ = ["FILE", "GRADES", "LILT", "METRE", "PATTERN", "TARGET", "VALUE", "Reads", "Word"]
+__all__ = [
+    "DEVICE",
+    "FILE",
+    "GRADES",
+    "LILT",
+    "METRE",
+    "PATTERN",
+    "TARGET",
+    "VALUE",
+    "Reads",
+    "Word",
+]
 
 
 class Word(Kind):
@@ -63,6 +74,20 @@ class File(Kind):
         from click.shell_completion import CompletionItem
 
         return [CompletionItem(incomplete, type="file")]
+
+
+class Device(Kind):
+    """A device with its argument; the shell completes its name."""
+
+    name = "device"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """The devices that begin so."""
+        from rhythm.devices.registry import DEVICES
+
+        return _beginning(tuple(DEVICES), incomplete)
 
 
 class Reads(Kind):
@@ -147,6 +172,7 @@ def _grades(text: str) -> object:
 GRADES = Reads("grades", _grades)
 METRE = Reads("metre", _metre)
 PATTERN = Reads("metres", _pattern)
+DEVICE = Device()
 TARGET = Reads("target", _target, ("compound", "simple", "triplets", "duplets"))
 LILT = Reads("lilt", _lilt, ("trochee", "iamb", "even"))
 FILE = File()

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from . import options, out, params
+from . import options, params, work
 
 if TYPE_CHECKING:
     from rhythm.exact.pattern import MetrePattern
+    from rhythm.score.model import Score
 
 __all__ = ["command"]
 
 
 @click.command("rebar")
-@options.source
+@options.sources
 @click.option(
     "--to",
     type=params.PATTERN,
@@ -23,21 +25,24 @@ __all__ = ["command"]
     help="A metre (3/4) or a cycle of metres ('7/8 7/8 5/8', '4/4*3 6/4').",
 )
 @click.option(
-    "--fill/--no-fill",
+    "--complete/--no-complete",
     default=True,
     show_default=True,
     help="Complete a last bar with rests, or leave it short.",
 )
 @click.option("--strict", is_flag=True, help="Refuse to split a bar where a repeat falls in it.")
 @options.bars
-@options.into
+@options.as_json
+@options.into_many
 def command(
-    source: str,
+    scores: tuple[str, ...],
     to: MetrePattern,
-    fill: bool,
+    complete: bool,
     strict: bool,
     bars: str | None,
+    as_json: bool,
     where: str | None,
+    kind: str | None,
     force: bool,
     quiet: bool,
 ) -> None:
@@ -48,12 +53,13 @@ def command(
 
     \b
     remetre rebar song.musicxml --to "7/8 7/8 5/8" -o poured.musicxml
+    remetre rebar songs/ --to 3/4 -o waltzes/
     """
-    from rhythm.formats import read
+    make = partial(_made, to, complete=complete, strict=strict, bars=bars)
+    work.over("rebar", scores, make, work.Output(where, kind, force, quiet, as_json))
+
+
+def _made(to: MetrePattern, score: Score, /, **asked: Any) -> work.Made:
     from rhythm.rebar.rebar import rebar
 
-    where = out.ready(where, source, force)
-    done = rebar.outcome(read(source), to, fill=fill, strict=strict, bars=bars)
-    out.put(done.score, where, source=source, force=force)
-    out.wrote(where, quiet)
-    out.say(str(done.report), out=where, quiet=quiet)
+    return work.made(rebar.outcome(score, to, **asked))

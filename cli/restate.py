@@ -100,7 +100,6 @@ def command(
     """
     make = partial(
         _made,
-        count,
         to,
         by=by,
         lilt=lilt,
@@ -109,19 +108,17 @@ def command(
         bars=bars,
         place=place,
         mapping=mapping,
+        count=count,
     )
     output = work.Output(where, kind, force, quiet, as_json)
     show = _explained if explained else None
     work.over("restate", scores, make, output, told_only=explained, show=show)
 
 
-def _made(count: str | None, to: Target, score: Score, /, **asked: Any) -> work.Made:
-    from rhythm.restate.restate import restated
-    from rhythm.verbs import counted
+def _made(to: Target, score: Score, /, **asked: Any) -> work.Made:
+    from rhythm.verbs import restate
 
-    done = restated(score, to, **asked)
-    report = done.report
-    return work.Made(counted(done, count), (report.line(),), report.to_dict(), report)
+    return work.made(restate.outcome(score, to, **asked))
 
 
 def _explained(made: work.Made, where: str) -> None:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from . import options, out, params
+from . import options, params, work
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
 
+    from rhythm.score.model import Score
     from rhythm.verbs import Dissolving
 
 __all__ = ["command"]
 
 
 @click.command("tuplet")
-@options.source
+@options.sources
 @click.option("--ratio", metavar="N:M", help="N consecutive notes in the time of M: 3:2, 5:4.")
 @click.option(
     "--unit",
@@ -30,26 +32,34 @@ __all__ = ["command"]
 @click.option("--span", type=params.VALUE, help="With --split: the value that is divided.")
 @click.option(
     "--dissolve",
-    type=click.Choice(["written", "halved"]),
+    type=params.Word(["written", "halved"]),
     help="Make tuplets plain. written: notes last what they look like, triplet eighths become "
     "eighths and the bar grows. halved: half of it, triplet eighths become sixteenths and the bar "
     "shrinks.",
 )
 @options.bars
-@options.into
+@options.as_json
+@options.into_many
 def command(
-    source: str,
+    scores: tuple[str, ...],
     ratio: str | None,
     unit: mpq,
     split: int | None,
     span: mpq | None,
     dissolve: Dissolving | None,
     bars: str | None,
+    as_json: bool,
     where: str | None,
+    kind: str | None,
     force: bool,
     quiet: bool,
 ) -> None:
     """Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.
+
+    Triplets are made straight in three ways. With --dissolve written, a triplet eighth becomes an
+    eighth and the bar grows; with --dissolve halved it becomes a sixteenth and the bar shrinks.
+    Where the bar and the beat should stay as they are, it is `remetre restate --to simple` that
+    squares them.
 
     \b
     remetre tuplet song.musicxml --ratio 5:4 --unit 1/16 --bars 3-4 -o fives.musicxml
@@ -60,13 +70,11 @@ def command(
         raise click.UsageError("say one of --ratio N:M, --split N, or --dissolve WAY")
     if (split is None) != (span is None):
         raise click.UsageError("--split and --span belong together")
-    from rhythm.formats import read
+    make = partial(_made, ratio, unit=unit, split=split, span=span, dissolve=dissolve, bars=bars)
+    work.over("tuplet", scores, make, work.Output(where, kind, force, quiet, as_json))
+
+
+def _made(ratio: str | None, score: Score, /, **asked: Any) -> work.Made:
     from rhythm.verbs import tuplet
 
-    where = out.ready(where, source, force)
-    done = tuplet.outcome(
-        read(source), ratio, unit=unit, split=split, span=span, dissolve=dissolve, bars=bars
-    )
-    out.put(done.score, where, source=source, force=force)
-    out.wrote(where, quiet)
-    out.say(str(done.report), out=where, quiet=quiet)
+    return work.made(tuplet.outcome(score, ratio, **asked))

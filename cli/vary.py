@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from . import options, out
+from . import options, out, params, work
 
 if TYPE_CHECKING:
-    from rhythm.score.outcome import Outcome, Report
+    from rhythm.score.model import Score
     from rhythm.verbs import Counting
 
 __all__ = ["command"]
 
 
 @click.command("vary")
-@click.argument("source", metavar="[SCORE]", required=False)
+@click.argument("scores", metavar="[SCORE...]", nargs=-1, type=params.FILE)
 @click.option(
-    "--by",
-    "by",
-    metavar="DEVICE[:ARG]",
+    "--device",
+    "devices",
+    metavar="NAME[:ARG]",
+    type=params.DEVICE,
     multiple=True,
     help="A device and its argument: augmentation:3/2. Give it again to go on from there.",
 )
@@ -29,10 +32,10 @@ __all__ = ["command"]
 @options.count
 @options.narrowed
 @options.as_json
-@options.into
+@options.into_many
 def command(
-    source: str | None,
-    by: tuple[str, ...],
+    scores: tuple[str, ...],
+    devices: tuple[str, ...],
     listed: bool,
     count: Counting | None,
     bars: str | None,
@@ -40,6 +43,7 @@ def command(
     voice: str | None,
     as_json: bool,
     where: str | None,
+    kind: str | None,
     force: bool,
     quiet: bool,
 ) -> None:
@@ -47,37 +51,31 @@ def command(
 
     \b
     remetre vary --list
-    remetre vary song.musicxml --by augmentation:2 -o broad.musicxml
-    remetre vary song.musicxml --by retrograde --by displacement:1/8 -o back.musicxml
+    remetre vary song.musicxml --device augmentation:2 -o broad.musicxml
+    remetre vary song.musicxml --device retrograde --device displacement:1/8 -o back.musicxml
     """
     if listed:
         _list(as_json)
         return
-    if source is None:
+    if not scores:
         raise click.UsageError("name a SCORE, or ask for --list")
-    if not by:
-        raise click.UsageError("say which device with --by, as in --by augmentation:2")
-    from rhythm.formats import read
+    if not devices:
+        raise click.UsageError("say which device with --device, as in --device augmentation:2")
+    make = partial(_made, devices, as_json, bars=bars, part=part, voice=voice, count=count)
+    work.over("vary", scores, make, work.Output(where, kind, force, quiet, as_json))
+
+
+def _made(devices: tuple[str, ...], measured: bool, score: Score, /, **asked: Any) -> work.Made:
     from rhythm.verbs import vary
 
-    if where is not None or not as_json:
-        where = out.ready(where, source, force)
-    done = vary.outcome(read(source), by, bars=bars, part=part, voice=voice, count=count)
-    if where is not None:
-        out.put(done.score, where, source=source, force=force)
-    if as_json:
-        _tell(done, where or "")
-        return
-    out.wrote(where or "", quiet)
-    out.say(str(done.report), out=where or "", quiet=quiet)
-
-
-def _tell(done: Outcome[Report], where: str) -> None:
-    """What was made, and how hard it is, as one object."""
+    done = vary.outcome(score, devices, **asked)
+    made = work.made(done)
+    if not measured:
+        return made
     from rhythm.practice.difficulty import difficulty
 
-    told = done.report.to_dict() | difficulty(done.score).to_dict()
-    out.say(json.dumps(told, ensure_ascii=False), out=where)
+    # How hard it is takes time to find: only who reads data is told.
+    return replace(made, data={**made.data, **difficulty(done.score).to_dict()})
 
 
 def _list(as_json: bool) -> None:

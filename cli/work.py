@@ -20,8 +20,9 @@ from . import errors, many, out
 
 if TYPE_CHECKING:
     from rhythm.score.model import Score
+    from rhythm.score.outcome import Outcome
 
-__all__ = ["Made", "Output", "over"]
+__all__ = ["Made", "Output", "made", "over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,13 @@ class Result:
     lines: str = ""
     error: str = ""
     bars: int = 0
+
+
+def made(outcome: Outcome[Any]) -> Made:
+    """What a verb's outcome is to a command."""
+    report = outcome.report
+    line = str(report)
+    return Made(outcome.score, (line,) if line else (), report.to_dict(), report)
 
 
 Maker = Callable[["Score"], Made]

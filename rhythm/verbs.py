@@ -32,6 +32,7 @@ Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
 Dissolving = Literal["written", "halved"]
 
 
+@Verb
 def restate(
     score: Score,
     to: Target,
@@ -44,7 +45,7 @@ def restate(
     place: Literal["here", "alone", "append"] = "here",
     mapping: str | TimeMap | None = None,
     count: Counting | None = None,
-) -> Score:
+) -> Outcome[Telling]:
     """The score in another metre or feel.
 
     ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
@@ -59,8 +60,8 @@ def restate(
     ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
     to write under the notes of the passage.
 
-    Raises RequestError for an illegal option, MusicError where the music cannot be written. See
-    :func:`rhythm.restate.restate.restated` for the same with a report.
+    The report tells what became of every beat. Raises RequestError for an illegal option,
+    MusicError where the music cannot be written.
     """
     from rhythm.restate.restate import restated
 
@@ -75,20 +76,20 @@ def restate(
         place=place,
         mapping=mapping,
     )
-    return counted(done, count)
+    return Outcome(counted(done, count), done.passage, done.report)
 
 
 @Verb
 def vary(
     score: Score,
-    by: str | Iterable[str],
+    devices: str | Iterable[str],
     *,
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
     count: Counting | None = None,
 ) -> Outcome[Report]:
-    """The score put through the devices ``by``, one after the other.
+    """The score put through ``devices``, one after the other.
 
     A device is a name with its argument, as in ``augmentation:3/2``; ``remetre vary --list`` and
     :mod:`rhythm.devices.registry` tell all. ``bars`` (``5-8``) limits them to a passage,
@@ -101,7 +102,7 @@ def vary(
     """
     from rhythm.devices.vary import varied
 
-    done = varied(select(score, bars=bars, part=part, voice=voice), by)
+    done = varied(select(score, bars=bars, part=part, voice=voice), devices)
     return done.with_score(counted(done, count, part=part, voice=voice))
 
 

@@ -38,13 +38,13 @@ SHOWS = ("beams", "accents", "metre")
 @Verb
 def group(
     score: Score,
-    by: str = "3+3+2",
+    groups: str | int = "3+3+2",
     *,
     unit: str | mpq = "1/8",
     show: str = "beams",
     bars: str | Bars | None = None,
 ) -> Outcome[Report]:
-    """The same notes in groups of ``by`` units.
+    """The same notes in ``groups`` of units.
 
     ``show`` says how they are seen: ``beams`` follow the groups, across beats but not across bar
     lines; ``accents`` mark the note at each group's head; ``metre`` redraws the bars so that each
@@ -55,7 +55,7 @@ def group(
     pattern, unit or show that is none.
     """
     step = value(unit)
-    sizes = parse_groups(by)
+    sizes = parse_groups(str(groups))
     if step <= 0:
         raise RequestError(f"a unit of {format_value(step)}", legal="above 0, such as 1/8")
     if show not in SHOWS:
@@ -72,12 +72,14 @@ def group(
     if show == "accents":
         settled, accents = _accented(passage, accented_heads(passage, sizes, step))
         said = Fact("accents", accents, f"{counted(accents, 'accent')} added" if accents else "")
-        idle = f"no note without an accent begins a group of {by}"
+        idle = f"no note without an accent begins a group of {groups}"
         return outcome(passage, settled, bars, [said, *meeting], idle=idle)
     settled = _beamed(passage, sizes, step)
     count = len(settled.changed)
     said = Fact("beamed", count, f"beams redrawn in {counted(count, 'bar')}" if count else "")
-    return outcome(passage, settled, bars, [said, *meeting], idle=f"the beams show {by} already")
+    return outcome(
+        passage, settled, bars, [said, *meeting], idle=f"the beams show {groups} already"
+    )
 
 
 def _meeting(passage: Passage, sizes: Sequence[int], step: mpq) -> list[Fact]:

@@ -35,13 +35,13 @@ def rebar(
     score: Score,
     to: str | Metre | MetrePattern,
     *,
-    fill: bool = True,
+    complete: bool = True,
     strict: bool = False,
     bars: str | Bars | None = None,
 ) -> Outcome[Report]:
     """The score on new bar lines: durations kept, ties made and merged where lines fall anew.
 
-    ``to`` is a metre or a cycle of metres, as in ``7/8 7/8 5/8``. ``fill`` completes a last bar
+    ``to`` is a metre or a cycle of metres, as in ``7/8 7/8 5/8``. ``complete`` completes a last bar
     that the music does not fill with rests (a last bar that completes the upbeat is left); without
     it the bar stays short. ``strict`` refuses to split a bar at a repeat. ``bars`` (``5-8``)
     limits it to a passage; the metre is restored after it.
@@ -54,7 +54,7 @@ def rebar(
     passage = lift_bars(score, bars)
     if not passage.bars:
         return Outcome(score, None, Report(idle="there are no bars"))
-    poured = pour(passage, pattern, fill=fill)
+    poured = pour(passage, pattern, complete=complete)
     if strict:
         _refuse_splits(poured)
     settled = settle(poured.filled())
@@ -88,10 +88,10 @@ def lift_bars(score: Score, bars: str | Bars | None) -> Passage:
     return lift(score, *select(score, bars=bars).run)
 
 
-def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passage:
+def pour(passage: Passage, pattern: MetrePattern, *, complete: bool = True) -> Passage:
     """The passage on bars of ``pattern``; nothing in it moves.
 
-    An upbeat is kept. With ``fill`` the last bar is completed, unless it completes the upbeat, and
+    An upbeat is kept. With ``complete`` the last bar is filled, unless it completes the upbeat, and
     what an earlier rebarring may have filled is taken off: silence behind the last note of the
     score, in that note's own bar, gets no bar to itself, and is no part of a last bar that
     completes the upbeat without it. A last bar that is silent throughout is no such filling and
@@ -102,7 +102,7 @@ def pour(passage: Passage, pattern: MetrePattern, *, fill: bool = True) -> Passa
     shift = (opening.length - upbeat % opening.length) % opening.length
     metres = chain((opening,) if shift else (), cycle(pattern.metres))
     drawn = plan_bars(passage.length, metres, shift=shift, breaks=passage.breaks, last="short")
-    if not fill:
+    if not complete:
         return replace(passage, bars=drawn)
     plan = _without_filling(passage, drawn)
     last = plan[-1]

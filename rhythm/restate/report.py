@@ -106,6 +106,9 @@ class Report:
                     found += before in (3, 7) and after == 2
         return found
 
+    def __str__(self) -> str:
+        return self.line()
+
     def line(self) -> str:
         """What was done to the music, in one line."""
         said = [self.nothing] if self.nothing else [*self._beats_said(), *self._figures_said()]

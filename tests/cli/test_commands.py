@@ -74,6 +74,8 @@ CALLED = {
         "group",
         "mend",
         "rebar",
+        "page",
+        "midi",
         "reckon",
         "restate",
         "tuplet",
@@ -124,7 +126,7 @@ COMPLAINTS = {
     ),
     "an option misspelt": (["restate", SONG, "--lit", "even"], 2, "'--lilt'"),
     "a device misspelt": (
-        ["vary", SONG, "--by", "retrogade", "-o", "x.mxl"],
+        ["vary", SONG, "--device", "retrogade", "-o", "x.mxl"],
         2,
         "did you mean retrograde?",
     ),
@@ -197,6 +199,7 @@ def test_help_is_a_command_too(remetre):
         ("remetre restate --to co", "compound"),
         ("remetre restate --li", "--lilt"),
         ("remetre restate x --count ta", "takadimi"),
+        ("remetre vary x --device aug", "augmentation"),
     ],
 )
 def test_the_shell_completes_commands_options_and_values(words, offered):
@@ -209,7 +212,9 @@ def test_the_shell_completes_commands_options_and_values(words, offered):
         text=True,
         check=True,
     )
-    assert f"plain,{offered}" in done.stdout.splitlines()
+    lines = done.stdout.splitlines()
+    assert f"plain,{offered}" in lines
+    assert all(line.startswith(f"plain,{words.split()[-1]}") for line in lines)
     assert done.stderr == ""
 
 
@@ -297,7 +302,7 @@ def test_a_page_shows_two_scores_side_by_side(remetre, tmp_path):
 
 def test_midi_is_played_with_or_without_repeats(remetre, tmp_path):
     remetre("midi", SONG, "-o", "x.mid")
-    remetre("midi", SONG, "--straight", "-o", "y.mid")
+    remetre("midi", SONG, "--no-repeats", "-o", "y.mid")
     assert (tmp_path / "x.mid").stat().st_size > (tmp_path / "y.mid").stat().st_size
 
 

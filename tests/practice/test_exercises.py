@@ -455,7 +455,7 @@ def test_the_command_writes_sheet_and_answers(tmp_path: Path) -> None:
     assert answers.read_text(encoding="utf-8").startswith("# Answers: Exercises on Lantern Song")
 
 
-@pytest.mark.parametrize("verb", ["restate --to compound", "vary --by dotting"])
+@pytest.mark.parametrize("verb", ["restate --to compound", "vary --device dotting"])
 def test_other_verbs_count_too(verb: str, tmp_path: Path) -> None:
     from remetre_cli.main import main
 
@@ -471,7 +471,7 @@ def test_varied_music_is_graded_in_json() -> None:
     from remetre_cli.main import main
 
     song = str(ROOT / "examples/lantern-song.musicxml")
-    found = CliRunner().invoke(main, ["vary", song, "--by", "reduction", "--json"])
+    found = CliRunner().invoke(main, ["vary", song, "--device", "reduction", "--json"])
     assert json.loads(found.stdout)["grade"] == "1.3"
 
 

@@ -61,7 +61,7 @@ def test_the_last_bar_is_filled_or_left_as_asked() -> None:
     filled = rebar.outcome(THEME, "3/4")
     assert filled.report.data["filled"] == mpq(1, 2)
     assert durations(filled.score).endswith("1 | r1/4 r1/4")
-    short = rebar.outcome(THEME, "3/4", fill=False)
+    short = rebar.outcome(THEME, "3/4", complete=False)
     assert short.report.data["filled"] == 0
     assert short.score.bars[-1].length == mpq(1, 4)
 
@@ -85,7 +85,7 @@ def test_an_upbeat_stays_an_upbeat_and_its_complement_is_left() -> None:
 def test_rebarring_back_gives_every_onset_back(there: str) -> None:
     back = rebar(rebar(THEME, there), "4/4")
     assert onsets(back) == onsets(THEME)
-    exact = rebar(rebar(THEME, there, fill=False), "4/4", fill=False)
+    exact = rebar(rebar(THEME, there, complete=False), "4/4", complete=False)
     assert written(exact) == written(THEME)
     assert bars(exact) == bars(THEME)
 
@@ -210,7 +210,7 @@ def test_the_closing_bar_line_closes_the_bar_that_was_filled() -> None:
 
 def test_silence_in_the_last_note_s_bar_gets_no_bar_of_its_own() -> None:
     assert durations(rebar(CLOSING_REST, "2/4")) == "1/4 1/4 | 1/2 | 1/4 r1/4"
-    assert durations(rebar(CLOSING_REST, "2/4", fill=False)).endswith("1/4 r1/4 | r1/2")
+    assert durations(rebar(CLOSING_REST, "2/4", complete=False)).endswith("1/4 r1/4 | r1/2")
 
 
 def test_a_silent_bar_at_the_end_is_no_filling() -> None:
@@ -245,7 +245,7 @@ def test_a_rest_under_a_fermata_is_no_filling() -> None:
 def test_without_filling_nothing_is_added_and_nothing_left_out() -> None:
     for theme in (THEME, UPBEAT, CLOSING_REST, melody("4/4", "1", "r1")):
         metre = theme.bars[0].metre or Metre.parse("4/4")
-        back = rebar(rebar(theme, "5/8", fill=False), metre, fill=False)
+        back = rebar(rebar(theme, "5/8", complete=False), metre, complete=False)
         assert bars(back) == bars(theme)
 
 
@@ -307,8 +307,8 @@ SCORES = pick(10, most_bytes=24_000)
 
 def test_a_signature_that_heads_no_bar_any_more_leaves_no_trace() -> None:
     source = read(to_bytes(THEME))
-    there = read(to_bytes(rebar(source, "7/8 7/8 5/8", fill=False)))
-    back = rebar(there, "4/4", fill=False)
+    there = read(to_bytes(rebar(source, "7/8 7/8 5/8", complete=False)))
+    back = rebar(there, "4/4", complete=False)
     assert {"backup", "forward"}.isdisjoint(element.tag for element in to_tree(back).iter())
     assert to_bytes(back) == to_bytes(source)
 
