@@ -11,9 +11,7 @@ import click
 from . import out, params, restate
 
 if TYPE_CHECKING:
-    from rhythm.restate.restate import Restated
     from rhythm.restate.targets import Target
-    from rhythm.score.model import Score
 
 __all__ = ["command"]
 
@@ -48,6 +46,7 @@ def command(to: Target, folder: str, force: bool) -> None:
     from rhythm.check.ledger import check
     from rhythm.formats import read
     from rhythm.restate.restate import restated
+    from rhythm.verbs import page
     from rhythm.writing import proven
 
     plain = (resources.files(__package__) / "themes" / f"{_THEME}.musicxml").read_bytes()
@@ -60,7 +59,8 @@ def command(to: Target, folder: str, force: bool) -> None:
     made = proven(done.score)
     _put(where / f"{_THEME}.musicxml", plain, force)
     _put(where / f"{_THEME}-restated.musicxml", made, force)
-    _put(where / f"{_THEME}.html", _page(theme, done, (plain, made)), force)
+    shown = page(done.score, before=theme, report=done.report)
+    _put(where / f"{_THEME}.html", shown.encode(), force)
 
     ledger = check(done.score)
     metres = ", ".join(f"{count} of {metre}" for metre, count in ledger.summary.metres)
@@ -68,23 +68,6 @@ def command(to: Target, folder: str, force: bool) -> None:
         out.say(f"{len(ledger.faults)} faults in {metres}")
         raise click.exceptions.Exit(1)
     out.say(f"every bar adds up: {metres}")
-
-
-def _page(before: Score, done: Restated, written: tuple[bytes, bytes]) -> bytes:
-    from rhythm.exact.time_map import TimeMap
-    from rhythm.show.diagram import map_svg
-    from rhythm.show.page import Figure, engrave, html_page
-    from rhythm.show.player import tune
-
-    shown = [
-        Figure("as it was", engrave(written[0], key=1), tune(before)),
-        Figure("restated", engrave(written[1], key=2), tune(done.score)),
-    ]
-    for bar_map, points in done.report.points:
-        source, target = bar_map.source, bar_map.written
-        drawn = map_svg(source, target, TimeMap(points))
-        shown.append(Figure(f"a bar of {source} in {target}", [drawn]))
-    return html_page("Harbour Bell", shown).encode()
 
 
 def _put(path: Path, data: bytes, force: bool) -> None:

@@ -76,6 +76,7 @@ def put(
 
 def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
     from rhythm.formats.files import pack
+    from rhythm.formats.musicxml.titles import title_of
     from rhythm.writing import proven
 
     path = Path(out)
@@ -88,15 +89,14 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
         from rhythm.show.midi import midi_bytes
 
         return midi_bytes(score)
-    from rhythm.show.page import Figure, engrave, html_page, svg_page
-
-    pages = engrave(proven(score), own_systems=own_systems)
+    proven(score)
     if kind == ".svg":
-        return svg_page(pages).encode()
-    from rhythm.formats.musicxml.titles import title_of
-    from rhythm.show.player import tune
+        from rhythm.show.sheet import svg
 
-    return html_page(title_of(score) or path.stem, [Figure("", pages, tune(score))]).encode()
+        return svg(score, own_systems=own_systems).encode()
+    from rhythm.verbs import page
+
+    return page(score, title=title_of(score) or path.stem).encode()
 
 
 def say(line: str, *, out: str = "", quiet: bool = False) -> None:

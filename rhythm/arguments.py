@@ -54,6 +54,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "mapping": ("text map", "pairs of positions in quotes, '1/8=1/4, 1/4=3/8', or a TimeMap"),
     "meet": ("list", "a list of values or metres: ['5/8', '4/4']"),
     "most": ("whole", "a whole number"),
+    "names": ("list", "what to call the two versions: ('before', 'after')"),
     "new": ("text value", _VALUE),
     "notes": ("whole", "a whole number"),
     "old": ("text value", _VALUE),
@@ -65,6 +66,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "reckon.fill": ("list", "a list of metres: ['5/8', '7/8']"),
     "reckon.tempo": ("text value", "beats a minute: 84, or '92.5'"),
     "repeats": ("truth", "True or False"),
+    "report": ("report", "what a verb told: the .report of its outcome"),
     "restate.to": (
         "text metre pattern table",
         f"compound, simple, triplets, duplets, {_METRES}, or a table ('4/4:12/8, 6/4:18/8')",
@@ -174,6 +176,13 @@ def _is_metre(given: object) -> bool:
     return isinstance(given, Metre)
 
 
+def _is_report(given: object) -> bool:
+    from rhythm.restate.report import Report as Restatement
+    from rhythm.score.outcome import Report
+
+    return isinstance(given, (Report, Restatement))
+
+
 def _is_pattern(given: object) -> bool:
     from rhythm.exact.pattern import MetrePattern
 
@@ -207,6 +216,7 @@ _IS: Mapping[str, Callable[[object], bool]] = {
     "path": lambda given: isinstance(given, os.PathLike),
     "pattern": _is_pattern,
     "plan": _is_plan,
+    "report": _is_report,
     "score": lambda given: isinstance(given, Score),
     "table": lambda given: isinstance(given, Mapping),
     "text": lambda given: isinstance(given, str),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from rhythm.exact.time_map import TimeMap
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.sheet_plan import Plan
+    from rhythm.restate.report import Report as Restatement
     from rhythm.restate.restate import Restated
     from rhythm.restate.targets import Target
 
@@ -198,32 +199,34 @@ def page(
     score: Score,
     *,
     before: Score | str | os.PathLike[str] | None = None,
-    width: int = 2100,
+    report: Restatement | Report | None = None,
+    count: Counting = "numbers",
+    title: str = "",
+    names: tuple[str, str] = ("before", "after"),
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
 ) -> str:
     """The score as a page for the browser: one HTML text that needs nothing else.
 
-    With ``before``, that score is shown first, side by side. ``width`` is the page's in tenths of a
-    millimetre (500 to 20000); ``bars``, ``part`` and ``voice`` narrow what is shown. Raises
-    RequestError for a width out of range and for what the score does not have, MusicError for what
-    cannot be engraved.
+    With ``before``, that score stands over this one, both broken at the same bars, and threads lead
+    from every note to its image. ``report`` is what the verb told that led from one to the other: a
+    restatement's says why notes were moved; ``count`` the way of counting in which the page names
+    places (numbers, takadimi, gordon, kodaly); ``title`` and ``names`` what to call the page and
+    the two versions.
+    ``bars``, ``part`` and ``voice`` narrow what is shown.
+
+    Raises RequestError for what the score does not have, MusicError for what cannot be engraved.
     """
     from rhythm.arguments import opened
-    from rhythm.formats.musicxml.titles import title_of
-    from rhythm.formats.musicxml.write.score_writer import to_bytes
     from rhythm.score.excerpt import excerpt
-    from rhythm.show.page import Figure, engrave, html_page
-    from rhythm.show.player import tune
+    from rhythm.showing import page as shown
 
-    shown = []
-    given = [score] if before is None else [opened(before), score]
-    for key, each in enumerate(given, start=1):
-        some = excerpt(each, bars=bars, part=part, voice=voice)
-        pages = engrave(to_bytes(some), width=width, key=key)
-        shown.append(Figure(title_of(each), pages, tune(some)))
-    return html_page(title_of(score), shown)
+    def some(whole: Score) -> Score:
+        return excerpt(whole, bars=bars, part=part, voice=voice)
+
+    under = None if before is None else some(opened(before))
+    return shown(some(score), under, report=report, count=count, title=title, names=names)
 
 
 def midi(

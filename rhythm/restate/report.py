@@ -95,6 +95,26 @@ class Report:
         return counts
 
     @cached_property
+    def reasons(self) -> dict[tuple[int, mpq], str]:
+        """Why a place is not the map's own image, by its bar and its offset from the bar's start.
+
+        Only what is seen and stands elsewhere than the map alone would have it.
+        """
+        found: dict[tuple[int, mpq], str] = {}
+        for sighting in self.sightings:
+            for seen in _beats_of(sighting):
+                moved = max(abs(a - b) for a, b in zip(seen.places, seen.images, strict=True))
+                if not moved or not seen.shown:
+                    continue
+                why = self._why(seen, moved)
+                for position, place, image in zip(
+                    seen.positions, seen.places, seen.images, strict=True
+                ):
+                    if place != image:
+                        found.setdefault((sighting.bar.index, position), why)
+        return found
+
+    @cached_property
     def leveled(self) -> int:
         """How many dotted figures became a long and a short in the ratio 2:1."""
         found = 0

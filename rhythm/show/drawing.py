@@ -18,7 +18,7 @@ from typing import NamedTuple
 __all__ = ["STYLE", "Drawing", "cleaned", "glyph_definitions", "standalone"]
 
 STYLE = """\
-svg.row{color:currentColor;font-family:"Times New Roman",Times,"Liberation Serif",serif}
+svg.row{fill:currentColor;font-family:"Times New Roman",Times,"Liberation Serif",serif}
 svg.row ellipse,svg.row path,svg.row polygon,svg.row polyline,svg.row rect{stroke:currentColor}
 svg.row .ending,svg.row .fing,svg.row .reh,svg.row .tempo{font-weight:bold}
 svg.row .dir,svg.row .dynam,svg.row .mNum{font-style:italic}
@@ -36,6 +36,11 @@ _PLACEHOLDER = re.compile(
 )
 _INNER = re.compile(r'<svg class="definition-scale"[^>]*viewBox="0 0 (\d+) (\d+)"[^>]*>')
 _MUSIC_TEXT = re.compile(r'font-family="(?:Leipzig|Bravura)"')
+_AFTER_WORDS = re.compile(
+    r'(class="tempo"[^>]*><text[^>]*>(?:<tspan[^>]*>)+[^<\s][^<]*(?:</tspan>)+'
+    r'(?:<tspan[^>]*>)*<tspan )class="music"'
+)
+"""The first note in a tempo mark that words come before: it stands apart from them."""
 _EMPTY = re.compile(r'<g(?: class="[^"]*")?(?:/>|></g>)')
 
 
@@ -73,6 +78,7 @@ def cleaned(page: str) -> Drawing:
     body = _ID.sub(named, _PLACEHOLDER.sub("", body))
     body = _USE.sub(r'href="#glyph-\1"', body)
     body = _EMPTY.sub("", _MUSIC_TEXT.sub('class="music"', body))
+    body = _AFTER_WORDS.sub(r'\1dx="140" class="music"', body)
     width, height = int(inner[1]), int(inner[2])
     return Drawing(
         f'<svg class="row" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}">'

@@ -35,6 +35,10 @@ _OPTIONS: dict[str, object] = {
     "adjustPageHeight": True,
     "footer": "none",
     "header": "none",
+    "pageMarginBottom": 20,
+    "pageMarginLeft": 10,
+    "pageMarginRight": 10,
+    "pageMarginTop": 20,
     "pageHeight": 60_000,  # its limit for one page
     "smuflTextFont": "none",
     "svgFormatRaw": True,

@@ -17,7 +17,7 @@ from rhythm.score.model import Score
 __all__ = ["best_breaks", "guessed_widths"]
 
 _HEAD = 1900  # clef, key and what else opens a row
-_MARGINS = 1000
+_MARGINS = 200
 _AIM = 125  # in percent of its natural width: music that is stretched a little reads best
 _BAR, _ONSET, _SIGN = 700, 380, 190
 

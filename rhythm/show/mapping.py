@@ -121,7 +121,7 @@ def _origins(event: Event) -> list[int]:
 
 
 def _alike(sources: Sequence[Named], images: Sequence[Named]) -> dict[str, str]:
-    """By image, the event of the same pitches in the same voice, as far as they go together."""
+    """By image, the event of the same pitches in the same voice, where they mostly go together."""
     from difflib import SequenceMatcher
 
     found: dict[str, str] = {}
@@ -135,6 +135,8 @@ def _alike(sources: Sequence[Named], images: Sequence[Named]) -> dict[str, str]:
         else:
             matcher = SequenceMatcher(None, one, two, autojunk=False)
             blocks = [(b.a, b.b, b.size) for b in matcher.get_matching_blocks()]
+        if 2 * sum(length for *_, length in blocks) < min(len(one), len(two)):
+            continue  # what little is alike is so by chance
         for first, second, length in blocks:
             for i in range(length):
                 found[others[second + i].name] = ours[first + i].name
@@ -199,9 +201,15 @@ def columns(before: Score, after: Score, found: Mapped) -> list[tuple[range, ran
     """The runs of bars of both scores that say the same music and end together, in order.
 
     Every bar of both is in one. Where few bar lines coincide the runs are long; what has no image,
-    or no source, stands with an empty run on the other side.
+    or no source, stands with an empty run on the other side. Scores that have nothing in common
+    are set bar against bar.
     """
     count, other = len(before.bars), len(after.bars)
+    if not any(strand.after for strand in found.strands):
+        return [
+            (range(min(i, count), min(i + 1, count)), range(min(i, other), min(i + 1, other)))
+            for i in range(max(count, other))
+        ]
     reached = [-1] * (count + 1)  # the last bar of the result that anything before here went to
     needed = [other] * (count + 1)  # the first that anything from here on went to
     for strand in found.strands:

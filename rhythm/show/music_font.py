@@ -24,6 +24,7 @@ __all__ = ["FAMILY", "font_face", "music_font", "signs_in"]
 FAMILY = "Remetre Signs"
 _PATH = re.compile(r'<path transform="scale\(1,-1\)" d="([^"]*)"')
 _ADVANCE = re.compile(r'<g c="([0-9A-F]+)"[^>]*h-a-x="(-?[\d.]+)"')
+_SPACE = 90
 _MADE = 3_786_912_000  # a font tells when it was made, in seconds since 1904: always the same
 
 
@@ -59,11 +60,11 @@ def music_font(signs: frozenset[str], flavour: str = "") -> bytes:
     builder.setupCFF(
         "RemetreSigns",
         {"FullName": FAMILY},
-        {".notdef": _outline("", 500), "space": _outline("", 250)}
+        {".notdef": _outline("", 500), "space": _outline("", _SPACE)}
         | {names[sign]: _outline(_path(sign), _units(advances[sign])) for sign in found},
         {},
     )
-    widths = {".notdef": (500, 0), "space": (250, 0)}
+    widths = {".notdef": (500, 0), "space": (_SPACE, 0)}
     widths |= {names[sign]: (_units(advances[sign]), 0) for sign in found}
     builder.setupHorizontalMetrics(widths)
     builder.setupHorizontalHeader(ascent=1000, descent=-400)

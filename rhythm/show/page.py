@@ -1,133 +1,265 @@
-"""The engraved page: a score as SVG, or as a page for the browser, two versions side by side.
+"""The page: one file to open from disk that shows a score, or two versions of it, and plays them.
+
+It asks for nothing from elsewhere: drawings, the font with the signs of music, styles and modules
+stand in it. Without scripts it still shows the music and prints it.
 
 Conventions
 -----------
-A score comes in as MusicXML bytes and goes out as text. Widths are tenths of a millimetre on paper
-at full size. The same score gives the same text every time. The page is one file: it asks for
-nothing from elsewhere.
+Styles and modules are files under ``web/``, plain CSS and ECMAScript; whoever serves a page of
+their own can use the same ones (:func:`web_file`). A module imports only its neighbours, in lines
+of their own, so that all of them can stand in one script here.
 """
 
 from __future__ import annotations
 
+import gzip
+import json
 import re
+from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
-from typing import NamedTuple
+from importlib import resources
 
-from rhythm.exact.errors import MusicError, RequestError
-from rhythm.show.engraver import draw
-from rhythm.show.player import PLAYER
+from rhythm.show.contents import Change, Contents, Layout, Version
+from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
+from rhythm.show.mapping import Mapped
+from rhythm.show.music_font import font_face, signs_in
+from rhythm.show.proof_strip import VERDICTS, Proof
+from rhythm.show.sound import Performance, count_in
 
-__all__ = ["Figure", "engrave", "html_page", "svg_page"]
+__all__ = ["MODULES", "page", "performance_data", "strand_data", "strip_data", "web_file"]
 
-_STYLE = """\
-body { margin: 2rem auto; max-width: 110rem; padding: 0 1.5rem; background: #fbfaf7;
-       color: #1c1b19; font-family: Georgia, "Times New Roman", serif; }
-h1 { font-size: 1.5rem; font-weight: normal; margin: 0 0 1.5rem; }
-main { display: grid; grid-template-columns: repeat(auto-fit, minmax(34rem, 1fr)); gap: 2rem; }
-figure { margin: 0; padding: 1rem; background: #fff; border: 1px solid #ddd8cc; }
-figcaption { font-style: italic; margin-bottom: .75rem; }
-button { font: inherit; padding: .25rem .9rem; border: 1px solid #b9b2a2; background: #fbfaf7;
-         border-radius: .3rem; cursor: pointer; }
-svg.page { width: 100%; height: auto; display: block; }
-@media print { body { margin: 0; max-width: none; background: none; } button { display: none; }
-               figure { border: 0; padding: 0; } }
-"""
+MODULES = ("ear.js", "threads.js", "strip.js", "page.js")
+"""The modules of the page, each after those that it imports."""
+
+_IMPORT = re.compile(r"^import [^\n]*;\n", re.MULTILINE)
+_EXPORT = re.compile(r"^export ", re.MULTILINE)
 
 
-def engrave(
-    musicxml: bytes,
-    *,
-    width: int = 2100,
-    scale: int = 40,
-    key: int = 1,
-    own_systems: bool = False,
-) -> tuple[str, ...]:
-    """Engrave a score; one SVG text a page, as one long page where it can be.
-
-    ``width`` is the page's (500 to 20000), ``scale`` in percent (5 to 400). ``key`` tells the
-    names inside the drawing apart from those of another drawing on the same page. With
-    ``own_systems`` systems break where the score says so and nowhere else. Raises
-    RequestError for a size out of range and MusicError where the score cannot be engraved.
-    """
-    if not 500 <= width <= 20_000:
-        raise RequestError(f"a page {width} wide cannot be engraved", legal="500 to 20000")
-    if not 5 <= scale <= 400:
-        raise RequestError(f"a scale of {scale} cannot be engraved", legal="5 to 400 percent")
-    pages, _count = draw(
-        musicxml,
-        {
-            "breaks": "line" if own_systems else "auto",
-            "pageWidth": width,
-            "scale": scale,
-            "smuflTextFont": "embedded",
-            "svgFormatRaw": False,
-            "svgRemoveXlink": False,
-            "header": "auto",
-            "xmlIdSeed": key,
-        },
-    )
-    return tuple(pages)
+def web_file(name: str) -> str:
+    """The text of a style sheet or module of the page."""
+    return (resources.files(__package__) / "web" / name).read_text(encoding="utf-8")
 
 
-def svg_page(pages: Sequence[str]) -> str:
-    """One SVG document: a single page as it is, several set under each other."""
-    if len(pages) == 1:
-        return pages[0]
-    placed: list[str] = []
-    widest = top = 0
-    for page in pages:
-        width, height = _size(page)
-        placed.append(_svg_only(page).replace("<svg", f'<svg y="{top}" height="{height}"', 1))
-        widest, top = max(widest, width), top + height
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {widest} {top}">\n'
-        + "\n".join(placed)
-        + "\n</svg>\n"
-    )
-
-
-class Figure(NamedTuple):
-    """One engraved score on a page: its caption, its pages, and its notes to listen to."""
-
-    caption: str
-    pages: Sequence[str]
-    tune: str = ""
-
-
-def html_page(title: str, figures: Sequence[Figure]) -> str:
-    """A page for the browser that shows each engraved score under its caption, side by side.
-
-    A figure with a tune (:func:`rhythm.show.player.tune`) can be listened to.
-    """
-    player = f"<script>\n{PLAYER}</script>\n" if any(figure.tune for figure in figures) else ""
+def page(found: Contents) -> str:
+    """The page as one HTML document."""
+    data = _data(found)
+    body = _body(found)
+    signs = signs_in(body + json.dumps(data["strands"], ensure_ascii=False))
+    glyphs = {
+        name: path
+        for layout in (found.wide, found.narrow)
+        for row in layout
+        for drawing in row
+        if drawing is not None
+        for name, path in drawing.glyphs.items()
+    }
+    styles = font_face(signs | _signs(found.narrow)) + STYLE + web_file("page.css")
+    script = "".join(_EXPORT.sub("", _IMPORT.sub("", web_file(name))) for name in MODULES)
+    title = escape(found.title or "Score")
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n"
-        f"<h1>{escape(title)}</h1>\n<main>\n{''.join(map(_figure, figures))}</main>\n"
-        f"{player}</body>\n</html>\n"
+        f'<title>{title}</title>\n<link rel="icon" href="data:,">\n<style>\n{styles}</style>\n'
+        f"</head>\n<body>\n{glyph_definitions(glyphs)}\n{body}"
+        f'<script type="application/json" id="music">{_json(data)}</script>\n'
+        f'<script type="module">\n{script}</script>\n</body>\n</html>\n'
     )
 
 
-def _figure(figure: Figure) -> str:
-    button = (
-        f"<button type=\"button\" data-tune='{figure.tune}'>Listen</button>\n"
-        if figure.tune
-        else ""
+def _signs(layout: Layout) -> frozenset[str]:
+    return frozenset().union(*(signs_in(d.svg) for row in layout for d in row if d is not None))
+
+
+def _json(data: object) -> str:
+    """JSON that can stand in a script element."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+def _body(found: Contents) -> str:
+    lines = "".join(f"<p>{escape(line)}</p>" for line in found.proof.lines[:1])
+    both = len(found.versions) == 2
+    return (
+        f"<header><h1>{escape(found.title or 'Score')}</h1>{lines}</header>\n"
+        f"{_ear(found.versions)}"
+        f'<main id="rows">{_rows(found, found.wide)}</main>\n'
+        '<p class="hint">Point at a bar, or walk through the bars with the arrow keys'
+        + (", up and down between the versions" if both else "")
+        + ". <kbd>Enter</kbd> plays on from a bar, with <kbd>Shift</kbd> up to it, over and over. "
+        "<kbd>Space</kbd> plays and stops.</p>\n"
+        f"{_strip(found.proof)}{_why(found.changes, both)}"
     )
-    head = f"<figcaption>{escape(figure.caption)}</figcaption>\n" if figure.caption else ""
-    pages = (_svg_only(page).replace("<svg", '<svg class="page"', 1) for page in figure.pages)
-    return "<figure>\n" + head + button + "\n".join(pages) + "\n</figure>\n"
 
 
-def _svg_only(page: str) -> str:
-    """The drawing without its XML declaration."""
-    return page[page.index("<svg") :].strip()
+def _ear(versions: Sequence[Version]) -> str:
+    which = ""
+    if len(versions) == 2:
+        choices = [
+            ("a", versions[0].name, ""), ("b", versions[1].name, " checked"),
+            ("turns", "in turns", ""),
+        ]  # fmt: skip
+        which = "<fieldset><legend class=\"unseen\">Which</legend>" + "".join(
+            f'<label><input type="radio" name="which" value="{value}"{chosen}>{escape(name)}'
+            "</label>"
+            for value, name, chosen in choices
+        ) + "</fieldset>"  # fmt: skip
+    return (
+        '<form id="ear" aria-label="Listen">'
+        '<button name="play" aria-pressed="false">Play</button>'
+        f"{which}"
+        '<label>from bar <select name="from"></select></label>'
+        '<label><input type="checkbox" name="loop">over and over</label>'
+        '<label>to bar <select name="to"></select></label>'
+        '<label>speed <input type="range" name="speed" min="25" max="200" step="5" value="100">'
+        '<output id="speed-said">100%</output></label>'
+        '<label>click <select name="click"><option value="off">off</option>'
+        '<option value="beats">beats</option><option value="divisions">divisions</option></select>'
+        "</label>"
+        '<label><input type="checkbox" name="count">count-in</label>'
+        '<label>volume <input type="range" name="volume" min="0" max="100" value="70"></label>'
+        '<label><input type="checkbox" name="follow" checked>follow</label>'
+        "</form>\n"
+    )
 
 
-def _size(page: str) -> tuple[int, int]:
-    found = re.search(r'<svg[^>]*viewBox="0 0 (\d+)(?:\.\d+)? (\d+)(?:\.\d+)?"', page)
+def _rows(found: Contents, layout: Layout) -> str:
+    made: list[str] = []
+    both = len(found.versions) == 2
+    for row in layout:
+        systems = [
+            _system(version, drawing, both)
+            for version, drawing in zip(found.versions, row, strict=True)
+        ]
+        gap = '<div class="gap"></div>' if both and all(row) else ""
+        made.append(
+            f'<section class="row-of-music">{gap.join(systems)}'
+            '<p class="said" aria-live="polite"></p></section>'
+        )
+    return "\n".join(made)
+
+
+def _system(version: Version, drawing: Drawing | None, both: bool) -> str:
+    if drawing is None:
+        return ""
+    numbers = [version.score.bars[bar].number for bar in drawing.bars]
+    label = f"{version.name}, bars {numbers[0]} to {numbers[-1]}"
+    name = f'<span class="name" aria-hidden="true">{escape(version.name)}</span>' if both else ""
+    svg = drawing.svg.replace("<svg", f'<svg role="group" aria-label="{escape(label)}"', 1)
+    return f'<div class="system" data-version="{version.prefix}">{name}{svg}</div>'
+
+
+def _strip(proof: Proof) -> str:
+    lines = "".join(f"<li>{escape(line)}</li>" for line in _told(proof))
+    return (
+        '<section class="strip"><h2>Does it add up?</h2>'
+        f'<div class="legend" id="strip-legend"></div><ol id="strip-marks"></ol>'
+        f'<ul class="lines">{lines}</ul></section>\n'
+    )
+
+
+def _told(proof: Proof) -> list[str]:
+    said = []
+    if proof.notes_before is not None:
+        said.append(
+            f"{proof.notes_before} notes before, {proof.notes_after} after; "
+            f"{proof.changed} of {len(proof.bars)} bars are written anew"
+        )
+    if not proof.faults:
+        said.append("every bar adds up")
+    return said + list(proof.lines)
+
+
+def _why(changes: Sequence[Change], both: bool) -> str:
+    if not both or not changes:
+        return ""
+    why = any(change.why for change in changes)
+    lines = "".join(
+        f'<tr><td class="signs">{escape(change.before)}</td>'
+        f'<td class="signs">{escape(change.after)}</td><td class="times">{change.times}</td>'
+        + (f"<td>{escape(change.why)}</td>" if why else "")
+        + "</tr>"
+        for change in changes
+    )
+    head = "<th>was</th><th>became</th><th>times</th>" + ("<th>why</th>" if why else "")
+    return (
+        '<section class="why"><h2>What became of it</h2><div class="scroll"><table><thead><tr>'
+        f"{head}</tr></thead><tbody>{lines}</tbody></table></div></section>\n"
+    )
+
+
+def _data(found: Contents) -> dict[str, object]:
+    keys = [version.prefix for version in found.versions]
+    runs = [column if len(keys) == 2 else column[1:] for column in found.columns]
+    return {
+        "versions": [
+            {
+                "prefix": version.prefix,
+                "name": version.name,
+                "numbers": [bar.number for bar in version.score.bars],
+                "metres": [str(bar.metre or "no metre") for bar in version.score.bars],
+                "sentences": version.sentences,
+                "performance": performance_data(version),
+            }
+            for version in found.versions
+        ],
+        "columns": [
+            {key: [run.start, run.stop] for key, run in zip(keys, column, strict=True)}
+            for column in runs
+        ],
+        "strands": strand_data(found.found),
+        "proof": strip_data(found.proof),
+        "verdicts": VERDICTS,
+        "narrow": _packed(_rows(found, found.narrow)) if found.narrow else "",
+    }
+
+
+def _packed(text: str) -> str:
+    return b64encode(gzip.compress(text.encode(), mtime=0)).decode()
+
+
+def performance_data(version: Version) -> dict[str, object]:
+    """A performance as ``web/ear.js`` plays it."""
+    performance: Performance = version.performance
+    bars = version.score.bars
+    tones = [
+        [t.at, t.until - t.at, t.key, t.loudness, t.part, t.bar, t.events]
+        + ([t.cents, int(t.percussion)] if t.cents or t.percussion else [])
+        for t in sorted(performance.tones, key=lambda tone: tone.at)
+    ]
+    counted = {(bar.bar, bar.pace): count_in(bars[bar.bar], bar.pace) for bar in performance.bars}
+    return {
+        "tones": tones,
+        "clicks": [[c.at, c.weight, c.bar, c.beat] for c in performance.clicks],
+        "bars": [[b.bar, b.at, b.until, *counted[b.bar, b.pace]] for b in performance.bars],
+    }
+
+
+def strand_data(found: Mapped | None) -> list[dict[str, object]]:
+    """The map as ``web/threads.js`` draws it."""
     if found is None:
-        raise MusicError("the engraver gave a page without a size")
-    return int(found[1]), int(found[2])
+        return []
+    return [
+        {
+            "bar": s.before.bar,
+            "event": s.before.event,
+            "signs": s.before.signs,
+            "place": s.before.place,
+            "words": s.before.words,
+            "pitch": s.before.pitch,
+            "why": s.why,
+            "to": [
+                {
+                    "bar": v.bar, "event": v.event, "signs": v.signs, "place": v.place,
+                    "words": v.words,
+                }
+                for v in s.after
+            ],
+        }
+        for s in found.strands
+    ]  # fmt: skip
+
+
+def strip_data(proof: Proof) -> list[list[object]]:
+    """The proof as ``web/strip.js`` draws it."""
+    return [[b.number, b.metre, b.sum, b.verdict, b.changed, b.says] for b in proof.bars]

@@ -173,7 +173,7 @@ def test_real_scores_are_drawn_whole():
 
 
 def test_rows_are_filled_alike():
-    assert best_breaks([3000] * 16, 21_000) == (4, 8, 12)
+    assert best_breaks([3900] * 16, 21_000) == (4, 8, 12)
     assert best_breaks([30_000, 3000, 3000], 21_000) == (1,)
     assert best_breaks([3000] * 3, 21_000) == ()
     assert best_breaks([], 21_000) == ()

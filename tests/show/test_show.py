@@ -1,17 +1,15 @@
 """What a score looks and sounds like: MIDI against music21's reader, the engraved page, the map."""
 
-import json
 import re
 from collections import Counter
 from fractions import Fraction
 from pathlib import Path
-from xml.etree import ElementTree
 
 import pytest
 from gmpy2 import mpq
 
 from rhythm.check.ledger import check
-from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
 from rhythm.formats import read
@@ -20,12 +18,10 @@ from rhythm.score.concatenation import extract
 from rhythm.score.excerpt import excerpt
 from rhythm.score.model import Bar, Barline
 from rhythm.score.tempo import tempi
-from rhythm.show.diagram import map_rows, map_svg
+from rhythm.show.diagram import map_rows
 from rhythm.show.midi import midi_bytes, midi_division
-from rhythm.show.page import Figure, engrave, html_page, svg_page
-from rhythm.show.player import tune
 from rhythm.show.playing_order import playing_order
-from rhythm.verbs import restate
+from rhythm.show.sound import sound
 from tests.corpus import music21_folder
 from tests.markup import note, parts, partwise
 from tests.tiny import melody
@@ -122,7 +118,7 @@ def test_what_is_played_and_what_is_checked_go_by_the_same_tempo(upper, lower, e
     marks = (tempo_mark(**each) if each else "" for each in (upper, lower))
     score = read(parts(*((mark + FOUR_QUARTERS,) for mark in marks)))
     assert b"\xff\x51\x03" + expected.to_bytes(3, "big") in midi_bytes(score)
-    assert json.loads(tune(score))[0][1] == (expected * 4 + 500) // 1000
+    assert sound(score).tones[0].until == (expected * 4 + 500) // 1000
     assert check(score).summary.seconds == (None if seconds is None else mpq(seconds))
 
 
@@ -259,60 +255,6 @@ def test_a_file_without_tempo_says_120_and_each_metre_is_told_where_it_begins():
     }
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_a_page_shows_every_note_and_asks_for_nothing_from_elsewhere(path):
-    pages = engrave(path.read_bytes())
-    drawing = svg_page(pages)
-    ElementTree.fromstring(drawing)
-    notes = path.read_text(encoding="utf-8").count("<pitch>")
-    assert len(re.findall(r'class="note[ "]', drawing)) == notes
-    page = html_page(
-        "A & B",
-        [
-            Figure("as it was", pages, tune(read(path))),
-            Figure("restated", engrave(path.read_bytes(), key=2)),
-        ],
-    )
-    assert "A &amp; B" in page
-    links = re.findall(r'(?:href|src)="([^"]*)"|url\(([^)]{8})', page)
-    assert links
-    assert all(link.startswith("#") or data.startswith("data:") for link, data in links)
-
-
-def test_two_drawings_on_a_page_do_not_share_names():
-    data = EXAMPLES[0].read_bytes()
-    names = [set(re.findall(r' id="([^"]+)"', engrave(data, key=key)[0])) for key in (1, 2)]
-    assert names[0]
-    assert not names[0] & names[1]
-
-
-def test_the_same_score_gives_the_same_drawing():
-    data = EXAMPLES[0].read_bytes()
-    assert engrave(data) == engrave(data)
-
-
-def test_pages_are_set_under_each_other():
-    page = engrave(EXAMPLES[0].read_bytes())[0]
-    drawing = ElementTree.fromstring(svg_page([page, page]))
-    tops = [int(child.get("y")) for child in drawing]
-    heights = [int(child.get("height")) for child in drawing]
-    assert tops == [0, heights[0]]
-
-
-@pytest.mark.parametrize(
-    "options, error, said",
-    [
-        ({"width": 499}, RequestError, "500 to 20000"),
-        ({"scale": 500}, RequestError, "5 to 400 percent"),
-        ({}, MusicError, "cannot be engraved"),
-    ],
-    ids=["too narrow", "too large", "no score"],
-)
-def test_what_cannot_be_engraved_is_said(options, error, said):
-    with pytest.raises(error, match=said):
-        engrave(b"<nothing/>", **options)
-
-
 def test_a_map_is_listed_beat_by_beat():
     long_short = TimeMap(((mpq(0), mpq(0)), (mpq(1, 8), mpq(1, 4)), (mpq(1, 4), mpq(3, 8))))
     two = TimeMap.join([long_short, long_short])
@@ -324,27 +266,6 @@ def test_a_map_is_listed_beat_by_beat():
         ("3/8", "5/8", ""),
         ("1/2", "3/4", "next bar"),
     ]
-    drawing = ElementTree.fromstring(map_svg(Metre.parse("2/4"), Metre.parse("6/8"), two))
-    assert len(list(drawing)) == 2 + 2 * 6 + 5
-
-
-def test_a_tune_follows_tempo_and_repeats_in_whole_milliseconds():
-    theme = read(EXAMPLES_BY_NAME["lantern-song"])
-    notes = json.loads(tune(theme))
-    # quarter = 96 is 625 ms; the first bar is 3/8 1/8 1/4 1/4 on B A G B.
-    assert notes[:4] == [[0, 938, 71], [938, 312, 69], [1250, 625, 67], [1875, 625, 71]]
-    first_time = [note for note in notes if note[0] < 4 * 4 * 625]
-    again = [[start + 4 * 4 * 625, length, key] for start, length, key in first_time[:8]]
-    assert notes[len(first_time) : len(first_time) + 8] == again
-
-
-def test_a_restated_tune_keeps_the_beat():
-    theme = read(EXAMPLES_BY_NAME["lantern-song"])
-    lilting = json.loads(tune(restate(theme, "compound")))
-    plain = json.loads(tune(theme))
-    assert max(start + length for start, length, _ in lilting) == max(
-        start + length for start, length, _ in plain
-    )
 
 
 def test_some_bars_of_one_part_or_voice_are_seen_and_heard_alone():

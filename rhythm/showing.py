@@ -1,0 +1,102 @@
+"""Showing: a score, or a score before and after, on a page; where show meets the layers above it.
+
+The page's drawings and sounds are made in :mod:`rhythm.show`, which knows neither the checker nor
+the fit nor a way of counting; they are joined here. Each function imports what it needs when it is
+called.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from gmpy2 import mpq
+
+from rhythm.score.model import Score
+from rhythm.score.outcome import Report
+
+if TYPE_CHECKING:
+    from rhythm.check.ledger_rows import Ledger
+    from rhythm.restate.report import Report as Restatement
+    from rhythm.show.contents import Contents
+
+__all__ = ["page", "page_contents"]
+
+
+def page(
+    score: Score,
+    before: Score | None = None,
+    *,
+    report: Restatement | Report | None = None,
+    title: str = "",
+    names: tuple[str, str] = ("before", "after"),
+    count: str = "numbers",
+) -> str:
+    """A page to open in a browser: ``score``, under ``before`` where that is given.
+
+    ``report`` is what the verb told; a restatement's says why notes were moved. ``title``
+    is the score's own where it is empty; ``names`` are what to call the two versions; ``count`` is
+    the way of counting (numbers, takadimi, gordon, kodaly) in which places are named.
+
+    Raises MusicError where a score cannot be engraved, RequestError for an unknown ``count``.
+    """
+    from rhythm.show.page import page as made
+
+    return made(page_contents(score, before, report=report, title=title, names=names, count=count))
+
+
+def page_contents(
+    score: Score,
+    before: Score | None = None,
+    *,
+    report: Restatement | Report | None = None,
+    title: str = "",
+    names: tuple[str, str] = ("before", "after"),
+    count: str = "numbers",
+) -> Contents:
+    """What :func:`page` shows, as plain data."""
+    from functools import partial
+
+    from rhythm.check.ledger import check
+    from rhythm.formats.musicxml.titles import title_of
+    from rhythm.practice.counting import syllables
+    from rhythm.show.contents import contents
+
+    return contents(
+        score,
+        before,
+        title=title or title_of(score) or (title_of(before) if before is not None else ""),
+        names=names,
+        counting=partial(syllables, system=count),
+        why=_reasons(report),
+        patterns=_patterns(report),
+        faults=_faults(check(score)),
+        lines=_lines(report),
+    )
+
+
+def _faults(ledger: Ledger) -> dict[int, list[str]]:
+    found: dict[int, list[str]] = {}
+    for fault in ledger.faults:
+        found.setdefault(fault.index, []).append(str(fault))
+    return found
+
+
+def _patterns(report: Restatement | Report | None) -> list[tuple[str, str, int, str]]:
+    if report is None or isinstance(report, Report):
+        return []
+    return [(beat.source, beat.image, beat.count, beat.why) for beat in report.beats]
+
+
+def _reasons(report: Restatement | Report | None) -> Callable[[int, mpq], str] | None:
+    """Why what stands at an offset of a bar was moved, as the report knows."""
+    if report is None or isinstance(report, Report):
+        return None
+    known = report.reasons
+    return lambda bar, offset: known.get((bar, offset), "")
+
+
+def _lines(report: Restatement | Report | None) -> tuple[str, ...]:
+    if report is None:
+        return ()
+    return tuple(filter(None, [str(report) if isinstance(report, Report) else report.line()]))
