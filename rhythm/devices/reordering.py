@@ -107,7 +107,7 @@ def palindrome(passage: Passage) -> Passage:
         strand.with_laid((*strand.laid, *again.laid))
         for strand, again in zip(theme.strands, mirror.strands, strict=True)
     )
-    mirror_bars = _mirrored_bars(passage, [mpq(0), length])
+    mirror_bars = _unsplit(_mirrored_bars(passage, [mpq(0), length]))
     doubled = _joined(_with_axis(passage.bars, mirror_bars))
     frame = _to_the_end(length, 2 * length)
     return replace(passage, strands=strands, bars=doubled, frame=after(passage.frame, frame))
@@ -229,6 +229,17 @@ def _mirrored_bars(passage: Passage, edges: Sequence[mpq]) -> tuple[BarPlan, ...
             for bar in reversed(inside)
         )
     return _joined(made)
+
+
+def _unsplit(bars: Sequence[BarPlan]) -> tuple[BarPlan, ...]:
+    """The bars with split ones whole again: the repeats that split them have no mirror."""
+    made: list[BarPlan] = []
+    for bar in bars:
+        if bar.tail:
+            made[-1] = replace(made[-1], length=made[-1].length + bar.length)
+        else:
+            made.append(bar)
+    return tuple(made)
 
 
 def _joined(bars: Sequence[BarPlan]) -> tuple[BarPlan, ...]:

@@ -15,6 +15,7 @@ from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebuilding import Settled, settle
 from rhythm.rebar.telling import counted, outcome, redrawn
 from rhythm.rebar.unbarring import lift
+from rhythm.rebar.whole_tuplets import completed
 from rhythm.score.outcome import Fact, Outcome, Report
 from rhythm.score.select import Selection
 
@@ -37,11 +38,12 @@ def varied(wanted: Selection, by: str | Iterable[str]) -> Outcome[Report]:
     changed = passage
     for device, argument in chain:
         changed = _applied(device, argument, changed, chosen).filled()
-    settled = settle(changed)
+    whole = completed(changed).filled()
+    settled = settle(whole)
     facts = [
         Fact("by", tuple(asked)),
         _done(passage, settled),
-        Fact("told", changed.notes, "; ".join(changed.notes)),
+        Fact("told", whole.notes, "; ".join(whole.notes)),
     ]
     return outcome(passage, settled, wanted.bars, facts, idle=_nothing(chain))
 

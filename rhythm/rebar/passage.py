@@ -206,9 +206,30 @@ class Passage:
                 onset = image(each.onset)
                 yield each.at(onset, image(each.end) - onset)
 
+        return self._redrawn(self.each(moved), image, bars)
+
+    def opened(self, at: mpq, length: mpq) -> Passage:
+        """So much silence let in before the bar line at ``at``; a note that ends there still does.
+
+        New bars are planned in the old metres.
+        """
+
+        def image(position: mpq) -> mpq:
+            return position + length if position >= at else position
+
+        def moved(strand: VoiceLine) -> Iterable[PlacedEvent]:
+            for each in strand.laid:
+                yield each if each.onset < at else each.at(each.onset + length, each.duration)
+
+        return self._redrawn(self.each(moved), image, None)
+
+    def _redrawn(
+        self, moved: Passage, image: Callable[[mpq], mpq], bars: Sequence[BarPlan] | None
+    ) -> Passage:
+        """``moved``, which is this passage with its events at their image, on bars of its own."""
         breaks = tuple(image(at) for at in self.breaks)
         result = replace(
-            self.each(moved),
+            moved,
             time=after(self.time, image),
             frame=after(self.frame, image),
             breaks=breaks,
