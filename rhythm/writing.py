@@ -7,10 +7,11 @@ edited through the model is written. Every path that writes a score goes through
 from __future__ import annotations
 
 import os
+from typing import BinaryIO
 
 from rhythm.score.model import Score
 
-__all__ = ["proven", "write"]
+__all__ = ["faults_of", "proven", "write"]
 
 
 def proven(score: Score) -> bytes:
@@ -21,20 +22,28 @@ def proven(score: Score) -> bytes:
     """
     from rhythm.formats.musicxml.saving import proven as prove
 
-    return prove(_notated(score))
+    return prove(_notated(score), faults_of)
 
 
-def write(score: Score, path: str | os.PathLike[str], *, force: bool = False) -> None:
+def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool = False) -> None:
     """Write ``score`` as MusicXML, once it has been read back and proven.
 
-    ``.mxl`` is compressed, ``-`` is standard output. An existing file is kept unless ``force``
-    is given; the file that was read is never overwritten. Raises
+    ``.mxl`` is compressed, ``-`` is standard output; a file that is open for writing bytes is
+    written plain. An existing file is kept unless ``force`` is given; the file that was read is
+    never overwritten. Raises
     :class:`~rhythm.exact.errors.FileError`, :class:`~rhythm.exact.errors.RequestError` and
     :class:`~rhythm.exact.errors.ProofError`.
     """
     from rhythm.formats import write as put
 
-    put(_notated(score), path, force=force)
+    put(_notated(score), path, force=force, faults=faults_of)
+
+
+def faults_of(score: Score) -> list[tuple[str, str, str, str]]:
+    """Part, bar, voice and kind of everything in a score that does not add up."""
+    from rhythm.check.ledger import check
+
+    return [(fault.part, fault.number, fault.voice, fault.kind) for fault in check(score).faults]
 
 
 def _notated(score: Score) -> Score:

@@ -1,7 +1,8 @@
 """Errors that a musician can act on: one line, saying what, where, and what would be legal.
 
 The facts travel as attributes; ``str(error)`` is the line. The library raises, the command line
-translates once: a :class:`MusicError` ends with exit code 1, every other child with 2.
+translates once: a :class:`MusicError` ends with exit code 1, a :class:`ProofError` with 70, every
+other child with 2.
 """
 
 from __future__ import annotations
@@ -78,5 +79,12 @@ class MusicError(RemetreError, ValueError):
     """The request is legal, the music does not allow it."""
 
 
-class ProofError(MusicError, AssertionError):
-    """A written score did not prove equal to what was meant: a defect of this library."""
+class ProofError(RemetreError, AssertionError):
+    """A written score did not prove equal to what was meant: a defect of this library.
+
+    It is never the music's fault, nor that of the request, and it says so.
+    """
+
+    def __str__(self) -> str:
+        line = super().__str__()
+        return f"{line} (a defect of this program, not of your score; nothing was written)"

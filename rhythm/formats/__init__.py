@@ -10,13 +10,16 @@ from __future__ import annotations
 import io
 import os
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from rhythm.exact.errors import FileError, KindError, Place
 from rhythm.formats.bridge import FORMATS, read_by_music21
 from rhythm.formats.files import Input
 from rhythm.formats.musicxml.read import score_reader
 from rhythm.score.model import Score
+
+if TYPE_CHECKING:
+    from rhythm.formats.musicxml.proof.whole import Checker
 
 __all__ = ["read", "write"]
 
@@ -34,16 +37,23 @@ def read(source: Input, name: str = "") -> Score:
     return score_reader.read(source, name)
 
 
-def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool = False) -> None:
+def write(
+    score: Score,
+    path: str | os.PathLike[str] | BinaryIO,
+    *,
+    force: bool = False,
+    faults: Checker | None = None,
+) -> None:
     """Write ``score`` as MusicXML, once it has been read back and proven.
 
     ``.mxl`` is compressed, ``-`` is standard output; a file that is open for writing bytes is
     written plain. An existing file is kept unless ``force`` is given; the file that was read is
-    never overwritten. Raises :class:`~rhythm.exact.errors.FileError` and
+    never overwritten. ``faults`` tells what does not add up in a score: nothing may that did in
+    the source. Raises :class:`~rhythm.exact.errors.FileError` and
     :class:`~rhythm.exact.errors.ProofError`.
     """
     if not isinstance(path, (str, os.PathLike)):
-        _write_into(score, path)
+        _write_into(score, path, faults)
         return
     suffix = Path(path).suffix.lower()
     if suffix not in _WRITTEN:
@@ -54,10 +64,10 @@ def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool 
         )
     from rhythm.formats.musicxml import saving
 
-    saving.write(score, path, force=force)
+    saving.write(score, path, force=force, faults=faults)
 
 
-def _write_into(score: Score, file: BinaryIO) -> None:
+def _write_into(score: Score, file: BinaryIO, faults: Checker | None) -> None:
     from rhythm.formats.musicxml.saving import proven
 
     if not hasattr(file, "write") or isinstance(file, io.TextIOBase):
@@ -65,4 +75,4 @@ def _write_into(score: Score, file: BinaryIO) -> None:
             f"a score is not written to {file!r}",
             legal="give a path, or a file that is open for writing bytes",
         )
-    file.write(proven(score))
+    file.write(proven(score, faults))

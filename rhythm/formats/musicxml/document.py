@@ -127,7 +127,21 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
         raise FileError("the score has no parts", place=place, legal="a score has at least one")
     if not any(part.measures for part in parts):
         raise FileError("the score has no measures", place=place, legal="a score has at least one")
+    _refuse_strays(root, parts, place)
     return Document(name, root.getroottree(), timewise, parts, file)
+
+
+def _refuse_strays(root: etree._Element, parts: tuple[PartSource, ...], place: Place) -> None:
+    """Raise for notes outside the bars of the parts: nobody would hear of them again."""
+    there = sum(1 for _ in root.iter("note"))
+    inside = sum(len(bar.findall("note")) for part in parts for bar in part.measures)
+    if there != inside:
+        stray = "one note stands" if there - inside == 1 else f"{there - inside} notes stand"
+        raise FileError(
+            f"{stray} outside the bars of its parts",
+            place=place,
+            legal="every note is a child of a measure (of a part in it, in a score by time)",
+        )
 
 
 def _broken(error: Exception, data: bytes, place: Place) -> FileError:

@@ -177,9 +177,23 @@ def _lay_out(measure: etree._Element, space: str) -> None:
         if child.tail != inner:
             child.tail = inner
         if len(child) and (child.text is None or child[-1].tail != inner):
-            etree.indent(child, space=space, level=3)
+            _indent(child, space)
     if child is not None:
         child.tail = outer
+
+
+def _indent(element: etree._Element, space: str) -> None:
+    """Lay an element of a bar out in lines, but for the words in it: a comment may stand there."""
+    words = {
+        id(owner): (owner, owner.text, [(child, child.tail) for child in owner])
+        for comment in element.iter(etree.Comment, etree.ProcessingInstruction)
+        if (owner := comment.getparent()) is not None and not len(owner.findall("*"))
+    }
+    etree.indent(element, space=space, level=3)
+    for owner, text, tails in words.values():
+        owner.text = text
+        for child, tail in tails:
+            child.tail = tail
 
 
 def _put_copy(

@@ -1,0 +1,316 @@
+"""Proof of the notes: place, length, sound, written symbols, and all that each note carries.
+
+Two events are the same when everything the model knows of them is, symbol by symbol. What a note
+carries besides (articulations, slurs, lyrics and the like) is compared thing by thing: nothing may
+be missing, nothing be there twice, nothing stand on another note. A note that was written as other
+pieces than it was read from repeats what belongs to every piece (noteheads, instruments) and needs
+what stands once (an accidental) but once.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Container, Iterable, Sequence
+
+from gmpy2 import mpq
+from lxml import etree
+
+from rhythm.exact.errors import ProofError
+from rhythm.exact.values import format_value
+from rhythm.formats.musicxml.proof.bars import place_of
+from rhythm.formats.musicxml.proof.keys import Key, key, key_without, payload
+from rhythm.formats.musicxml.read.note_reader import decimal
+from rhythm.formats.musicxml.write.note_sources import elements_of
+from rhythm.score.model import Event, Note, Part, Piece, Tuplet, Voice
+
+__all__ = ["require_same_events"]
+
+_REPEATED = frozenset({"instrument", "notehead", "notehead-text", "unpitched", "rest"})
+_ENDS = frozenset({"glissando", "slide", "slur", "ornaments/wavy-line"})
+_GRACE_OWNED = frozenset({"default-x", "id"})
+
+
+def require_same_events(
+    file: str, meant: Part, written: Part, kept: frozenset[int], *, cut: bool, relaid: bool
+) -> None:
+    """Raise ProofError where a voice of the written part holds anything else than was meant.
+
+    ``kept`` are bars that are known to be as they were read. In a score that was ``cut`` ends of
+    spans without their partner may be missing; in one that was ``relaid`` accidentals be added.
+    """
+    found = {voice.name: voice for voice in written.voices}
+    for voice in meant.voices:
+        other = found.pop(voice.name, Voice(voice.name, ()))
+        _Voice(file, meant, voice, kept, cut, relaid).compare(other)
+    for voice in found.values():
+        if voice.events:
+            raise ProofError(
+                "there is a voice in the file that was not meant",
+                place=place_of(file, meant, voice.events[0].bar, voice.name),
+            )
+
+
+class _Voice:
+    def __init__(
+        self, file: str, part: Part, voice: Voice, kept: frozenset[int], cut: bool, relaid: bool
+    ) -> None:
+        self.file, self.part, self.voice = file, part, voice
+        self.kept, self.cut, self.relaid = kept, cut, relaid
+
+    def compare(self, other: Voice) -> None:
+        mine, theirs = self.voice.events, other.events
+        if not (len(mine) == len(theirs) and all(map(_same_time, mine, theirs))):
+            mine, theirs = _ordered(mine), _ordered(theirs)
+        for event, found in zip(mine, theirs, strict=False):
+            problem = _difference(event, found)
+            if not problem and not all(map(_same_tuplets, event.pieces, found.pieces)):
+                bars = [piece.bar for piece in event.pieces]
+                if not _same_brackets(mine, theirs, bars):
+                    problem = "stands under other brackets than were meant"
+            if not problem and event.bar not in self.kept:
+                problem = self._other_payload(event, found)
+            if problem:
+                self._fail(event, problem)
+        if len(mine) > len(theirs):
+            self._fail(mine[len(theirs)], "is missing")
+        if len(theirs) > len(mine):
+            self._fail(theirs[len(mine)], "was not meant to be there")
+
+    def _fail(self, event: Event, problem: str) -> None:
+        bar = min(event.bar, len(self.part.bars) - 1)
+        at = format_value(event.onset - self.part.bars[bar].start)
+        raise ProofError(
+            f"what stands at {at} of the bar {problem}",
+            place=place_of(self.file, self.part, bar, self.voice.name),
+        )
+
+    def _other_payload(self, event: Event, found: Event) -> str:
+        if event.graces or found.graces or event.after or found.after:
+            graces = [_grace(each) for each in event.graces], [_grace(each) for each in event.after]
+            others = [_grace(each) for each in found.graces], [_grace(each) for each in found.after]
+            if graces != others:
+                return "has other grace notes than were meant"
+        for at, (note, other) in enumerate(zip(event.notes, found.notes, strict=True)):
+            added = event.additions if not at else ()
+            sources = _elements(note)
+            wanted = [thing for source in sources for thing in payload(source)]
+            got = [thing for each in _elements(other) for thing in payload(each)]
+            if added:
+                _add(wanted, event)
+            if wanted == got:
+                continue
+            thing = self._lacking(note, sources, wanted, got, len(event.pieces))
+            if thing:
+                return thing
+        return ""
+
+    def _lacking(
+        self,
+        note: Note,
+        sources: Sequence[etree._Element],
+        wanted: list[Key],
+        got: list[Key],
+        pieces: int,
+    ) -> str:
+        """What is missing or too much; "" where the difference is one that writing may make."""
+        problem = self._other_accidental(note, sources, wanted, got)
+        if problem:
+            return problem
+        if len(sources) != pieces:
+            wanted, got = _without_extenders(wanted), _without_extenders(got)
+            strange = _repeated(got) - _repeated(wanted)
+            if sources and (strange or bool(_repeated(got)) != bool(_repeated(wanted))):
+                return _said("has other looks than were meant:", strange or _repeated(wanted))
+        once, found = _once(wanted), _once(got)
+        if len(sources) == pieces:
+            once, found = Counter(_plain(wanted)), Counter(_plain(got))
+        lost, more = once - found, found - once
+        if self.cut:
+            lost = Counter({each: times for each, times in lost.items() if each[0] not in _ENDS})
+        if lost:
+            return _said("lost", lost)
+        return _said("has more on it than was meant:", more) if more else ""
+
+    def _other_accidental(
+        self, note: Note, sources: Sequence[etree._Element], wanted: list[Key], got: list[Key]
+    ) -> str:
+        had = [thing for thing in wanted if thing[0] == "accidental"]
+        has = [thing for thing in got if thing[0] == "accidental"]
+        if had == has or (sources and not _sounds(sources[0], note)):
+            return ""
+        first = sources[0].find("accidental") if sources else None
+        if first is not None and key(first) not in has:
+            return "lost its accidental"
+        if len(has) > len(had) and not self.relaid:
+            return "has an accidental that was not meant"
+        return ""
+
+
+def _said(problem: str, things: Iterable[Key]) -> str:
+    name, attributes, text, _ = min(things)
+    type = dict(attributes).get("type", "")
+    return " ".join(filter(None, (problem, "the" if problem == "lost" else "", name, type, text)))
+
+
+def _plain(things: Iterable[Key]) -> list[Key]:
+    return [thing for thing in things if thing[0] != "accidental"]
+
+
+def _once(things: Iterable[Key]) -> Counter[Key]:
+    return Counter(
+        thing
+        for thing in things
+        if thing[0] not in _REPEATED and thing[0] != "accidental" and thing[0][0] != "@"
+    )
+
+
+def _repeated(things: Iterable[Key]) -> frozenset[Key]:
+    return frozenset(thing for thing in things if thing[0] in _REPEATED)
+
+
+def _without_extenders(things: Iterable[Key]) -> list[Key]:
+    """The things, lyrics without the extender that a syllable held over tied notes has."""
+    found = []
+    for name, said, text, children in things:
+        if name == "lyric":
+            inner = tuple(child for child in children if child[0] != "extend")
+            if not inner:
+                continue
+            found.append((name, said, text, inner))
+        else:
+            found.append((name, said, text, children))
+    return found
+
+
+def _add(wanted: list[Key], event: Event) -> None:
+    """What a transformation added to the event."""
+    for each in event.additions:
+        if each.kind == "accent":
+            if not any(thing[0] == "articulations/accent" for thing in wanted):
+                wanted.append(("articulations/accent", (), "", ()))
+        elif each.kind == "lyric":
+            number = (("number", each.number),) if each.number else ()
+            said: tuple[Key, ...] = (("syllabic", (), "single", ()), ("text", (), each.text, ()))
+            wanted.append(("lyric", number, "", said))
+
+
+def _sounds(source: etree._Element, note: Note) -> bool:
+    """Is the pitch of a note that of the element it was read from?"""
+    pitch = source.find("pitch")
+    if pitch is None or note.pitch is None:
+        return False
+    alter = decimal(pitch.findtext("alter") or "0") or mpq(0)
+    step = (pitch.findtext("step") or "").strip().upper()
+    octave = decimal(pitch.findtext("octave") or "")
+    return step == note.pitch.step and alter == note.pitch.alter and octave == note.pitch.octave
+
+
+def _elements(note: Note) -> Sequence[etree._Element]:
+    sources = note.sources
+    if len(sources) == 1 and isinstance(sources[0], etree._Element):
+        return (sources[0],)
+    return elements_of(sources)
+
+
+def _grace(element: object) -> Key:
+    assert isinstance(element, etree._Element)
+    return key_without(element, (), _GRACE_OWNED)
+
+
+def _same_time(event: Event, other: Event) -> bool:
+    return event.onset == other.onset and event.duration == other.duration
+
+
+def _ordered(events: Iterable[Event]) -> tuple[Event, ...]:
+    return tuple(sorted(events, key=_order))
+
+
+def _order(event: Event) -> tuple[int, mpq, mpq, str]:
+    return event.bar, event.onset, event.duration, str(event.pitches)
+
+
+def _difference(event: Event, other: Event) -> str:
+    """How an event differs from what was meant, "" where it does not."""
+    if event.onset != other.onset or event.bar != other.bar:
+        return "stands elsewhere in the file"
+    if event.duration != other.duration:
+        lasts = format_value(other.duration)
+        return f"lasts {lasts}, not {format_value(event.duration)}, in the file"
+    if event.hidden != other.hidden:
+        return "is hidden, or shown, against what was meant"
+    if event.cue != other.cue:
+        return "is a cue note, or none, against what was meant"
+    if len(event.notes) != len(other.notes) or not all(map(_same_note, event.notes, other.notes)):
+        return "sounds otherwise than was meant"
+    if len(event.pieces) != len(other.pieces):
+        return f"is written as {len(other.pieces)} symbols, not as {len(event.pieces)}"
+    for piece, found in zip(event.pieces, other.pieces, strict=True):
+        problem = _other_symbol(piece, found)
+        if problem:
+            return problem
+    return ""
+
+
+def _same_tuplets(piece: Piece, found: Piece) -> bool:
+    return piece.tuplets is found.tuplets or piece.tuplets == found.tuplets
+
+
+def _same_brackets(mine: Iterable[Event], theirs: Iterable[Event], bars: Container[int]) -> bool:
+    """Do the same notes stand under the same brackets?
+
+    Where a bracket reaches over a gap, the file knows of the notes under it alone.
+    """
+    return all(map(_same_bracket, _brackets(mine, bars), _brackets(theirs, bars)))
+
+
+_Bracket = tuple[Tuplet, bool]
+
+
+def _same_bracket(ones: Sequence[_Bracket], others: Sequence[_Bracket]) -> bool:
+    return len(ones) == len(others) and all(
+        (one.actual, one.normal, one.number, one.bracket, begins)
+        == (other.actual, other.normal, other.number, other.bracket, opens)
+        and (one.unit == other.unit or one.length != other.length)
+        for (one, begins), (other, opens) in zip(ones, others, strict=True)
+    )
+
+
+def _brackets(events: Iterable[Event], bars: Container[int]) -> list[list[_Bracket]]:
+    """Piece by piece the tuplets around it, each with whether it begins there."""
+    pieces = sorted(
+        (piece for event in events for piece in event.pieces if piece.bar in bars),
+        key=lambda piece: (piece.bar, piece.offset),
+    )
+    found: list[list[_Bracket]] = []
+    before: Sequence[Tuplet] = ()
+    bar = -1
+    for piece in pieces:
+        if piece.bar != bar:
+            before, bar = (), piece.bar
+        found.append([(each, each not in before) for each in piece.tuplets])
+        before = piece.tuplets
+    return found
+
+
+def _same_note(note: Note, other: Note) -> bool:
+    return (
+        note.kind == other.kind
+        and note.pitch == other.pitch
+        and note.staff == other.staff
+        and note.tie_in == other.tie_in
+        and note.tie_out == other.tie_out
+    )
+
+
+def _other_symbol(piece: Piece, found: Piece) -> str:
+    if piece.bar != found.bar or piece.offset != found.offset or piece.duration != found.duration:
+        return "is split and tied elsewhere than was meant"
+    if piece.type != found.type or piece.dots != found.dots:
+        return "is written with another type or other dots than were meant"
+    if piece.ratio != found.ratio:
+        return "is written in another ratio than was meant"
+    if piece.beams != found.beams:
+        return "is beamed otherwise than was meant"
+    if piece.whole_bar and not found.whole_bar:
+        return "is no whole-bar rest, as was meant"
+    return "is another tremolo than was meant" if piece.tremolo != found.tremolo else ""

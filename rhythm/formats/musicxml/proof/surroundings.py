@@ -1,0 +1,101 @@
+"""Proof of what stands around the bars: titles, credits, the part list; and of the raw tree."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from lxml import etree
+
+from rhythm.exact.errors import Place, ProofError
+from rhythm.formats.musicxml.document import Document
+from rhythm.formats.musicxml.proof.bars import place_of
+from rhythm.formats.musicxml.proof.keys import Key, key, key_without
+from rhythm.formats.musicxml.titles import title_of
+from rhythm.score.model import Part, Score
+
+__all__ = ["require_all_notes", "require_single_names", "require_surroundings"]
+
+_BARS = ("measure", "part")
+_TITLES = ("movement-title", "work-title", "credit-words")
+_REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
+
+
+def require_surroundings(meant: Score, written: Score) -> None:
+    """Raise ProofError where a title, a credit or an entry of the part list is not as meant."""
+    for part, found in zip(meant.parts, written.parts, strict=True):
+        if (part.id, part.name, part.program) != (found.id, found.name, found.program):
+            raise ProofError("the part is listed otherwise", place=place_of(meant.path, part))
+    if meant.title and title_of(written) != " ".join(meant.title.split()):
+        raise ProofError("the title is another in the file", place=Place(meant.path))
+    if not isinstance(meant.source, Document) or not isinstance(written.source, Document):
+        return
+    kept = {part.id for part in meant.parts}
+    gone = {part.id for part in meant.source.parts} - kept
+    renamed = _renamed(meant)
+    lost = _around(meant.source, meant.title, gone | renamed) - _around(
+        written.source, meant.title, renamed
+    )
+    if lost:
+        raise ProofError(f"the {min(lost)[0]} is missing or changed", place=Place(meant.path))
+
+
+def _renamed(meant: Score) -> set[str]:
+    assert isinstance(meant.source, Document)
+    were = {part.id: part for part in meant.source.parts}
+    return {
+        part.id
+        for part in meant.parts
+        if part.id in were
+        and (part.name, part.program) != (were[part.id].name, were[part.id].program)
+    }
+
+
+def _around(document: Document, title: str, aside: set[str]) -> Counter[Key]:
+    """What stands around the bars, without the parts ``aside`` and a title that was replaced."""
+    found: Counter[Key] = Counter()
+    left_out = _TITLES if title else ()
+    for child in document.tree.getroot().iterchildren(etree.Element):
+        if child.tag in _BARS:
+            continue
+        if child.tag == "part-list":
+            for listed in child.iterchildren(etree.Element):
+                if listed.tag == "score-part" and listed.get("id") in aside:
+                    continue
+                found[key(listed)] += 1
+        elif child.tag not in left_out:
+            found[key_without(child, left_out, ())] += 1
+    return found
+
+
+def require_all_notes(written: Score, file: str) -> None:
+    """Raise ProofError where the file has notes that a reader of its bars does not see."""
+    assert isinstance(written.source, Document)
+    there = int(written.source.tree.xpath("count(//note)"))  # type: ignore[arg-type]
+    seen = sum(map(_notes, written.parts))
+    if there != seen:
+        raise ProofError(f"the file has {there} notes, of which {seen} are read", place=Place(file))
+
+
+def _notes(part: Part) -> int:
+    return sum(
+        len(note.sources) for voice in part.voices for event in voice.events for note in event.notes
+    ) + sum(len(e.graces) + len(e.after) for voice in part.voices for e in voice.events)
+
+
+def require_single_names(meant: Score, written: Score) -> None:
+    """Raise ProofError where two elements have one id, unless they had it in the source."""
+    assert isinstance(written.source, Document)
+    twice = _twice(written.source)
+    if twice and isinstance(meant.source, Document):
+        twice -= _twice(meant.source)
+    if twice:
+        raise ProofError(f"the id {min(twice)} names two elements", place=Place(meant.path))
+
+
+def _twice(document: Document) -> set[str]:
+    found = Counter(
+        str(each.get("id"))
+        for each in document.tree.getroot().iterfind(".//*[@id]")
+        if each.tag not in _REFERENCES
+    )
+    return {name for name, times in found.items() if times > 1}

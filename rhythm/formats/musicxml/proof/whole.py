@@ -1,0 +1,81 @@
+"""The proof: what is about to be written is read as any other program would read it, and compared.
+
+Every bar must stand in the metre that was meant, every event where it was sent, with its pitches,
+its symbols and everything it carried; every mark at its place; and nothing may be missing, double
+or new. Bars that are in the file byte for byte as they were read are compared by their bytes. A
+checker, which this layer does not know, may be given along: what it finds fault with in the file it
+must have found fault with in the source. A failure is a defect of this library, never of the music.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection
+
+from rhythm.exact.errors import Place, ProofError
+from rhythm.formats.musicxml.document import Document, parse
+from rhythm.formats.musicxml.proof.bars import kept, require_same_bars
+from rhythm.formats.musicxml.proof.events import require_same_events
+from rhythm.formats.musicxml.proof.marks import require_same_marks
+from rhythm.formats.musicxml.proof.surroundings import (
+    require_all_notes,
+    require_single_names,
+    require_surroundings,
+)
+from rhythm.formats.musicxml.read.score_reader import read_document
+from rhythm.formats.musicxml.write.changes import as_read
+from rhythm.score.model import Score
+from rhythm.score.uncollected import uncollected
+
+__all__ = ["Checker", "Fault", "prove"]
+
+Fault = tuple[str, str, str, str]
+"""Part, bar, voice and kind of a fault."""
+
+Checker = Callable[[Score], Collection[Fault]]
+
+
+def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
+    """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does.
+
+    ``faults`` tells what does not add up in a score.
+    """
+    with uncollected():
+        score = as_read(score)
+        try:
+            written = read_document(parse(data, score.path or "the written score"))
+        except ValueError as error:
+            raise ProofError(f"the file cannot be read: {error}", place=Place(score.path)) from None
+        _compare(score, written)
+        if faults is not None:
+            _require_no_new_fault(score, written, faults)
+
+
+def _compare(score: Score, written: Score) -> None:
+    file = score.path
+    if len(score.parts) != len(written.parts):
+        raise ProofError("the written score has another number of parts", place=Place(file))
+    relaid = score.relaid
+    for part, other in zip(score.parts, written.parts, strict=True):
+        require_same_bars(file, part, other)
+        same = kept(part, other)
+        require_same_events(file, part, other, same, cut=score.excerpt, relaid=relaid)
+        require_same_marks(file, part, other, same, cut=score.excerpt)
+    require_all_notes(written, file)
+    require_surroundings(score, written)
+    require_single_names(score, written)
+
+
+def _require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
+    found = faults(written)
+    if not found:
+        return
+    document = score.source
+    known = faults(read_document(document) if isinstance(document, Document) else score)
+    kinds = Counter(kind for _, _, _, kind in known)
+    for part, bar, voice, kind in found:
+        if not kinds[kind]:
+            raise ProofError(
+                f"a fault that the source did not have: {kind}",
+                place=Place(score.path, part, bar, voice),
+            )
