@@ -180,7 +180,7 @@ def _unwritable(
         score = rhythm_only(each.score) if bare else each.score
         try:
             proof(lay_out([(each.heading, score)], each.heading))
-        except MusicError as error:
+        except (MusicError, ProofError) as error:
             if not each.recipe.optional:
                 raise _located(error, plan, each.recipe) from None
             found[id(each)] = f"{each.recipe.verb} {each.recipe.argument}: {error.problem}"

@@ -141,13 +141,16 @@ CHANGES: dict[str, tuple[Callable[[Score], Score], Callable[[Score], object]]] =
             == [mpq(1, 8), mpq(1, 8), mpq(1, 4)]
         ),
     ),
-    "a piece's beams": (
+    "two tied symbols for one": (
         in_voice(
             lambda e: e.replace(
-                pieces=(e.pieces[0].replace(type="eighth", dots=0),), duration=mpq(1, 4)
+                pieces=(
+                    e.pieces[0].replace(duration=mpq(1, 8), type="eighth"),
+                    e.pieces[0].replace(offset=mpq(1, 8), duration=mpq(1, 8), type="eighth"),
+                )
             )
         ),
-        lambda s: event(s).pieces[0].type == "eighth",
+        lambda s: [piece.type for piece in event(s).pieces] == ["eighth", "eighth"],
     ),
     "the name of a voice": (
         of_part(voices=(Voice("5", score().parts[0].voices[0].events),)),
