@@ -128,8 +128,8 @@ def test_a_damaged_score_is_rebarred_and_grouped_as_its_page_would_be(name: str)
     score = damaged(name)
     sound = read(proven(rhythm.faircopy(score)))
     assert pages(rhythm.rebar(score, to="2/4")) == pages(rhythm.rebar(sound, to="2/4"))
-    grouped = rhythm.group(score, by="3")
-    assert grouped.length == rhythm.group(sound, by="3").length
+    grouped = rhythm.group(score, "3")
+    assert grouped.length == rhythm.group(sound, "3").length
     assert pages(rhythm.faircopy(read(proven(grouped)))) == DAMAGED[name][1]
 
 
