@@ -59,6 +59,8 @@ class Outcome:
 @click.option("--rows", "every_row", is_flag=True, help="Show every bar and voice, right ones too.")
 @click.option("--notes", "every_note", is_flag=True, help="Show every note, not only their count.")
 @options.as_json
+@options.page
+@click.option("--force", is_flag=True, help="Replace a page that is there already.")
 @options.quiet
 def command(
     scores: tuple[str, ...],
@@ -69,6 +71,7 @@ def command(
     every_row: bool,
     every_note: bool,
     as_json: bool,
+    force: bool,
     quiet: bool,
 ) -> None:
     """Say whether every bar of every voice adds up, and if not, where and by how much.
@@ -91,12 +94,17 @@ def command(
         )
     plan = None if against is None else str(against)
     wish = Wish(plan, bars, part, voice, form)
+    page = out.page_ready(files[0], force) if single else out.asked("page")
+    if page and (not single or files[0] == "-"):
+        raise click.UsageError("--page is for one score, read from a file")
     if single:
         ledger = _alone(files[0], wish)
         if form == "full":
             show(ledger, every_row=every_row, every_note=every_note)
         elif form == "json" and ledger.rows:
             click.echo(_lines(files[0], ledger, wish))
+        if page:
+            _show_on_page(page, files[0], ledger, force, quiet or as_json)
         raise click.exceptions.Exit(0 if ledger.is_right else FAULT)
     # What the processes need is imported before they fork, so that they share it.
     import rhythm.check.ledger
@@ -112,6 +120,15 @@ def command(
     if form in ("full", "line"):
         click.echo(_total(outcomes))
     raise click.exceptions.Exit(max(outcome.code for outcome in outcomes))
+
+
+def _show_on_page(page: str, name: str, ledger: Ledger, force: bool, quiet: bool) -> None:
+    from rhythm.formats import read
+    from rhythm.formats.files import save
+    from rhythm.showing import page as shown
+
+    save(shown(read(name), ledger=ledger).encode(), page, force=force, source=name)
+    out.wrote(page, quiet)
 
 
 def _alone(name: str, wish: Wish) -> Ledger:

@@ -63,7 +63,8 @@ def command(
     from rhythm.formats.files import save
     from rhythm.verbs import exercises
 
-    if where is not None or not (listed or as_json or answers):
+    page = out.page_ready(source, force)
+    if where is not None or not (listed or as_json or answers or page):
         where = out.ready(where, source, force)
     if answers is not None:
         answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
@@ -83,6 +84,8 @@ def command(
     if where is not None:
         out.put(sheet.score, where, source=source, force=force, own_systems=True)
         out.wrote(where, quiet)
+    if page:
+        out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
     if answers is not None:
         save(sheet.answers.encode(), answers, force=force)
         out.wrote(answers, quiet)

@@ -49,7 +49,7 @@ GROUPS = {
         "reckon": "Settle by exact arithmetic with note values what fits where.",
     },
     "Look and listen": {
-        "page": "Engrave a score as SVG or as a page to open in a browser.",
+        "page": "Engrave a score as SVG, on paper, or as a page to open in a browser.",
         "midi": "Write a score as a Standard MIDI File.",
     },
 }

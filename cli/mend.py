@@ -30,13 +30,19 @@ def command(source: str, how: str, where: str | None, force: bool, quiet: bool) 
     from rhythm.check.mending import mend
     from rhythm.formats import read
 
-    where = out.ready(where, source, force)
+    page = out.page_ready(source, force)
+    if where is not None or not page:
+        where = out.ready(where, source, force)
     score = read(source)
     mended = mend(score, how)
-    out.put(mended, where, source=source, force=force)
+    if where is not None:
+        out.put(mended, where, source=source, force=force)
     faults = len(check(score).faults)
     if faults:
-        out.say(f"{faults} fault{'s' * (faults != 1)} mended", out=where, quiet=quiet)
+        out.say(f"{faults} fault{'s' * (faults != 1)} mended", out=where or "", quiet=quiet)
     else:
-        out.say("nothing was at fault", out=where, quiet=quiet)
-    out.wrote(where, quiet)
+        out.say("nothing was at fault", out=where or "", quiet=quiet)
+    if where is not None:
+        out.wrote(where, quiet)
+    if page:
+        out.put_page(page, mended, score, source=source, force=force, quiet=quiet)

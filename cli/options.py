@@ -18,6 +18,8 @@ __all__ = [
     "into_kinds",
     "into_many",
     "narrowed",
+    "page",
+    "paper",
     "quiet",
     "source",
     "sources",
@@ -37,6 +39,34 @@ count = click.option(
 quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit code tells.")
 
 
+def _kept(name: str) -> Callable[[click.Context, click.Parameter, str | None], None]:
+    """Keep what an option says with the command, where ``out`` asks for it."""
+
+    def keep(context: click.Context, _option: click.Parameter, given: str | None) -> None:
+        context.meta[f"remetre.{name}"] = given
+
+    return keep
+
+
+paper = click.option(
+    "--paper",
+    type=params.Word(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    expose_value=False,
+    callback=_kept("paper"),
+    help="The paper of a .pdf.",
+)
+page = click.option(
+    "--page",
+    metavar="FILE",
+    type=params.FILE,
+    expose_value=False,
+    callback=_kept("page"),
+    help="Write a page too (.html): before over after, to look at, listen to and check.",
+)
+
+
 def into(verb: Verb) -> Verb:
     """Where the result goes: -o, --force and --quiet."""
     return into_kinds(KINDS)(verb)
@@ -50,6 +80,10 @@ def into_kinds(kinds: Sequence[str], *, many: bool = False) -> Callable[[Verb], 
         quiet,
         click.option("--force", is_flag=True, help="Replace a file that is there already."),
     ]
+    if ".pdf" in kinds:
+        options.append(paper)
+    if ".musicxml" in kinds:
+        options.append(page)
     if many:
         options.append(
             click.option(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,9 +18,20 @@ from .errors import clean
 if TYPE_CHECKING:
     from rhythm.score.model import Score
 
-__all__ = ["KINDS", "extent", "put", "ready", "say", "table", "wrote"]
+__all__ = [
+    "KINDS",
+    "asked",
+    "extent",
+    "page_ready",
+    "put",
+    "put_page",
+    "ready",
+    "say",
+    "table",
+    "wrote",
+]
 
-KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".html")
+KINDS = (".musicxml", ".xml", ".mxl", ".mid", ".midi", ".svg", ".pdf", ".html")
 
 
 def ready(
@@ -61,22 +72,60 @@ def ready(
     return out
 
 
+def asked(name: str, default: str = "") -> str:
+    """What an option says that is kept with the command rather than handed to it."""
+    context = click.get_current_context(silent=True)
+    return str(context.meta.get(f"remetre.{name}") or default) if context is not None else default
+
+
 def put(
-    score: Score, out: str, *, source: str, force: bool = False, own_systems: bool = False
+    score: Score,
+    out: str,
+    *,
+    source: str,
+    force: bool = False,
+    own_systems: bool = False,
+    paper: str = "",
 ) -> None:
     """Write ``score`` as the ending of ``out`` says, whole or not at all.
 
-    With ``own_systems`` a page is engraved with the score's own system breaks.
+    With ``own_systems`` a drawing has the score's own system breaks. ``paper`` is what --paper
+    says, where it is not asked here.
     """
     from rhythm.formats.files import save
 
-    made = _rendered(score, out, own_systems)
+    made = _rendered(score, out, own_systems, paper or asked("paper", "a4"))
     save(made, out, force=force, source="" if source == "-" else source)
 
 
-def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
+def page_ready(source: str, force: bool) -> str:
+    """Where --page wants a page, once it is known that one can be written there; "" for none."""
+    where = asked("page")
+    return ready(where, source, force, kinds=(".html",)) if where else ""
+
+
+def put_page(
+    where: str,
+    score: Score,
+    before: Score | None = None,
+    report: Any = None,
+    *,
+    source: str,
+    force: bool = False,
+    quiet: bool = False,
+) -> None:
+    """Write the page that --page asks for, and say so."""
+    from rhythm.formats.files import save
+    from rhythm.verbs import page
+
+    shown = page(score, before=before, report=report)
+    save(shown.encode(), where, force=force, source="" if source == "-" else source)
+    wrote(where, quiet)
+
+
+def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
     from rhythm.formats.files import pack
-    from rhythm.formats.musicxml.titles import title_of
+    from rhythm.formats.musicxml.titles import composer_of, title_of
     from rhythm.writing import proven
 
     path = Path(out)
@@ -90,6 +139,11 @@ def _rendered(score: Score, out: str, own_systems: bool) -> bytes:
 
         return midi_bytes(score)
     proven(score)
+    if kind == ".pdf":
+        from rhythm.show.paper import Piece, pdf
+
+        piece = Piece(score, own_systems=own_systems)
+        return pdf([piece], title=title_of(score), author=composer_of(score), paper=paper)
     if kind == ".svg":
         from rhythm.show.sheet import svg
 

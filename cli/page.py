@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from . import options, out
+from . import options, out, params
 
 __all__ = ["command"]
+
+_KINDS = (".svg", ".pdf", ".html")
 
 
 @click.command("page")
 @options.source
 @click.option("--before", metavar="SCORE", help="Show this score above, bar over bar (.html).")
+@click.option(
+    "--count",
+    type=params.Word(["numbers", "takadimi", "gordon", "kodaly"]),
+    default="numbers",
+    show_default=True,
+    help="How the page counts (.html).",
+)
+@click.option("--title", metavar="TEXT", default="", help="What to call the page (.html).")
 @click.option(
     "--width",
     type=click.IntRange(500, 20_000),
@@ -22,10 +33,12 @@ __all__ = ["command"]
     help="Width of a drawing (.svg) in tenths of a millimetre.",
 )
 @options.narrowed
-@options.into
+@options.into_kinds(_KINDS)
 def command(
     source: str,
     before: str | None,
+    count: Any,
+    title: str,
     width: int,
     bars: str | None,
     part: str | None,
@@ -34,7 +47,7 @@ def command(
     force: bool,
     quiet: bool,
 ) -> None:
-    """Engrave a score as SVG or as a page to open in a browser.
+    """Engrave a score as SVG, on paper, or as a page to open in a browser.
 
     The page is one file that needs nothing else; on it a score can be listened to. With --before
     two scores stand one over the other, and threads lead from every note to its image.
@@ -47,7 +60,7 @@ def command(
     from rhythm.formats.files import save
     from rhythm.score.excerpt import excerpt
 
-    kinds = (".html",) if before else (".svg", ".html")
+    kinds = (".html",) if before else _KINDS
     where = out.ready(where, source, force, kinds=kinds)
     score = read(source)
     if before or where.lower().endswith(".html"):
@@ -57,11 +70,17 @@ def command(
             score,
             before=None if before is None else read(before),
             names=(_name(before), _name(source)),
-            title="" if before is None else f"{_name(before)}, {_name(source)}",
+            title=title or ("" if before is None else f"{_name(before)}, {_name(source)}"),
+            count=count,
             bars=bars,
             part=part,
             voice=voice,
         )
+    elif where.lower().endswith(".pdf"):
+        some = excerpt(score, bars=bars, part=part, voice=voice)
+        out.put(some, where, source=source, force=force)
+        out.wrote(where, quiet)
+        return
     else:
         from rhythm.show.sheet import svg
 

@@ -53,6 +53,8 @@ class Output:
     kinds: Sequence[str] = out.KINDS
     own_systems: bool = False
     inputs: tuple[str, ...] = ()
+    paper: str = field(default_factory=lambda: out.asked("paper", "a4"))
+    page: str = field(default_factory=lambda: out.asked("page"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,8 @@ def over(
     if len(files) == 1 and tuple(sources) == (files[0],) and not _is_folder(to.where):
         _one(files[0], make, to, told_only, show)
         return
+    if to.page:
+        raise click.UsageError("--page is for one score at a time; --kind html writes many")
     if show is not None:
         raise click.UsageError("--explain is for one score at a time; --json tells of many")
     folder = _folder(to, told_only)
@@ -127,11 +131,23 @@ def _one(
 
     many.ensure(name)
     where = to.where
-    if where is not None or not (told_only or to.as_json):
+    if where is not None or not (told_only or to.as_json or to.page):
         where = out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
-    made = make(read(name))
+    page = out.page_ready(name, to.force)
+    score = read(name)
+    made = make(score)
     if where is not None and made.score is not None:
-        out.put(made.score, where, source=name, force=to.force, own_systems=to.own_systems)
+        out.put(
+            made.score,
+            where,
+            source=name,
+            force=to.force,
+            own_systems=to.own_systems,
+            paper=to.paper,
+        )
+    if page and made.score is not None:
+        quiet = to.quiet or to.as_json
+        out.put_page(page, made.score, score, made.report, source=name, force=to.force, quiet=quiet)
     if to.as_json:
         out.say(_json(name, where, made), out=where or "")
         return
@@ -231,7 +247,14 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
         out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
     made = make(read(name))
     if where is not None and made.score is not None:
-        out.put(made.score, where, source=name, force=to.force, own_systems=to.own_systems)
+        out.put(
+            made.score,
+            where,
+            source=name,
+            force=to.force,
+            own_systems=to.own_systems,
+            paper=to.paper,
+        )
     bars = len(made.score.bars) if made.score is not None else 0
     if to.as_json:
         return Result(0, _json(name, where, made), bars=bars)

@@ -31,18 +31,24 @@ def page(
     title: str = "",
     names: tuple[str, str] = ("before", "after"),
     count: str = "numbers",
+    ledger: Ledger | None = None,
 ) -> str:
     """A page to open in a browser: ``score``, under ``before`` where that is given.
 
     ``report`` is what the verb told; a restatement's says why notes were moved. ``title``
     is the score's own where it is empty; ``names`` are what to call the two versions; ``count`` is
-    the way of counting (numbers, takadimi, gordon, kodaly) in which places are named.
+    the way of counting (numbers, takadimi, gordon, kodaly) in which places are named; ``ledger``
+    is what the checker said of ``score``, which is asked where it is None.
 
     Raises MusicError where a score cannot be engraved, RequestError for an unknown ``count``.
     """
     from rhythm.show.page import page as made
 
-    return made(page_contents(score, before, report=report, title=title, names=names, count=count))
+    return made(
+        page_contents(
+            score, before, report=report, title=title, names=names, count=count, ledger=ledger
+        )
+    )
 
 
 def page_contents(
@@ -53,6 +59,7 @@ def page_contents(
     title: str = "",
     names: tuple[str, str] = ("before", "after"),
     count: str = "numbers",
+    ledger: Ledger | None = None,
 ) -> Contents:
     """What :func:`page` shows, as plain data."""
     from functools import partial
@@ -70,7 +77,7 @@ def page_contents(
         counting=partial(syllables, system=count),
         why=_reasons(report),
         patterns=_patterns(report),
-        faults=_faults(check(score)),
+        faults=_faults(check(score) if ledger is None else ledger),
         lines=_lines(report),
     )
 

@@ -110,11 +110,15 @@ def standalone(drawings: Sequence[Drawing], font: str = "") -> str:
         placed.append(drawing.svg.replace("<svg", size, 1))
         top += drawing.height
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{widest // 100}mm" height="{top // 100}mm"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_mm(widest)}" height="{_mm(top)}"'
         f' viewBox="0 0 {widest} {top}">\n<style>\n{font}{STYLE}</style>\n{_defined(glyphs)}\n'
         + "\n".join(placed)
         + "\n</svg>\n"
     )
+
+
+def _mm(hundredths: int) -> str:
+    return f"{hundredths // 100}.{hundredths % 100:02d}mm"
 
 
 def _defined(glyphs: Mapping[str, str]) -> str:

@@ -72,6 +72,10 @@ def music_font(signs: frozenset[str], flavour: str = "") -> bytes:
         {
             "familyName": FAMILY,
             "styleName": "Regular",
+            "fullName": FAMILY,
+            "psName": "RemetreSigns",
+            "uniqueFontIdentifier": f"{FAMILY} {len(found)}",
+            "version": "Version 1.0",
             "licenseDescription": "SIL Open Font License 1.1; outlines of Leipzig by its authors",
         }
     )

@@ -11,7 +11,7 @@ from lxml import etree
 from rhythm.formats.musicxml.document import Document
 from rhythm.score.model import Score
 
-__all__ = ["set_title", "title_of"]
+__all__ = ["composer_of", "set_title", "title_of"]
 
 _PLACES = ("movement-title", "work/work-title")
 _BEFORE = ("work", "movement-number")
@@ -22,6 +22,15 @@ def title_of(score: Score) -> str:
     if score.title or not isinstance(score.source, Document):
         return score.title
     return _title(score.source.tree.getroot())
+
+
+def composer_of(score: Score) -> str:
+    """Who wrote the music, as the file names them; "" where it does not."""
+    if not isinstance(score.source, Document):
+        return ""
+    creators = score.source.tree.getroot().iterfind("identification/creator")
+    names = [" ".join((e.text or "").split()) for e in creators if e.get("type") == "composer"]
+    return ", ".join(filter(None, names))
 
 
 def _title(root: etree._Element) -> str:
