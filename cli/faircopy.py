@@ -18,11 +18,13 @@ __all__ = ["command"]
 @click.command("faircopy")
 @options.sources
 @click.option("--keep", is_flag=True, help="Honour the tuplets and beams as they are written.")
+@options.own_manner
 @options.as_json
 @options.into_many
 def command(
     scores: tuple[str, ...],
     keep: bool,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -39,10 +41,10 @@ def command(
     remetre faircopy drafts/ -o fair/
     """
     output = work.Output(where, kind, force, quiet, as_json)
-    work.over("faircopy", scores, partial(_made, keep), output)
+    work.over("faircopy", scores, partial(_made, keep, manner), output)
 
 
-def _made(keep: bool, score: Score) -> work.Made:
+def _made(keep: bool, manner: str | Score, score: Score) -> work.Made:
     from rhythm.notate.faircopy import faircopy
 
-    return work.Made(faircopy(score, keep=keep))
+    return work.Made(faircopy(score, keep=keep, manner=manner))

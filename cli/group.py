@@ -33,6 +33,7 @@ __all__ = ["command"]
     help="Beam by the groups, accent each group's head, or redraw the bars.",
 )
 @options.bars
+@options.manner
 @options.as_json
 @options.into_many
 def command(
@@ -41,6 +42,7 @@ def command(
     unit: mpq,
     show: str,
     bars: str | None,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -54,7 +56,7 @@ def command(
     \b
     remetre group study.musicxml --groups 5 --unit 1/16 --show accents -o fives.musicxml
     """
-    make = partial(_made, groups, unit=unit, show=show, bars=bars)
+    make = partial(_made, groups, unit=unit, show=show, bars=bars, manner=manner)
     work.over("group", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 

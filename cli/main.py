@@ -42,6 +42,7 @@ GROUPS = {
     "Make sure of a score": {
         "check": "Say whether every bar of every voice adds up, and if not, where and by how much.",
         "mend": "Put right the bars that do not add up, and drop no note.",
+        "manner": "Show how a score answers what handbooks leave open.",
         "faircopy": "Write a score out afresh in its own metres.",
     },
     "Prepare a lesson": {

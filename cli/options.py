@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -17,13 +17,18 @@ __all__ = [
     "into",
     "into_kinds",
     "into_many",
+    "manner",
     "narrowed",
+    "own_manner",
     "page",
     "paper",
     "quiet",
     "source",
     "sources",
 ]
+
+if TYPE_CHECKING:
+    from rhythm.score.model import Score
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
@@ -36,6 +41,31 @@ count = click.option(
     type=params.Word(["numbers", "takadimi", "gordon", "kodaly"]),
     help="Write the syllables of this way of counting under the notes.",
 )
+
+
+def _editor(context: click.Context, option: click.Parameter, whose: str) -> str | Score:
+    """The words as they are, or the score of another editor."""
+    if whose in ("source", "house"):
+        return whose
+    from rhythm.formats import read
+
+    return read(whose)
+
+
+def _manner(default: str) -> Callable[[Verb], Verb]:
+    return click.option(
+        "--manner",
+        callback=_editor,
+        metavar="WHOSE",
+        default=default,
+        show_default=True,
+        help="How what handbooks leave open is written: as the source's editor did (source), as "
+        "this house does (house), or as the editor of another SCORE.",
+    )
+
+
+manner = _manner("source")
+own_manner = _manner("house")
 quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit code tells.")
 
 

@@ -32,6 +32,7 @@ __all__ = ["command"]
 )
 @click.option("--strict", is_flag=True, help="Refuse to split a bar where a repeat falls in it.")
 @options.bars
+@options.manner
 @options.as_json
 @options.into_many
 def command(
@@ -40,6 +41,7 @@ def command(
     complete: bool,
     strict: bool,
     bars: str | None,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -55,7 +57,7 @@ def command(
     remetre rebar song.musicxml --to "7/8 7/8 5/8" -o poured.musicxml
     remetre rebar songs/ --to 3/4 -o waltzes/
     """
-    make = partial(_made, to, complete=complete, strict=strict, bars=bars)
+    make = partial(_made, to, complete=complete, strict=strict, bars=bars, manner=manner)
     work.over("rebar", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 

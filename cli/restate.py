@@ -68,6 +68,7 @@ __all__ = ["command", "explain"]
 )
 @options.count
 @click.option("--explain", "explained", is_flag=True, help="Show what became of each beat.")
+@options.manner
 @options.as_json
 @options.into_many
 def command(
@@ -82,6 +83,7 @@ def command(
     place: str,
     count: str | None,
     explained: bool,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -108,6 +110,7 @@ def command(
         bars=bars,
         place=place,
         mapping=mapping,
+        manner=manner,
         count=count,
     )
     output = work.Output(where, kind, force, quiet, as_json)

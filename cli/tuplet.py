@@ -38,6 +38,7 @@ __all__ = ["command"]
     "shrinks.",
 )
 @options.bars
+@options.manner
 @options.as_json
 @options.into_many
 def command(
@@ -48,6 +49,7 @@ def command(
     span: mpq | None,
     dissolve: Dissolving | None,
     bars: str | None,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -70,7 +72,9 @@ def command(
         raise click.UsageError("say one of --ratio N:M, --split N, or --dissolve WAY")
     if (split is None) != (span is None):
         raise click.UsageError("--split and --span belong together")
-    make = partial(_made, ratio, unit=unit, split=split, span=span, dissolve=dissolve, bars=bars)
+    make = partial(
+        _made, ratio, unit=unit, split=split, span=span, dissolve=dissolve, bars=bars, manner=manner
+    )
     work.over("tuplet", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 

@@ -31,6 +31,7 @@ __all__ = ["command"]
 @click.option("--list", "listed", is_flag=True, help="List the devices and their arguments.")
 @options.count
 @options.narrowed
+@options.manner
 @options.as_json
 @options.into_many
 def command(
@@ -41,6 +42,7 @@ def command(
     bars: str | None,
     part: str | None,
     voice: str | None,
+    manner: str | Score,
     as_json: bool,
     where: str | None,
     kind: str | None,
@@ -61,7 +63,9 @@ def command(
         raise click.UsageError("name a SCORE, or ask for --list")
     if not devices:
         raise click.UsageError("say which device with --device, as in --device augmentation:2")
-    make = partial(_made, devices, as_json, bars=bars, part=part, voice=voice, count=count)
+    make = partial(
+        _made, devices, as_json, bars=bars, part=part, voice=voice, count=count, manner=manner
+    )
     work.over("vary", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 

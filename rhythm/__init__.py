@@ -11,7 +11,7 @@ The metre changed
     bar lines move), :func:`group` (heard in other groups), :func:`tuplet` (more or fewer notes in
     the same time), :func:`vary` (the classical devices)
 Written out afresh, checked, mended
-    :func:`faircopy`, :func:`check`, :func:`mend`
+    :func:`faircopy`, :func:`manner` (how its editor writes), :func:`check`, :func:`mend`
 For the lesson
     :func:`count` (syllables under the notes), :func:`exercises`
 To look at and to hear
@@ -46,6 +46,7 @@ if _typing.TYPE_CHECKING:
     from rhythm.formats.bridge import from_music21
     from rhythm.formats.bridge import to_music21 as _to_music21
     from rhythm.notate.faircopy import faircopy as _faircopy
+    from rhythm.notate.manner import manner as _manner
     from rhythm.practice.counting import count as _count
     from rhythm.rebar.group import group as _group
     from rhythm.rebar.rebar import rebar as _rebar
@@ -66,6 +67,7 @@ if _typing.TYPE_CHECKING:
     exercises = _at_the_door(_exercises)
     faircopy = _at_the_door(_faircopy)
     group = _at_the_door(_group)
+    manner = _at_the_door(_manner)
     mend = _at_the_door(_mend)
     midi = _at_the_door(_midi)
     page = _at_the_door(_page)
@@ -92,6 +94,7 @@ __all__ = [
     "faircopy",
     "from_music21",
     "group",
+    "manner",
     "mend",
     "midi",
     "page",
@@ -115,6 +118,7 @@ _VERBS = {
     "exercises": "rhythm.verbs",
     "faircopy": "rhythm.notate.faircopy",
     "group": "rhythm.rebar.group",
+    "manner": "rhythm.notate.manner",
     "mend": "rhythm.check.mending",
     "midi": "rhythm.verbs",
     "page": "rhythm.verbs",

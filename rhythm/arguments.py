@@ -51,6 +51,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "in_": ("text metre", _METRES),
     "keep": ("truth", "True or False"),
     "lilt": ("text", "trochee, iamb, even, or a ratio in quotes: '3:2'"),
+    "manner": ("text path score", "source, house, or a score or the path of one"),
     "mapping": ("text map", "pairs of positions in quotes, '1/8=1/4, 1/4=3/8', or a TimeMap"),
     "meet": ("list", "a list of values or metres: ['5/8', '4/4']"),
     "most": ("whole", "a whole number"),
@@ -115,7 +116,10 @@ def at_the_door(verb: Any) -> Any:
                 continue
             if not (given is None and signature.parameters[name].default is None):
                 _look_at(verb.__name__, name, given)
-        return verb(opened(score), *arguments, **keywords)
+        given = keywords.get("manner")
+        if given is not None and given not in ("source", "house"):
+            keywords["manner"] = opened(given)
+        return verb(_afresh(opened(score)), *arguments, **keywords)
 
     def by_name(*arguments: Any, **keywords: Any) -> Any:
         """Python's own words for a missing or unknown keyword; the score by its name too."""
@@ -128,6 +132,11 @@ def at_the_door(verb: Any) -> Any:
     parameters[0] = parameters[0].replace(annotation="Score | str | os.PathLike[str]")
     by_name.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
     return by_name
+
+
+def _afresh(score: Score) -> Score:
+    """The score without the hand that an earlier verb notated it in: it is asked for anew."""
+    return score if score.hand is None else score.replace(hand=None)
 
 
 def opened(score: ScoreLike) -> Score:

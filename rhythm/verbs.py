@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from gmpy2 import mpq
 
@@ -31,6 +31,7 @@ __all__ = ["counted", "exercises", "midi", "page", "restate", "tuplet", "vary"]
 
 Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
 Dissolving = Literal["written", "halved"]
+Manner: TypeAlias = Literal["source", "house"] | str | Score
 
 
 @Verb
@@ -46,6 +47,7 @@ def restate(
     place: Literal["here", "alone", "append"] = "here",
     mapping: str | TimeMap | None = None,
     count: Counting | None = None,
+    manner: Manner = "source",
 ) -> Outcome[Telling]:
     """The score in another metre or feel.
 
@@ -59,7 +61,9 @@ def restate(
     replaces the aligned map by pairs of positions in whole notes (``1/8=1/4, 1/4=3/8``) or by a
     :class:`~rhythm.exact.time_map.TimeMap`, of the beat or, with ``by="bar"``, of the bar.
     ``count`` names a way of counting (numbers, takadimi, gordon, kodaly)
-    to write under the notes of the passage.
+    to write under the notes of the passage. ``manner`` says how what handbooks leave open is
+    written: as the ``source``'s editor did, as the ``house`` does, or as the editor of another
+    score.
 
     The report tells what became of every beat. Raises RequestError for an illegal option,
     MusicError where the music cannot be written.
@@ -76,6 +80,7 @@ def restate(
         bars=bars,
         place=place,
         mapping=mapping,
+        manner=manner,
     )
     return Outcome(counted(done, count), done.passage, done.report)
 
@@ -89,6 +94,7 @@ def vary(
     part: str | None = None,
     voice: str | None = None,
     count: Counting | None = None,
+    manner: Manner = "source",
 ) -> Outcome[Report]:
     """The score put through ``devices``, one after the other.
 
@@ -96,13 +102,15 @@ def vary(
     :mod:`rhythm.devices.registry` tell all. ``bars`` (``5-8``) limits them to a passage,
     which may come out longer or shorter; ``part`` (id or name) and ``voice`` to some voices, which
     then must come out as long as they went in. ``count`` names a way of counting (numbers,
-    takadimi, gordon, kodaly) to write under what was varied.
+    takadimi, gordon, kodaly) to write under what was varied. ``manner`` is as in :func:`restate`.
 
     The report has ``told``, what the devices had to tell. Raises RequestError for a device or
     argument that is none, MusicError where the music does not allow it.
     """
     from rhythm.devices.vary import varied
+    from rhythm.notate.manner import in_manner
 
+    score = in_manner(score, manner)
     done = varied(select(score, bars=bars, part=part, voice=voice), devices)
     return done.with_score(counted(done, count, part=part, voice=voice))
 
@@ -117,6 +125,7 @@ def tuplet(
     span: str | mpq | None = None,
     dissolve: Dissolving | None = None,
     bars: str | Bars | None = None,
+    manner: Manner = "source",
 ) -> Outcome[Telling]:
     """Notes squeezed into tuplets, divided into equal parts, or released: one of the three.
 
@@ -132,12 +141,13 @@ def tuplet(
     With ``dissolve`` tuplets become plain notes: ``written``, each as long as it looks (triplet
     eighths are eighths, and the bar grows to hold them); ``halved``, half as long as it looks
     (triplet eighths are sixteenths, and the bar shrinks). ``bars`` (``5-8``) limits it to a
-    passage.
+    passage; ``manner`` is as in :func:`restate`.
 
     Raises RequestError where not one of the three is asked for, and for a ratio, unit or number
     that is none; MusicError where a bracket would cross a bar line that must stay, or no note lasts
     ``span``.
     """
+    from rhythm.notate.manner import in_manner
     from rhythm.rebar import release
     from rhythm.rebar.tuplet import divide, squeeze
 
@@ -145,6 +155,7 @@ def tuplet(
         raise RequestError("what to do is not said", legal="one of a ratio, a split, or dissolve")
     if (split is None) != (span is None):
         raise RequestError("a split lacks its span", legal="a number of notes and a note value")
+    score = in_manner(score, manner)
     if split is not None and span is not None:
         return divide(score, split, span, bars)
     if ratio is not None:

@@ -19,12 +19,14 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.notate.bar_items import Hint, Sign, Slot
-from rhythm.notate.beams import FLAGS, Stem, beam_stems, hold_beams
+from rhythm.notate.beam_stretches import Stem
+from rhythm.notate.beams import FLAGS, beam_stems, hold_beams
 from rhythm.notate.metric_grid import Grid, bar_grid, is_dyadic
 from rhythm.notate.tuplets import write_slots
+from rhythm.notate.usage import HOUSE, Usage
 from rhythm.score.model import Piece, Tuplet
 
-__all__ = ["Item", "Written", "spell_bar"]
+__all__ = ["Item", "Spelled", "Written", "spell_bar", "spell_on", "stems_of"]
 
 _HALF = mpq(1, 2)
 _ZERO = mpq(0)
@@ -43,10 +45,10 @@ class Item(NamedTuple):
     """One event, or the part of it that a bar holds: where it stands and what is known of it.
 
     ``dots`` is how many dots a symbol may have. ``hints`` are the tuplets the source wrote,
-    ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that it takes a
-    syllable in a line that is beamed by the syllable. ``bound`` makes the hints binding.
-    ``tremolo`` says that it stands for the two notes of a double tremolo, which have no beam with
-    others.
+    ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that a syllable
+    begins on it, ``slurred`` that a slur does. ``bound`` makes the hints binding. ``tremolo`` says
+    that it stands for the two notes of a double tremolo, which have no beam with others.
+    ``bare`` are the signs that it does without, being hidden or a cue: beams, brackets.
     """
 
     offset: mpq
@@ -58,6 +60,15 @@ class Item(NamedTuple):
     sung: bool = False
     bound: bool = False
     tremolo: bool = False
+    slurred: bool = False
+    bare: frozenset[str] = frozenset()
+
+
+class Spelled(NamedTuple):
+    """One symbol and its beams, before it is a piece."""
+
+    sign: Sign
+    beams: tuple[str, ...]
 
 
 def spell_bar(
@@ -66,18 +77,20 @@ def spell_bar(
     shift: mpq,
     items: Sequence[Item],
     *,
-    duple: bool = False,
+    feel: str = "",
     signed: bool = True,
+    usage: Usage = HOUSE,
 ) -> list[list[Piece]]:
     """The written symbols of each item of one voice in one bar, in order.
 
     ``length`` is the bar's, ``shift`` where in ``metre`` it begins. Items may leave gaps, overlap
     or run past the bar. A rest that fills the whole bar is one whole-bar rest, but in a bar that is
     not ``signed`` it shows its length. The pieces of an item add up to its duration exactly.
-    ``duple`` writes halves and quarters of compound beats as duplets throughout, rests and single
-    notes too.
+    With the ``feel`` ``duple`` halves and quarters of compound beats are duplets throughout, rests
+    and single notes too; with ``triple`` a simple beat in three is one bracket. ``usage`` answers
+    what handbooks leave open.
     """
-    found = _spelled(metre, length, shift, tuple(items), duple, signed)
+    found = _spelled(metre, length, shift, tuple(items), feel, signed, usage)
     return [list(pieces) for pieces in found]
 
 
@@ -87,8 +100,9 @@ def _spelled(
     length: mpq,
     shift: mpq,
     items: tuple[Item, ...],
-    duple: bool,
+    feel: str,
     signed: bool,
+    usage: Usage,
 ) -> tuple[tuple[Piece, ...], ...]:
     silent = len(items) == 1 and items[0].rest and not items[0].offset
     if silent and items[0].duration == length:
@@ -96,14 +110,17 @@ def _spelled(
             return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
         if not signed and length == 1:  # a whole rest would be read as the whole bar's
             halves = (items[0]._replace(duration=_HALF), Item(_HALF, _HALF, rest=True))
-            one, other = _spelled(metre, length, shift, halves, duple, signed)
+            one, other = _spelled(metre, length, shift, halves, feel, signed, usage)
             return (one + other,)
-    grid = bar_grid(metre, length, shift, duple)
     written: list[list[Piece]] = [[] for _ in items]
-    for layer in _layers(items):
-        for sign, beams in _write_layer(grid, layer, items):
-            written[sign.item].append(_piece(sign, beams, length))
+    for sign, beams in spell_on(bar_grid(metre, length, shift, feel, usage), items):
+        written[sign.item].append(_piece(sign, beams, length))
     return tuple(tuple(pieces) for pieces in written)
+
+
+def spell_on(grid: Grid, items: Sequence[Item]) -> list[Spelled]:
+    """The symbols of the items on a grid, stream by stream."""
+    return [spelled for layer in _layers(items) for spelled in _write_layer(grid, layer, items)]
 
 
 def _takes_whole_bar_rest(metre: Metre | None, length: mpq) -> bool:
@@ -135,26 +152,36 @@ def _layers(items: Sequence[Item]) -> list[list[Slot]]:
     return layers
 
 
-def _write_layer(
-    grid: Grid, layer: Sequence[Slot], items: Sequence[Item]
-) -> list[tuple[Sign, tuple[str, ...]]]:
+def _write_layer(grid: Grid, layer: Sequence[Slot], items: Sequence[Item]) -> list[Spelled]:
     signs = sorted(write_slots(grid, layer), key=lambda sign: sign.start)
-    stems = [
-        Stem(
-            sign.start,
-            sign.end,
-            0 if items[sign.item].tremolo else FLAGS.get(sign.type, 0),
-            items[sign.item].rest,
-            _reach(sign),
-            items[sign.item].sung and sign.start == items[sign.item].offset,
-        )
-        for sign in signs
-    ]
+    stems = stems_of(signs, items)
     held: Sequence[tuple[str, ...] | None] = ()
     if any(item.written for item in items):
         held = hold_beams(stems, _unchanged(signs, items))
     beams = beam_stems(grid, stems, held)
-    return list(zip(_bracketed(signs, beams), beams, strict=True))
+    unbracketed = [i for i, item in enumerate(items) if "brackets" in item.bare]
+    bracketed = _bracketed(signs, beams, frozenset(unbracketed))
+    return [Spelled(*pair) for pair in zip(bracketed, beams, strict=True)]
+
+
+def stems_of(signs: Sequence[Sign], items: Sequence[Item]) -> list[Stem]:
+    """What beaming needs to know of the symbols."""
+    return [
+        Stem(
+            sign.start,
+            sign.end,
+            0 if _is_flagless(items[sign.item]) else FLAGS.get(sign.type, 0),
+            items[sign.item].rest,
+            _reach(sign),
+            items[sign.item].sung and sign.start == items[sign.item].offset,
+            items[sign.item].slurred and sign.start == items[sign.item].offset,
+        )
+        for sign in signs
+    ]
+
+
+def _is_flagless(item: Item) -> bool:
+    return item.tremolo or "beams" in item.bare
 
 
 def _unchanged(signs: Sequence[Sign], items: Sequence[Item]) -> list[tuple[str, ...] | None]:
@@ -175,11 +202,16 @@ def _unchanged(signs: Sequence[Sign], items: Sequence[Item]) -> list[tuple[str, 
     return found
 
 
-def _bracketed(signs: Sequence[Sign], beams: Sequence[tuple[str, ...]]) -> list[Sign]:
-    """The signs with a bracket only where no beam covers their whole tuplet."""
+def _bracketed(
+    signs: Sequence[Sign], beams: Sequence[tuple[str, ...]], bare: frozenset[int]
+) -> list[Sign]:
+    """The signs with a bracket only where no beam covers their whole tuplet, and none if bare."""
     words: dict[tuple[int, mpq], list[str]] = {}
+    shown: set[tuple[int, mpq]] = set()
     for sign, beam in zip(signs, beams, strict=True):
         for tuplet in sign.tuplets:
+            if sign.item not in bare:
+                shown.add((tuplet.number, tuplet.offset))
             words.setdefault((tuplet.number, tuplet.offset), []).append(beam[0] if beam else "")
     covered = {
         key
@@ -189,6 +221,7 @@ def _bracketed(signs: Sequence[Sign], beams: Sequence[tuple[str, ...]]) -> list[
         and said[-1] in ("continue", "end")
         and all(word == "continue" for word in said[1:-1])
     }
+    covered |= words.keys() - shown
     return [
         sign
         if not sign.tuplets

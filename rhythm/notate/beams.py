@@ -15,14 +15,14 @@ docs/spelling.md).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from gmpy2 import mpq
 
-from rhythm.exact.tree import Node
+from rhythm.notate.beam_memory import remembered
+from rhythm.notate.beam_stretches import Stem, Stretch, beam_stretches, is_carried
 from rhythm.notate.metric_grid import Grid
 
-__all__ = ["FLAGS", "Stem", "beam_stems", "hold_beams"]
+__all__ = ["FLAGS", "beam_stems", "hold_beams"]
 
 FLAGS = {
     name: count
@@ -34,17 +34,7 @@ FLAGS = {
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
-
-
-class Stem(NamedTuple):
-    """What beaming needs to know of a symbol: where it stands, its flags, the tuplet around it."""
-
-    start: mpq
-    end: mpq
-    flags: int
-    rest: bool = False
-    tuplet: tuple[mpq, mpq] | None = None  # start and end of the outermost
-    alone: bool = False  # no beam leads to it from the note before
+_NAMES = {2: "sixteenths", 3: "thirty-seconds", 4: "shorter"}
 
 
 def beam_stems(
@@ -54,6 +44,8 @@ def beam_stems(
 
     ``held`` are words that stay as they are (see :func:`hold_beams`), None where they are open.
     """
+    if grid.usage.beams:
+        held = remembered(grid, stems, held)
     free = stems
     if held:
         free = [s if h is None else s._replace(flags=0) for s, h in zip(stems, held, strict=True)]
@@ -98,18 +90,17 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
     """Indices of the symbols that share a primary beam, group by group."""
     if not any(stem.flags and not stem.rest for stem in stems):
         return []
-    stretches = _stretches(grid, stems)
+    stretches = beam_stretches(grid, stems)
     groups: list[list[int]] = []
     open_key: object = None
     for i, stem in enumerate(stems):
         if stem.rest or not stem.flags:
-            if not _is_carried(stems, i, stretches):
+            if not is_carried(grid, stems, i, stretches):
                 open_key = None
             continue
         key = _key(stem, stretches)
-        joined = i > 0 and stems[i - 1].end == stem.start and not _are_apart(stems[i - 1], stem)
-        joined = joined and not stem.alone
-        if key == open_key and joined:
+        joined = i > 0 and stems[i - 1].end == stem.start
+        if key == open_key and joined and not _parts(grid, stems[i - 1], stem, stretches):
             groups[-1].append(i)
         else:
             groups.append([i])
@@ -117,35 +108,7 @@ def _groups(grid: Grid, stems: Sequence[Stem]) -> list[list[int]]:
     return [group for group in groups if len(group) > 1]
 
 
-def _is_carried(stems: Sequence[Stem], i: int, stretches: Sequence[_BeamRun]) -> bool:
-    """True for a rest between the only two notes of a beat, in the two usual figures."""
-    rest = stems[i]
-    if not rest.rest or rest.tuplet or not 0 < i < len(stems) - 1:
-        return False
-    before, after = stems[i - 1], stems[i + 1]
-    beat = next((s for s in stretches if s.start == before.start and s.end == after.end), None)
-    if beat is None or before.rest or after.rest or not (before.flags and after.flags):
-        return False
-    first, silent = before.end - before.start, rest.end - rest.start
-    length = beat.end - beat.start
-    if beat.compound:
-        return first == silent == length / 3
-    return first == length / 2 == _EIGHTH and silent == length / 4
-
-
-class _BeamRun(NamedTuple):
-    """A part of the bar inside which a primary beam may run."""
-
-    start: mpq
-    end: mpq
-    compound: bool = False
-
-    def holds(self, start: mpq, end: mpq) -> bool:
-        """True where all from ``start`` to ``end`` lies in it."""
-        return self.start <= start and end <= self.end
-
-
-def _key(stem: Stem, stretches: Sequence[_BeamRun]) -> object:
+def _key(stem: Stem, stretches: Sequence[Stretch]) -> object:
     """What a stem shares with those on its beam: the stretch, or a tuplet that is more than it."""
     home = next((s for s in stretches if s.start <= stem.start < s.end), None)
     if stem.tuplet and (home is None or home.compound or not home.holds(*stem.tuplet)):
@@ -153,59 +116,34 @@ def _key(stem: Stem, stretches: Sequence[_BeamRun]) -> object:
     return home.start if home is not None else None
 
 
-def _are_apart(stem: Stem, after: Stem) -> bool:
-    """True for the end of one tuplet and the start of the next."""
-    return stem.tuplet is not None and after.tuplet is not None and stem.tuplet != after.tuplet
-
-
-def _stretches(grid: Grid, stems: Sequence[Stem]) -> list[_BeamRun]:
-    lo, hi = stems[0].start, max(stem.end for stem in stems)
-    found: list[_BeamRun] = []
-    for root in grid.roots(lo, hi):
-        _descend(grid, root, stems, found)
-    return found
-
-
-def _descend(grid: Grid, cell: Node, stems: Sequence[Stem], found: list[_BeamRun]) -> None:
-    dotted = cell.compound or (grid.whole and cell.is_beat)
-    group = cell.is_beat and cell.length.numerator != 1  # a dotted beat, or a group of five
-    if group or dotted or cell.length <= _QUARTER or _joins_eighths(cell, stems):
-        found.append(_BeamRun(cell.start, cell.end, dotted))
-        return
-    for part in cell.parts:
-        _descend(grid, part, stems, found)
-
-
-def _joins_eighths(cell: Node, stems: Sequence[Stem]) -> bool:
-    """Half a 4/4 bar, a full 3/4 bar, or a 2/4 bar in which a beat has one eighth alone."""
-    parts = cell.parts
-    if any(part.length != _QUARTER for part in parts) or not _only_eighths(cell, stems):
+def _parts(grid: Grid, before: Stem, stem: Stem, stretches: Sequence[Stretch]) -> bool:
+    """Does a new beam begin though the stretch goes on: at a syllable, a slur, the next tuplet?"""
+    if stem.sung and grid.says("syllables") == "parted":
+        return True
+    if stem.slurred and grid.says("slurs") == "parted":
+        return True
+    one, other = before.tuplet, stem.tuplet
+    if one is None or other is None or one == other:
         return False
-    counts = [
-        sum(1 for s in stems if p.start <= s.start < p.end and s.flags and not s.rest)
-        for p in parts
-    ]
-    if len(parts) == 2:
-        return cell.rank > 0 or 1 in counts
-    return counts == [2, 2, 2]
-
-
-def _only_eighths(cell: Node, stems: Sequence[Stem]) -> bool:
-    inside = [s for s in stems if cell.start <= s.start < cell.end and s.flags and not s.rest]
-    return all(s.end - s.start == _EIGHTH and not s.tuplet for s in inside)
+    alike = one[1] - one[0] == other[1] - other[0]
+    within = any(not s.compound and s.holds(one[0], other[1]) for s in stretches)
+    return not (alike and within and grid.says("triplets") == "joined")
 
 
 def _levels(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
     """The words of one group at every level."""
     words: list[list[str]] = [[] for _ in stems]
     last = len(stems) - 1
-    for level in range(1, max(stem.flags for stem in stems) + 1):
+    most = max(stem.flags for stem in stems)
+    for level in range(1, most + 1):
         run: list[int] = []
         for i, stem in enumerate(stems):
             if stem.flags < level:
                 continue
             run.append(i)
-            ends = i == last or stems[i + 1].flags < level or _breaks(grid, stems[i + 1], level)
+            ends = (
+                i == last or stems[i + 1].flags < level or _breaks(grid, stems[i + 1], level, most)
+            )
             if not ends:
                 continue
             if len(run) == 1:
@@ -218,11 +156,17 @@ def _levels(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
     return [tuple(w) for w in words]
 
 
-def _breaks(grid: Grid, stem: Stem, level: int) -> bool:
-    """True where secondary beams start afresh: at a beat inside a longer primary beam."""
-    if level == 1 or grid.rank(stem.start) > 2:
+def _breaks(grid: Grid, stem: Stem, level: int, most: int) -> bool:
+    """Do inner beams start afresh: at a beat inside a longer beam, or at an eighth?"""
+    if level == 1:
         return False
-    return grid.beats(stem.start, stem.end)[0].length >= _QUARTER
+    beat = grid.beats(stem.start, stem.end)[0]
+    if grid.rank(stem.start) <= 2:
+        return beat.length >= _QUARTER and grid.says("inner beams") == "parted"
+    if stem.tuplet or (stem.start - beat.start) % _EIGHTH:
+        return False
+    kind = "a dotted beat" if beat.compound else "a beat"
+    return grid.says("at the eighth", f"{_NAMES[min(most, 4)]} in {kind}") == "parted"
 
 
 def _hook(grid: Grid, stems: Sequence[Stem], i: int, last: int) -> str:

@@ -20,8 +20,9 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.exact.tree import MetricTree, Node, beats_of
+from rhythm.notate.usage import HOUSE, Answers, Usage
 
-__all__ = ["Grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
+__all__ = ["Grid", "asking_grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
 
 _QUARTER = mpq(1, 4)
 _HALF = mpq(1, 2)
@@ -44,11 +45,23 @@ class Grid:
     ``shift`` is where in ``top`` position 0 stands; past the end of ``top`` it starts again.
     ``uneven`` says that its beats are compound or unequal, ``tuplet`` that it is a tuplet's inside.
     ``pulse`` is the rank of what a player counts: the beat, or the quarters of half-note beats.
-    ``duple`` says that compound beats are divided in two throughout, and read so; ``whole`` that a
-    beam may fill each beat, however long.
+    ``feel`` is ``duple`` where compound beats are divided in two throughout, and read so, or
+    ``triple`` where simple ones are divided in three. ``whole`` says that a beam may fill each
+    beat, however long. ``usage`` answers what is asked about ``metre``.
     """
 
-    __slots__ = ("_ranks", "duple", "pulse", "shift", "top", "tuplet", "uneven", "whole")
+    __slots__ = (
+        "_ranks",
+        "feel",
+        "metre",
+        "pulse",
+        "shift",
+        "top",
+        "tuplet",
+        "uneven",
+        "usage",
+        "whole",
+    )
 
     def __init__(
         self,
@@ -57,14 +70,18 @@ class Grid:
         *,
         uneven: bool = False,
         tuplet: bool = False,
-        duple: bool = False,
+        feel: str = "",
         whole: bool = False,
+        usage: Answers = HOUSE,
+        metre: str = "",
     ) -> None:
         self.top = top
         self.shift = shift
         self.uneven = uneven
         self.tuplet = tuplet
-        self.duple = duple
+        self.feel = feel
+        self.usage = usage
+        self.metre = metre
         self.whole = whole
         self._ranks = MetricTree(top)
         half_beats = not tuplet and all(b.length == _HALF and not b.triple for b in beats_of(top))
@@ -73,6 +90,10 @@ class Grid:
     def rank(self, position: mpq) -> int:
         """How strong the boundary at ``position`` is; ``OFF`` where there is none."""
         return self._ranks.rank((position + self.shift) % self.top.length)
+
+    def says(self, question: str, place: str = "") -> str:
+        """What the usage answers here (:mod:`rhythm.notate.usage`)."""
+        return self.usage.answer(question, self.metre, place)
 
     def roots(self, lo: mpq, hi: mpq) -> Iterator[Node]:
         """The whole metres, laid end to end, that touch ``lo`` to ``hi``."""
@@ -105,16 +126,23 @@ def _plain_top(length: mpq) -> Node:
 
 
 @lru_cache(maxsize=4096)
-def bar_grid(metre: Metre | None, length: mpq, shift: mpq, duple: bool = False) -> Grid:
+def bar_grid(
+    metre: Metre | None, length: mpq, shift: mpq, feel: str = "", usage: Usage = HOUSE
+) -> Grid:
     """The grid of a bar of ``metre`` whose content begins ``shift`` into it.
 
     No note stands on the beats of a metre in other units than note values: its bars are plain.
     """
+    return asking_grid(metre, length, shift, feel, usage)
+
+
+def asking_grid(metre: Metre | None, length: mpq, shift: mpq, feel: str, usage: Answers) -> Grid:
+    """A grid of one's own, for one who listens to what is asked."""
     if metre is None or not metre.length or not metre.in_note_values:
-        return Grid(_plain_top(length), mpq(0))
+        return Grid(_plain_top(length), mpq(0), usage=usage)
     beats = metre.beat_nodes
     uneven = any(beat.compound for beat in beats) or len({beat.length for beat in beats}) > 1
-    return Grid(metre.tree, shift, uneven=uneven, duple=duple)
+    return Grid(metre.tree, shift, uneven=uneven, feel=feel, usage=usage, metre=str(metre))
 
 
 _UNIT_TREES = {6: (3, 2), 9: (3, 3), 12: (3, 4), 15: (5, 3), 10: (5, 2), 14: (7, 2)}

@@ -28,13 +28,15 @@ def fill_rest(grid: Grid, start: mpq, end: mpq) -> list[Symbol]:
     found: list[Symbol] = []
     for root in grid.roots(start, end):
         if grid.tuplet and len(root.parts) > 3:
-            _fill_units(root.parts, start, end, found)
+            _fill_units(grid, root.parts, start, end, found)
         else:
-            _fill(root, start, end, found, threes=_in_threes(root))
+            _fill(grid, root, start, end, found, threes=_in_threes(root))
     return found
 
 
-def _fill_units(units: Sequence[Node], start: mpq, end: mpq, found: list[Symbol]) -> None:
+def _fill_units(
+    grid: Grid, units: Sequence[Node], start: mpq, end: mpq, found: list[Symbol]
+) -> None:
     """Fill a tuplet of five, seven or more, whose units make no halves: few rests, large first."""
     i = 0
     while i < len(units):
@@ -45,7 +47,7 @@ def _fill_units(units: Sequence[Node], start: mpq, end: mpq, found: list[Symbol]
         if last > i and symbol is not None:
             found.append(Symbol(first, units[last].end, *symbol))
         else:
-            _fill(units[i], start, end, found)
+            _fill(grid, units[i], start, end, found)
             last = i
         i = last + 1
 
@@ -55,29 +57,50 @@ def _in_threes(root: Node) -> bool:
     return len(root.parts) > 1 and all(part.triple and not part.is_beat for part in root.parts)
 
 
-def _fill(cell: Node, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False) -> None:
+def _fill(
+    grid: Grid, cell: Node, start: mpq, end: mpq, found: list[Symbol], *, threes: bool = False
+) -> None:
     if cell.end <= start or cell.start >= end:
         return
     if start <= cell.start and cell.end <= end:
         symbol = symbol_of(cell.length)
-        if symbol is not None and (not symbol[1] or cell.is_dotted or (threes and cell.triple)):
+        dotted = (cell.is_dotted and _is_one(grid, cell)) or (threes and cell.triple)
+        if symbol is not None and (not symbol[1] or dotted):
             found.append(Symbol(cell.start, cell.end, *symbol))
             return
     parts = cell.parts
     joins = cell.joins_rests or (threes and cell.triple)
-    if joins and start <= cell.start and parts[1].end <= end:
+    if joins and start <= cell.start and parts[1].end <= end and _are_joined(grid, cell, end):
         symbol = symbol_of(parts[1].end - cell.start)
         if symbol is not None and not symbol[1]:
             found.append(Symbol(cell.start, parts[1].end, *symbol))
             parts = parts[2:]
-    elif _takes_dotted(cell, start, end):
+    elif _takes_dotted(cell, start, end) and _is_dotted_first(grid):
         stop = parts[1].parts[1].start
         symbol = symbol_of(stop - cell.start)
         if symbol is not None:
             found.append(Symbol(cell.start, stop, *symbol))
             return
     for part in parts:
-        _fill(part, start, end, found, threes=threes)
+        _fill(grid, part, start, end, found, threes=threes)
+
+
+def _is_one(grid: Grid, cell: Node) -> bool:
+    """Does a silent dotted beat, or what is made of two, take one rest?"""
+    if cell.compound:
+        return grid.says("silent beat") == "4.r"
+    return cell.rank == 0 or grid.says("silent half") == "2.r"
+
+
+def _are_joined(grid: Grid, cell: Node, end: mpq) -> bool:
+    """Do the first two eighths of a dotted beat share one rest? Of a silent beat they do."""
+    if not cell.compound or end >= cell.end:
+        return True
+    return grid.says("first two") == "4r 8"
+
+
+def _is_dotted_first(grid: Grid) -> bool:
+    return grid.tuplet or grid.says("dotted rest") == "8.r 16"
 
 
 def _takes_dotted(cell: Node, start: mpq, end: mpq) -> bool:

@@ -14,7 +14,7 @@ written before (``Event.pieces``) is a hint at most: tuplet ratios where they st
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -22,13 +22,15 @@ from gmpy2 import mpq
 
 from rhythm.notate.bar_items import Hint
 from rhythm.notate.bar_notation import Item, Written, spell_bar
-from rhythm.notate.syllabic_beaming import is_syllabic
+from rhythm.notate.manner import usage_of
 from rhythm.notate.tremolos import are_tremolo, tremolo_pieces
+from rhythm.notate.usage import Usage
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
 
 __all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
 
 _ZERO = mpq(0)
+_NOT_BARE: frozenset[str] = frozenset()
 
 
 def with_fresh_bars(score: Score, bars: Collection[int] | None = None) -> Score:
@@ -58,15 +60,20 @@ def spell_score(
     hints: bool = True,
     bars: Collection[int] | None = None,
     duple: Collection[int] = (),
+    triple: Collection[int] = (),
     bound: bool = False,
+    usage: Usage | None = None,
+    spared: Collection[tuple[int, int, int]] = (),
 ) -> Score:
     """``score`` with every event's pieces written afresh from its onset and duration.
 
     ``bars`` (indices; None: all) limits this to some bars; an event that reaches into others keeps
     its pieces there while they still fit. ``hints`` lets the pieces an event has had say which
-    tuplet ratios and double dots to prefer, and whether a sung line is beamed by the syllable;
-    ``keep`` also keeps their beams over any run of notes that is written as it was. In the bars
-    named by ``duple`` compound beats are divided in two and read so, rests and all. ``bound`` makes
+    tuplet ratios and double dots to prefer; ``keep`` also keeps their beams over any run of notes
+    that is written as it was. In the bars named by ``duple`` compound beats are divided in two and
+    read so, rests and all; in those named by ``triple`` simple beats in three. ``usage`` answers
+    what handbooks leave open (None: as the score's ``hand`` does). ``spared`` are bars of single
+    voices (part, voice and bar, as indices) that stay as they were written. ``bound`` makes
     the tuplets that the pieces name binding: they stand, an event tied from piece to piece where
     they end, and there are no others where plain values serve. Neighbouring visible rests of a
     voice in a bar are merged and written anew, one event for each symbol. The two notes of a double
@@ -74,6 +81,7 @@ def spell_score(
     """
     chosen = None if bars is None else frozenset(bars)
     unsigned = _held_open_by_rests(score)
+    usage = usage_of(score) if usage is None else usage
     parts = tuple(
         part.replace(
             voices=tuple(
@@ -81,18 +89,24 @@ def spell_score(
                     part,
                     voice,
                     chosen,
-                    frozenset(duple),
+                    _feels(duple, triple),
                     unsigned,
                     hints or keep,
                     keep and _has_beams(part),
                     bound,
+                    usage,
+                    frozenset(bar for *where, bar in spared if where == [p, v]),
                 ).spell()
-                for voice in part.voices
+                for v, voice in enumerate(part.voices)
             )
         )
-        for part in score.parts
+        for p, part in enumerate(score.parts)
     )
     return score.replace(parts=parts)
+
+
+def _feels(duple: Collection[int], triple: Collection[int]) -> dict[int, str]:
+    return dict.fromkeys(triple, "triple") | dict.fromkeys(duple, "duple")
 
 
 def _held_open_by_rests(score: Score) -> frozenset[int]:
@@ -156,22 +170,25 @@ class _VoiceSpeller:
         part: Part,
         voice: Voice,
         chosen: frozenset[int] | None,
-        duple: frozenset[int],
+        feels: Mapping[int, str],
         unsigned: frozenset[int],
         hints: bool,
         keep: bool,
         bound: bool,
+        usage: Usage,
+        spared: frozenset[int],
     ) -> None:
         self.bars = part.bars
         self.voice = voice
         self.events = voice.events
         self.chosen = chosen
-        self.duple = duple
+        self.feels = feels
+        self.usage = usage
+        self.spared = spared
         self.unsigned = unsigned
         self.hints = hints
         self.keep = keep
         self.bound = bound
-        self.syllabic = hints and is_syllabic(voice.events)
         self.dots = 1 + any(piece.dots > 1 for e in self.events for piece in e.pieces)
         self.pieces: dict[int, list[Piece]] = {}
         self.rests: dict[int, list[Event]] = {}
@@ -188,7 +205,7 @@ class _VoiceSpeller:
                     shares.append(share)
         for index in sorted(by_bar):
             shares = by_bar[index]
-            if self.chosen is None or index in self.chosen:
+            if (self.chosen is None or index in self.chosen) and index not in self.spared:
                 self._spell_bar(self.bars[index], shares)
             else:
                 self._keep_bar(self.bars[index], shares)
@@ -286,8 +303,9 @@ class _VoiceSpeller:
             bar.length,
             bar.shift,
             [self._item(group, keys) for group in groups],
-            duple=bar.index in self.duple,
+            feel=self.feels.get(bar.index, ""),
             signed=bar.index not in self.unsigned,
+            usage=self.usage,
         )
 
     def _keep_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
@@ -368,9 +386,18 @@ class _VoiceSpeller:
         rest = event.is_rest
         tremolo = self._is_tremolo(group)
         written = self._written(event, first) if self.keep and not (rest or tremolo) else ()
-        sung = self.syllabic and bool(event.verses)
         return Item(
-            first.offset, duration, rest, self.dots, hints, written, sung, self.bound, tremolo
+            first.offset,
+            duration,
+            rest,
+            self.dots,
+            hints,
+            written,
+            bool(event.verses),
+            self.bound,
+            tremolo,
+            event.slurred,
+            _NOT_BARE if event.visible else _bareness(event),
         )
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:
@@ -434,6 +461,14 @@ def _tuplets_of(share: _Share) -> tuple[_Group, ...]:
     if piece is None:
         return ()
     return tuple(_Group(t.actual, t.normal, piece.bar, t.offset, t.length) for t in piece.tuplets)
+
+
+def _bareness(event: Event) -> frozenset[str]:
+    """What a hidden or cue event does without: the beams and shown brackets it did not have."""
+    beamed = any(piece.beams for piece in event.pieces)
+    bracketed = any(t.bracket for piece in event.pieces for t in piece.tuplets)
+    lacks = [name for name, had in (("beams", beamed), ("brackets", bracketed)) if not had]
+    return frozenset(lacks)
 
 
 def _with_sources(note: Note, events: Sequence[Event], k: int) -> Note:

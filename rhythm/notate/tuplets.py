@@ -30,6 +30,7 @@ _DEEPEST = 2
 _MOST_UNITS = 99
 _HIDING = 3
 _USUAL = 7
+_LEAST = mpq(1, 4096)
 _UPBEATS = (mpq(1, 16), mpq(1, 8), mpq(1, 4), mpq(1, 2))
 _QUARTER = mpq(1, 4)
 _ZERO = mpq(0)
@@ -60,6 +61,9 @@ def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]
     off = [edge for edge in edges if grid.rank(edge) == OFF]
     hinted = any(slot.hints for slot in slots)
     free = not grid.tuplet and not any(slot.bound for slot in slots)
+    if off and free and any(slot.rest for slot in slots):
+        slots = _rests_by_beat(grid, slots, edges)
+        edges = sorted({edge for slot in slots for edge in (slot.start, slot.end)})
     usual = _usual_windows(grid, slots, edges, off) if free else []
     if not off and not hinted and not usual:
         return list(_plain(grid, slots))
@@ -70,6 +74,43 @@ def write_slots(grid: Grid, slots: Sequence[Slot], depth: int = 0) -> list[Sign]
         windows += _needed_windows(grid, slots, edges, off, windows, depth)
     windows.sort()
     return _write_around(grid, slots, windows, depth)
+
+
+def _rests_by_beat(grid: Grid, slots: Sequence[Slot], edges: Sequence[mpq]) -> list[Slot]:
+    """Silence that ends or begins inside the tuplet of one beat is written apart from that tuplet.
+
+    4 4r 3:2(8r 8 8), and not one long rest of a larger tuplet that hides the beat.
+    """
+    found: list[Slot] = []
+    for slot in slots:
+        cuts: list[mpq] = []
+        if slot.rest:
+            within = grid.rank(slot.start), grid.rank(slot.end)
+            if within[0] != OFF and within[1] == OFF:
+                cuts = [beat.start for beat in _tuplet_beats(grid, slot.end, edges)]
+            elif within[0] == OFF and within[1] != OFF:
+                cuts = [beat.end for beat in _tuplet_beats(grid, slot.start, edges)]
+        cuts = sorted(cut for cut in cuts if slot.start < cut < slot.end)
+        for start, end in pairwise((slot.start, *cuts, slot.end)):
+            found.append(slot._replace(start=start, end=end))
+    return found
+
+
+def _tuplet_beats(grid: Grid, edge: mpq, edges: Sequence[mpq]) -> list[Node]:
+    """The beat around ``edge``, or its quarter, where a tuplet over just that would hold it."""
+    beat = next((b for b in grid.beats(edge, edge + _LEAST) if b.start < edge < b.end), None)
+    if beat is None or beat.compound:
+        return []
+    while beat.length > _QUARTER:
+        beat = next(part for part in beat.parts if edge < part.end)
+        if edge <= beat.start:
+            return []
+    inside = [(e - beat.start) / beat.length for e in edges if beat.start < e < beat.end]
+    count = odd_part(int(lcm(*(share.denominator for share in inside))))
+    known = set(edges)
+    # One of its ends may be what this rest covers; the other must be a note's.
+    ends = [beat.start in known, beat.end in known]
+    return [beat] if any(ends) and count <= _USUAL else []
 
 
 def window_over(start: mpq, length: mpq, actual: int) -> Window | None:
@@ -206,10 +247,13 @@ def _usual_windows(
         struck = {slot.start for slot in slots if not slot.rest}
         for beat in grid.beats(edges[0], edges[-1]):
             inside = [edge for edge in edges if beat.start < edge < beat.end]
-            if grid.duple and beat.compound:
+            if grid.feel == "duple" and beat.compound:
                 windows += _duplet(beat, inside)
                 continue
-            count = _usual_count(beat, inside, struck)
+            if grid.feel == "triple" and _is_in_three(grid, beat, inside):
+                count = 3
+            else:
+                count = _usual_count(grid, beat, inside, struck)
             if count:
                 window = window_over(beat.start, beat.length, count)
                 windows += [window] if window else []
@@ -226,7 +270,17 @@ def _duplet(cell: Node, inside: Sequence[mpq]) -> list[Window]:
     return [window] if symbol_of(window.unit, 0) else []
 
 
-def _usual_count(beat: Node, inside: Sequence[mpq], struck: Set[mpq]) -> int:
+def _is_in_three(grid: Grid, beat: Node, inside: Sequence[mpq]) -> bool:
+    """Is a simple beat divided in three, each third into halves, quarters...?"""
+    places = [3 * (edge - beat.start) / beat.length for edge in inside]
+    return (
+        not beat.triple
+        and any(grid.rank(edge) == OFF for edge in inside)
+        and all(odd_part(int(place.denominator)) == 1 for place in places)
+    )
+
+
+def _usual_count(grid: Grid, beat: Node, inside: Sequence[mpq], struck: Set[mpq]) -> int:
     """Two, four or eight in the time of three, a triplet whose middle note is cut, six; else 0.
 
     The even ones are for compound beats cut evenly; a dotted note before a rest is no duplet. The
@@ -241,17 +295,26 @@ def _usual_count(beat: Node, inside: Sequence[mpq], struck: Set[mpq]) -> int:
         if any(place.denominator != 1 for place in places):
             return 0
         if places == {4} or not places <= {2, 4, 6}:
-            return (2 if places == {4} else 8) if struck >= set(inside) else 0
+            if not struck >= set(inside):
+                return 0
+            if places != {4}:
+                return 8
+            return 2 if grid.says("duplet") == "2:3" else 0
         return 4
     if beat.length > _QUARTER:
         return 0
     sixth = beat.length / 6
     sixths = [place for place in range(1, 6) if beat.start + place * sixth in inside]
-    if 3 not in sixths or len(sixths) == 5:
+    if 3 not in sixths or len(sixths) != len(inside) or len(sixths) < 3:
+        return 0
+    said = grid.says("six in a beat" if len(sixths) == 5 else "sixths")
+    if said:
+        return 6 if said == "one 6:4" else 0
+    if len(sixths) == 5:
         return 0
     if {2, 4} < set(sixths):
         return 3
-    return 6 if sixths[0] < 3 < sixths[-1] and len(sixths) == len(inside) else 0
+    return 6 if sixths[0] < 3 < sixths[-1] else 0
 
 
 def _holds(grid: Grid, window: Window, members: Sequence[Slot], depth: int) -> bool:
@@ -424,7 +487,8 @@ def _hidden_beats(grid: Grid, window: Window, slots: Sequence[Slot]) -> int:
     step = window.length / window.actual
     for_each = (beat / step).denominator == 1
     finer = any((edge - window.start) % step for edge in _inner_edges(window, slots))
-    return 3 * _HIDING if for_each or finer else 0
+    astride = not grid.uneven and max(grid.rank(window.start), grid.rank(window.end)) > grid.pulse
+    return 3 * _HIDING if for_each or finer or astride else 0
 
 
 def _is_broken(grid: Grid, window: Window, slots: Sequence[Slot]) -> bool:

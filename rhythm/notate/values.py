@@ -24,6 +24,7 @@ from rhythm.notate.metric_grid import Grid
 __all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
 
 _QUARTER = mpq(1, 4)
+_PLACES = {0: "bar line", 1: "group", 2: "beat", 3: "division"}
 
 
 class Symbol(NamedTuple):
@@ -72,9 +73,13 @@ def _stands_whole(
         return True
     even = parent is None or len(parent.parts) != 2 or parent.is_even_pair
     if dots:
-        return last <= rank or (dots == 1 and even and first == rank + 1 <= grid.pulse)
-    reach = rank + 1 if grid.pulse == 2 or end - start < _QUARTER else rank + 2
-    return even and first <= reach and (start + end) / 2 in places
+        whole = last <= rank or (dots == 1 and even and first == rank + 1 <= grid.pulse)
+        question = "dotted syncopation"
+    else:
+        reach = rank + 1 if grid.pulse == 2 or end - start < _QUARTER else rank + 2
+        whole = even and first <= reach and (start + end) / 2 in places
+        question = "syncopation"
+    return whole and (grid.tuplet or grid.says(question, _PLACES.get(rank, "")) == "whole")
 
 
 def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:

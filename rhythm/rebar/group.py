@@ -20,7 +20,9 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.tree import Node
 from rhythm.exact.values import format_value, is_power_of_two, value
-from rhythm.notate.beams import FLAGS, Stem, beam_stems
+from rhythm.notate.beam_stretches import Stem
+from rhythm.notate.beams import FLAGS, beam_stems
+from rhythm.notate.manner import in_manner
 from rhythm.notate.metric_grid import Grid
 from rhythm.rebar.passage import Passage
 from rhythm.rebar.rebar import lift_bars, pour
@@ -43,17 +45,21 @@ def group(
     unit: str | mpq = "1/8",
     show: str = "beams",
     bars: str | Bars | None = None,
+    manner: str | Score = "source",
 ) -> Outcome[Report]:
     """The same notes in ``groups`` of units.
 
     ``show`` says how they are seen: ``beams`` follow the groups, across beats but not across bar
     lines; ``accents`` mark the note at each group's head; ``metre`` redraws the bars so that each
-    turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage.
+    turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage. ``manner`` says how what
+    handbooks leave open is written where bars are redrawn: as the ``source``'s editor did, as the
+    ``house`` does, or as the editor of another score.
 
     The report has ``meeting``: the units, turns of the pattern and bars after which pattern and
     bar begin together again (none where the first bar has no metre). Raises RequestError for a
     pattern, unit or show that is none.
     """
+    score = in_manner(score, manner)
     step = value(unit)
     sizes = parse_groups(str(groups))
     if step <= 0:

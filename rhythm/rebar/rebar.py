@@ -18,6 +18,7 @@ from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.values import format_value
+from rhythm.notate.manner import in_manner
 from rhythm.rebar.bar_plan import BarPlan, closing_length, plan_bars, plan_length, starts
 from rhythm.rebar.passage import Passage, after
 from rhythm.rebar.rebuilding import settle
@@ -38,19 +39,23 @@ def rebar(
     complete: bool = True,
     strict: bool = False,
     bars: str | Bars | None = None,
+    manner: str | Score = "source",
 ) -> Outcome[Report]:
     """The score on new bar lines: durations kept, ties made and merged where lines fall anew.
 
     ``to`` is a metre or a cycle of metres, as in ``7/8 7/8 5/8``. ``complete`` completes a last bar
     that the music does not fill with rests (a last bar that completes the upbeat is left); without
     it the bar stays short. ``strict`` refuses to split a bar at a repeat. ``bars`` (``5-8``)
-    limits it to a passage; the metre is restored after it.
+    limits it to a passage; the metre is restored after it. ``manner`` says how what handbooks leave
+    open is written: as the ``source``'s editor did, as the ``house`` does, or as the editor of
+    another score.
 
     The report has ``filled``, the rest that fills the last bar, and ``split``, the bars that a
     repeat falls into. Raises RequestError for a pattern that is none, MusicError where ``strict``
     refuses.
     """
     pattern = pattern_of(to)
+    score = in_manner(score, manner)
     passage = lift_bars(score, bars)
     if not passage.bars:
         return Outcome(score, None, Report(idle="there are no bars"))

@@ -74,7 +74,9 @@ def restate_bars(
             for part, of_part in zip(score.parts, facts, strict=True)
         )
         duple = [i for i, m in enumerate(maps) if m is not None and m.duple]
-        result = spell_score(score.replace(parts=parts), bars=changed, duple=duple)
+        triple = [i for i, m in enumerate(maps) if m is not None and m.triple]
+        moved = score.replace(parts=parts)
+        result = spell_score(moved, bars=changed, duple=duple, triple=triple)
         require_conserved(score, result)
     return result, report
 

@@ -20,6 +20,7 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.time_map import TimeMap
+from rhythm.notate.manner import in_manner
 from rhythm.rebar.rebar import rebar
 from rhythm.restate.beat_by_beat import beatwise_maps
 from rhythm.restate.custom_maps import parse_map
@@ -60,9 +61,11 @@ def restated(
     bars: str | Bars | None = None,
     place: str = "here",
     mapping: str | TimeMap | None = None,
+    manner: str | Score = "source",
 ) -> Restated:
     """As :func:`rhythm.verbs.restate`, which tells the options, with what became of each beat."""
     target = parse_target(to)
+    score = in_manner(score, manner)
     by = by or ("beat" if mapping else "bar")
     _legal("by", by, BYS)
     if fit is not None:

@@ -80,6 +80,11 @@ class BarMap:
         """True where ternary beats are written with duplets."""
         return self.written.length > self.target.length
 
+    @property
+    def triple(self) -> bool:
+        """True where simple beats are written with triplets."""
+        return self.written.length < self.target.length
+
 
 def parse_target(to: Target) -> Target:
     """Read a target: a word, ``12/8``, ``7/8 7/8 5/8``, or ``4/4:12/8, 6/4:18/8``.

@@ -160,7 +160,8 @@ class Event:
     ``bar`` is the index of the bar it is written in first. ``graces`` stand before it, ``after``
     behind it (grace notes that close a bar); both are opaque to this layer. ``pieces`` is how it
     is written: as read, or as spelling wrote it; empty means "not spelled yet". An event of
-    duration 0 only carries grace notes.
+    duration 0 only carries grace notes. ``verses`` are those that have a syllable on it; it is
+    ``slurred`` where a slur begins on it.
     """
 
     onset: mpq
@@ -174,6 +175,7 @@ class Event:
     cue: bool = False
     additions: tuple[Addition, ...] = ()
     verses: tuple[str, ...] = ()
+    slurred: bool = field(default=False, repr=False, compare=False)
 
     @property
     def end(self) -> mpq:
@@ -387,7 +389,8 @@ class Score:
     hairpins and other spans whose partner is not in the same stretch are left out on writing.
     ``title`` replaces the source's where it is not empty. ``relaid`` says that bar lines or the
     order of notes changed: accidentals are looked at again on writing. ``afresh`` says that the
-    source's spelling is no model: tuplets whose numbers it left out get them.
+    source's spelling is no model: tuplets whose numbers it left out get them. ``hand`` is whose
+    manner what is written anew follows (:mod:`rhythm.notate.manner`; None: the house's).
     """
 
     parts: tuple[Part, ...]
@@ -396,6 +399,7 @@ class Score:
     excerpt: bool = False
     relaid: bool = False
     afresh: bool = False
+    hand: object = field(default=None, repr=False, compare=False)
     source: object = field(default=None, repr=False, compare=False)
 
     @property

@@ -118,6 +118,7 @@ def parted(event: Event, at: mpq, count: int) -> tuple[Event, Event]:
         graces=(),
         additions=event.additions_between(at, event.end),
         verses=(),
+        slurred=False,
         notes=tuple(tail_notes),
     )
     return head, tail

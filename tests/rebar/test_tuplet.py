@@ -288,7 +288,7 @@ def test_releasing_undoes_squeezing() -> None:
 
 
 def test_music_without_brackets_is_left_as_it_is() -> None:
-    assert tuplet(STUDY, dissolve="written") is STUDY
+    assert tuplet(STUDY, dissolve="written") == STUDY
 
 
 @pytest.mark.parametrize(

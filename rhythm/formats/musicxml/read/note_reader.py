@@ -85,6 +85,7 @@ class Written:
     kind = "rest"
     laden = False
     measure_rest = False
+    slurred = False
     members: list[Written] | None = None
     offset: mpq
     pitch: Pitch | None = None
@@ -198,6 +199,8 @@ def _read_notations(element: etree._Element, note: Written) -> None:
                     note.tremolo = type
         elif isinstance(tag, str):
             note.laden = True
+            if tag == "slur" and child.get("type") == "start":
+                note.slurred = True
 
 
 def _read_ratio(element: etree._Element) -> tuple[int, int]:

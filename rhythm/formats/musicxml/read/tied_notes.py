@@ -51,6 +51,7 @@ def _event(note: Written, onset: mpq) -> Event:
         note.cue,
         (),
         note.verses if note.members is None else _verses(note),
+        note.slurred or any(member.slurred for member in note.members or ()),
     )
 
 

@@ -1,0 +1,155 @@
+"""What handbooks leave open, and how one editor answers it.
+
+Some questions of notation have two good answers: one rest or two on the first two eighths of a
+compound beat, four eighths in 2/4 under one beam or two. An editor answers them alike throughout a
+score (see docs/spelling.md). A :class:`Usage` holds such answers; notation asks it at named points.
+``HOUSE``, the usage without any, gives the answers of this house. What handbooks reject (a rest
+over the middle of a bar, a half rest in 3/4, a value held over a compound beat) is no question.
+
+Conventions
+-----------
+An answer stands for a question, a metre and a place; either may be open (``""``). Asked is first
+the metre and the place, then the place in any metre, then the house. A question about the *bar* is
+answered only in metres that the editor used; one about a *beat*, or about anything, in all. The
+``beams`` of a usage are rhythms that the editor beamed otherwise than the answers say, each with
+the words of its beams.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple, Protocol
+
+from gmpy2 import mpq
+
+__all__ = ["HOUSE", "QUESTIONS", "Answer", "Answers", "Beaming", "CellKey", "Question", "Usage"]
+
+
+class Question(NamedTuple):
+    """A named point where notation asks: what it is about, and its answers, the house's first.
+
+    ``about`` is ``bar``, ``simple`` or ``compound`` (the inside of such a beat), or ``anything``.
+    An empty first answer means that the house looks at the rhythm. ``least`` and ``share`` (in
+    100) are the votes that an answer needs.
+    """
+
+    name: str
+    text: str
+    answers: tuple[str, ...]
+    about: str
+    least: int = 2
+    share: int = 60
+
+
+_ROWS = (
+    Question("silent beat", "a silent dotted beat", ("4.r", "4r 8r"), "compound"),
+    Question("silent half", "two silent dotted beats", ("2.r", "4.r 4.r"), "bar"),
+    Question("first two", "silence before the last eighth", ("4r 8", "8r 8r 8"), "compound"),
+    Question("dotted rest", "silence before the last sixteenth", ("8.r 16", "8r 16r 16"), "simple"),
+    Question("syncopation", "a plain note over a boundary", ("whole", "tied"), "bar"),
+    Question("dotted syncopation", "a dotted note over a boundary", ("whole", "tied"), "bar"),
+    Question("six in a beat", "six even notes in a beat", ("", "two 3:2", "one 6:4"), "simple"),
+    Question("sixths", "notes on the sixths of a beat", ("", "two 3:2", "one 6:4"), "simple"),
+    Question("duplet", "two even notes in a dotted beat", ("2:3", "dotted"), "compound"),
+    Question("joined", "a stretch under one beam", ("", "joined", "parted"), "bar"),
+    Question("over rests", "a beam over a rest", ("", "joined", "parted"), "anything"),
+    Question("triplets", "neighbouring brackets in a beat", ("parted", "joined"), "simple"),
+    Question("inner beams", "inner beams at a beat", ("parted", "through"), "bar"),
+    Question("at the eighth", "inner beams at the eighth", ("through", "parted"), "anything"),
+    Question("slurs", "a beam where a slur begins", ("through", "parted"), "anything", 4, 75),
+    Question("syllables", "a beam where a syllable begins", ("through", "parted"), "anything"),
+)
+
+QUESTIONS: Mapping[str, Question] = {row.name: row for row in _ROWS}
+"""Every question, by name."""
+
+
+class Answer(NamedTuple):
+    """One answer; ``metre`` and ``place`` are empty where it holds for any."""
+
+    question: str
+    metre: str
+    place: str
+    answer: str
+
+
+class CellKey(NamedTuple):
+    """A stretch of a metre and the rhythm in it, from its start, as beams see it.
+
+    Each stem is its start, end, flags, whether it is a rest, the bracket around it, and whether a
+    slur begins there (None: whether or not). ``before`` and ``after`` say that notes with flags
+    adjoin.
+    """
+
+    metre: str
+    start: mpq
+    length: mpq
+    stems: tuple[tuple[object, ...], ...]
+    before: bool
+    after: bool
+
+
+class Beaming(NamedTuple):
+    """The words of the beams over a rhythm, stem by stem."""
+
+    cell: CellKey
+    words: tuple[tuple[str, ...], ...]
+
+
+class Answers(Protocol):
+    """Who is asked: a usage, or somebody who listens to what is asked."""
+
+    @property
+    def beams(self) -> tuple[Beaming, ...]:
+        """The rhythms whose beams are remembered."""
+
+    def answer(self, question: str, metre: str, place: str = "") -> str:
+        """The answer to a question at a place of a metre."""
+
+    def beaming(self, cell: CellKey) -> tuple[tuple[str, ...], ...] | None:
+        """The words remembered for this rhythm, where there are some."""
+
+
+@dataclass(frozen=True, eq=True)
+class Usage:
+    """The answers of one editor; ``metres`` are those that the editor was seen to write in."""
+
+    answers: tuple[Answer, ...] = ()
+    beams: tuple[Beaming, ...] = ()
+    metres: frozenset[str] = frozenset()
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.answers, self.beams, self.metres))
+
+    @cached_property
+    def _table(self) -> dict[tuple[str, str, str], str]:
+        return {(each.question, each.metre, each.place): each.answer for each in self.answers}
+
+    @cached_property
+    def _memory(self) -> dict[CellKey, tuple[tuple[str, ...], ...]]:
+        return {beaming.cell: beaming.words for beaming in self.beams}
+
+    def answer(self, question: str, metre: str, place: str = "") -> str:
+        """The answer to a question here: this editor's, or the first of :data:`QUESTIONS`."""
+        asked = QUESTIONS[question]
+        if self.answers:
+            found = self._table.get((question, metre, place))
+            if found is None and (asked.about != "bar" or metre in self.metres):
+                found = self._table.get((question, "", place))
+            if found is not None:
+                return found
+        return asked.answers[0]
+
+    def beaming(self, cell: CellKey) -> tuple[tuple[str, ...], ...] | None:
+        """The words remembered for this rhythm, where there are some."""
+        return self._memory.get(cell)
+
+
+HOUSE = Usage()
+"""No editor's answers: the house's own everywhere."""
