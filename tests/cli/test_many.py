@@ -61,10 +61,10 @@ def test_an_unexpected_error_in_one_file_is_that_files_alone(remetre, tmp_path, 
 
     whole = faircopy.faircopy
 
-    def fails_on_one(score, keep=False):
+    def fails_on_one(score, **asked):
         if len(score.bars) == 17:
             raise KeyError("voice")
-        return whole(score, keep=keep)
+        return whole(score, **asked)
 
     monkeypatch.setattr(faircopy, "faircopy", fails_on_one)
     code, out, err = remetre("faircopy", "songs", "-o", "out")
