@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-_THEME = "harbour-bell"
+_THEME = "ropewalk"
 
 
 @click.command("demo")
@@ -68,6 +68,7 @@ def command(to: Target, folder: str, force: bool) -> None:
         out.say(f"{len(ledger.faults)} faults in {metres}")
         raise click.exceptions.Exit(1)
     out.say(f"every bar adds up: {metres}")
+    out.say(f"open {where / _THEME}.html in a browser to see and hear both")
 
 
 def _put(path: Path, data: bytes, force: bool) -> None:

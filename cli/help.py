@@ -1,46 +1,72 @@
-"""``remetre help``: what each command is for, or all about one of them."""
+"""``remetre help``: what each command is for, all about one, or a page of the guide."""
 
 from __future__ import annotations
+
+import sys
+from pathlib import Path
 
 import click
 
 from .params import Word
 
-__all__ = ["command"]
+__all__ = ["command", "pages"]
 
 
-def _names() -> tuple[str, ...]:
-    from .main import COMMANDS
+def pages() -> dict[str, Path]:
+    """The pages of the guide by name: they come with the program, or lie beside its source."""
+    here = Path(__file__).resolve().parent
+    folder = here / "docs" if (here / "docs").is_dir() else here.parent / "docs"
+    return {path.stem: path for path in sorted(folder.glob("*.md"))}
 
-    return tuple(COMMANDS)
 
+class Subject(Word):
+    """A command, or a page of the guide."""
 
-class _Command(Word):
-    name = "command"
+    name = "subject"
 
     def __init__(self) -> None:
-        super().__init__(_names())
+        from .main import COMMANDS
+
+        super().__init__([*COMMANDS, *(page for page in pages() if page not in COMMANDS)])
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
-        return "[COMMAND]"
+        """One word for all the names."""
+        return "[COMMAND|PAGE]"
 
 
 @click.command("help")
-@click.argument("name", required=False, type=_Command())
+@click.argument("subject", required=False, type=Subject())
 @click.pass_context
-def command(context: click.Context, name: str | None) -> None:
-    """Say what each command is for, or all about one of them.
+def command(context: click.Context, subject: str | None) -> None:
+    """Say what each command is for, all about one of them, or show a page of the guide.
 
     \b
     remetre help
     remetre help restate
+    remetre help recipes
     """
     from .main import main
 
-    if name is None:
-        click.echo(main.get_help(context.parent or context))
+    above = context.parent or context
+    if subject is None:
+        click.echo(main.get_help(above))
+        click.echo("\nPages of the guide, shown by `remetre help PAGE`:")
+        click.echo(click.wrap_text(", ".join(pages()), 78, "  ", "  "))
         return
-    found = main.get_command(context, name)
-    assert found is not None
-    with click.Context(found, info_name=f"remetre {name}") as inner:
+    found = main.get_command(context, subject)
+    if found is None:
+        _show(pages()[subject].read_text(encoding="utf-8"))
+        return
+    with click.Context(found, parent=above, info_name=subject) as inner:
         click.echo(found.get_help(inner))
+
+
+def _show(text: str) -> None:
+    """A page: set out on a terminal, as it is when piped."""
+    if not sys.stdout.isatty():
+        click.echo(text, nl=False)
+        return
+    from rich.console import Console
+    from rich.markdown import Markdown
+
+    Console().print(Markdown(text))

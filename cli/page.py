@@ -61,7 +61,7 @@ def command(
     from rhythm.score.excerpt import excerpt
 
     kinds = (".html",) if before else _KINDS
-    where = out.ready(where, source, force, kinds=kinds)
+    where = out.ready(where, source, force, kinds=kinds, inputs=(before,))
     score = read(source)
     if before or where.lower().endswith(".html"):
         from rhythm.verbs import page

@@ -37,7 +37,8 @@ __all__ = ["command", "explain"]
     type=params.LILT,
     default="trochee",
     show_default=True,
-    help="How a beat divides: trochee (long first), iamb, even, or a ratio such as 3:2.",
+    help="Which part is the longer where something must be cut unequally: trochee (the first), "
+    "iamb (the last), even (neither), or the ratio of a beat, such as 3:2.",
 )
 @click.option(
     "--fit",
@@ -137,5 +138,12 @@ def explain(report: Report, where: str = "") -> None:
         source, written = bar_map.source, bar_map.written
         out.say(f"{source} to {written}, {report.lilt}", out=where)
         out.table(("position", "goes to", ""), map_rows(source, TimeMap(points)), out=where)
-    rows = [(beat.source, beat.image, str(beat.count), beat.why) for beat in report.beats]
+    rows = [
+        (_tied(beat.source), _tied(beat.image), str(beat.count), beat.why) for beat in report.beats
+    ]
     out.table(("beat", "becomes", "times", ""), rows, out=where)
+
+
+def _tied(pattern: str) -> str:
+    """A pattern of a beat with a tie drawn where a note is held over its edge."""
+    return pattern.replace("~", "\u203f")

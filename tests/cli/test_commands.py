@@ -158,6 +158,16 @@ COMPLAINTS = {
         2,
         "being read",
     ),
+    "the score before as output": (
+        ["page", SONG, "--before", "own.musicxml", "-o", "own.musicxml", "--force"],
+        2,
+        ".html",
+    ),
+    "the plan as output": (
+        ["exercises", SONG, "--plan", "plan.toml", "--answers", "plan.toml", "--force"],
+        2,
+        "end with",
+    ),
     "an unknown ending": (["restate", SONG, "--to", "12/8", "-o", "x.doc"], 2, ".musicxml"),
     "a folder that is not there": (["page", SONG, "-o", "no/x.svg"], 2, "no such folder"),
     "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".svg or .pdf or .html"),
@@ -192,8 +202,16 @@ def test_nothing_asked_shows_what_there_is_by_what_one_wants_to_do(remetre):
 
 
 def test_help_is_a_command_too(remetre):
-    assert remetre("help") == remetre("--help")
+    code, out, _ = remetre("help")
+    assert code == 0
+    assert out.startswith(remetre("--help")[1])
     assert remetre("help", "restate") == remetre("restate", "--help")
+
+
+def test_help_shows_the_pages_of_the_guide(remetre):
+    assert "first-ten-minutes" in remetre("help")[1]
+    page = (ROOT / "docs" / "recipes.md").read_text(encoding="utf-8")
+    assert remetre("help", "recipes") == (0, page, "")
 
 
 @pytest.mark.parametrize(
@@ -318,19 +336,22 @@ def test_the_demo_can_be_run_again(remetre, tmp_path):
     first = remetre("demo")
     files = {path.name: path.read_bytes() for path in (tmp_path / "remetre-demo").iterdir()}
     assert set(files) == {
-        "harbour-bell.musicxml",
-        "harbour-bell-restated.musicxml",
-        "harbour-bell.html",
+        "ropewalk.musicxml",
+        "ropewalk-restated.musicxml",
+        "ropewalk.html",
     }
     assert first[0] == 0
-    assert first[1].endswith("every bar adds up: 8 of 6/8\n")
+    assert first[1].splitlines()[-2:] == [
+        "every bar adds up: 8 of 6/8",
+        "open remetre-demo/ropewalk.html in a browser to see and hear both",
+    ]
     assert remetre("demo") == first
     assert files == {p.name: p.read_bytes() for p in (tmp_path / "remetre-demo").iterdir()}
 
 
 def test_the_demo_does_not_replace_what_someone_changed(remetre, tmp_path):
     remetre("demo")
-    restated_theme = tmp_path / "remetre-demo" / "harbour-bell-restated.musicxml"
+    restated_theme = tmp_path / "remetre-demo" / "ropewalk-restated.musicxml"
     restated_theme.write_text("mine")
     code, _, err = remetre("demo")
     assert code == 2

@@ -16,7 +16,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
+from lxml import etree
+
+from tests import reference
+from tests.pictures import BARS
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -39,6 +44,58 @@ def test_what_a_page_shows_is_what_happens(page, tmp_path, monkeypatch, capfd):
 def test_the_readme_shows_sessions_and_python():
     kinds = {kind for kind, _ in BLOCK.findall((ROOT / "README.md").read_text(encoding="utf-8"))}
     assert kinds == {"console", "python"}
+
+
+def test_every_command_named_in_a_sentence_or_a_table_is_one():
+    from remetre_cli.main import COMMANDS, main
+
+    wrong, seen = [], 0
+    for page in PAGES:
+        if page.stem == "changelog":
+            continue  # it names what was called otherwise
+        for said in re.findall(r"`remetre ([^`\n]+)`", page.read_text(encoding="utf-8")):
+            verb, *words = shlex.split(said)
+            if verb not in COMMANDS:
+                wrong += [f"{page.name}: {said}"] * (not verb.startswith("-") and verb.islower())
+                continue
+            seen += 1
+            command = main.get_command(click.Context(main), verb)
+            there = {"--help", "-h", *(opt for p in command.params for opt in p.opts)}
+            there |= {opt for p in command.params for opt in p.secondary_opts}
+            options = {word for word in words if re.fullmatch(r"--?[a-z][a-z-]*", word)}
+            wrong += [f"{page.name}: {said}: {each}" for each in options - there]
+    assert wrong == []
+    assert seen > 20
+
+
+def test_every_link_of_a_page_leads_somewhere():
+    broken = []
+    for page in PAGES:
+        text = page.read_text(encoding="utf-8")
+        for link in re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", text):
+            if "://" not in link and not (page.parent / link).exists():
+                broken.append(f"{page.name}: {link}")
+    assert broken == []
+
+
+def test_every_page_is_reached_from_the_index():
+    text = (ROOT / "docs" / "index.md").read_text(encoding="utf-8")
+    left = {page.name for page in PAGES if page.parent.name == "docs"} - {"index.md"}
+    assert {name for name in left if f"({name})" not in text} == set()
+
+
+@pytest.mark.parametrize("name", reference.PAGES)
+def test_the_reference_says_what_the_code_says(name):
+    """Written anew by ``python -m tests.reference``."""
+    assert (ROOT / name).read_text(encoding="utf-8") == reference.PAGES[name]()
+
+
+def test_the_pictures_are_drawings_with_notes():
+    pictures = list((ROOT / "docs" / "pictures").glob("*.svg"))
+    assert {path.stem for path in pictures} >= set(BARS)
+    for path in pictures:
+        assert etree.parse(path).getroot().tag.endswith("svg")
+        assert path.read_text(encoding="utf-8").count("note") > 2
 
 
 def run_python(text, session, name):

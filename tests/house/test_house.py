@@ -9,6 +9,8 @@ import sys
 import zipfile
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[2]
 MODULES = sorted((ROOT / "rhythm").rglob("*.py"))
 
@@ -148,20 +150,57 @@ def misplaced(row, table):
     return "" if row.file.startswith(folder) else f"does not belong to {folder}"
 
 
-def test_a_wheel_holds_both_packages_and_what_they_need(tmp_path):
-    copy = tmp_path / "copy"  # building leaves things behind
-    for folder in ("rhythm", "cli"):
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory):
+    """The wheel, built from a copy, since building leaves things behind."""
+    tmp_path = tmp_path_factory.mktemp("wheel")
+    copy = tmp_path / "copy"
+    for folder in ("rhythm", "cli", "docs"):
         shutil.copytree(ROOT / folder, copy / folder, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, copy)
     build = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation"]
     subprocess.run([*build, "-w", str(tmp_path), str(copy)], check=True, capture_output=True)
-    (wheel,) = tmp_path.glob("remetre-*.whl")
+    (found,) = tmp_path.glob("remetre-*.whl")
+    return found
+
+
+def test_a_wheel_holds_both_packages_and_what_they_need(wheel):
     names = set(zipfile.ZipFile(wheel).namelist())
     sources = {str(path.relative_to(ROOT)) for path in MODULES}
     sources |= {f"remetre_cli/{path.name}" for path in (ROOT / "cli").glob("*.py")}
     themes = {f"remetre_cli/themes/{p.name}" for p in (ROOT / "cli/themes").iterdir()}
     assert themes
-    missing = (sources | themes | {"rhythm/py.typed", "remetre_cli/py.typed"}) - names
+    docs = (ROOT / "docs").rglob("*")
+    pages = {f"remetre_cli/docs/{p.relative_to(ROOT / 'docs')}" for p in docs if p.is_file()}
+    assert pages
+    missing = (sources | themes | pages | {"rhythm/py.typed", "remetre_cli/py.typed"}) - names
     assert not missing
     assert not {name for name in names if re.match(r"(tests|cli|docs|examples)/", name)}
+
+
+def test_the_wheel_works_where_it_is_installed(wheel, tmp_path):
+    """Installed apart from the source, it restates, checks, and shows its own pages."""
+    site, work = tmp_path / "site", tmp_path / "work"
+    work.mkdir()
+    install = [sys.executable, "-m", "pip", "install", "-q", "--no-deps", "--target", str(site)]
+    subprocess.run([*install, str(wheel)], check=True, capture_output=True)
+
+    def said(*words):
+        done = subprocess.run(
+            [sys.executable, *words],
+            cwd=work,
+            env={**os.environ, "PYTHONPATH": str(site)},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        return done.stdout
+
+    found = said("-c", "import rhythm, remetre_cli; print(rhythm.__file__, remetre_cli.__file__)")
+    assert found.count(str(site)) == 2
+    assert "every bar adds up: 8 of 6/8" in said("-m", "remetre_cli", "demo")
+    assert (work / "remetre-demo" / "ropewalk.html").is_file()
+    page = (ROOT / "docs" / "recipes.md").read_text(encoding="utf-8")
+    assert said("-m", "remetre_cli", "help", "recipes") == page
+    assert (site / "bin" / "remetre").is_file() or os.name == "nt"

@@ -28,7 +28,7 @@ from tests.tiny import melody
 ROOT = Path(__file__).parents[2]
 THEMES = [
     *sorted((ROOT / "examples").glob("*.musicxml")),
-    ROOT / "cli/themes/harbour-bell.musicxml",
+    ROOT / "cli/themes/ropewalk.musicxml",
 ]
 TUNE = melody("4/4", "1/4 1/8 1/8 1/2", "3/8 1/8 1/4 1/4", "1/4 1/4 1/8 1/8 1/4", "1/2 r1/2")
 
