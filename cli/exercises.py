@@ -1,4 +1,4 @@
-"""``remetre exercises``: a theme becomes a graded practice sheet."""
+"""``remetre exercises``: a theme becomes a practice sheet."""
 
 from __future__ import annotations
 
@@ -26,8 +26,9 @@ __all__ = ["command"]
 @click.option("--only", type=click.Choice(["rhythm"]), help="Take the pitches away.")
 @options.count
 @click.option("--most", type=click.IntRange(min=1), help="So many at most, from easy to hard.")
-@click.option("--grades", type=params.GRADES, help="Only these grades, as in 2-6.5.")
+@click.option("--levels", type=params.LEVELS, help="Only these levels, as in 2-6.5.")
 @click.option("--title", metavar="TEXT", help="The title of the sheet.")
+@click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here, as Markdown.")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
 @options.narrowed
@@ -40,8 +41,9 @@ def command(
     only: Literal["rhythm"] | None,
     count: Counting | None,
     most: int | None,
-    grades: tuple[mpq, mpq] | None,
+    levels: tuple[mpq, mpq] | None,
     title: str | None,
+    key: str | None,
     answers: str | None,
     listed: bool,
     bars: str | None,
@@ -55,7 +57,7 @@ def command(
     """Make a sheet of exercises of a theme, from easy to hard, each named and proven.
 
     \b
-    remetre exercises song.musicxml -o sheet.musicxml --answers answers.md
+    remetre exercises song.musicxml -o sheet.musicxml --key key.musicxml
     remetre exercises song.musicxml --count takadimi --most 8 -o sheet.html
     remetre exercises song.musicxml --plan plan.toml --list
     """
@@ -64,8 +66,10 @@ def command(
     from rhythm.verbs import exercises
 
     page = out.page_ready(source, force)
-    if where is not None or not (listed or as_json or answers or page):
+    if where is not None or not (listed or as_json or answers or key or page):
         where = out.ready(where, source, force)
+    if key is not None:
+        key = out.ready(key, source, force)
     if answers is not None:
         answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
     sheet = exercises(
@@ -75,7 +79,7 @@ def command(
         only=only,
         count=count,
         most=most,
-        grades=grades,
+        levels=levels,
         bars=bars,
         part=part,
         voice=voice,
@@ -86,17 +90,21 @@ def command(
         out.wrote(where, quiet)
     if page:
         out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
+    if key is not None:
+        out.put(sheet.key, key, source=source, force=force, own_systems=True)
+        out.wrote(key, quiet)
     if answers is not None:
         save(sheet.answers.encode(), answers, force=force)
         out.wrote(answers, quiet)
     if listed or as_json:
         _list(sheet, as_json, where or "")
+    out.say(sheet.size, out=where or "-", quiet=quiet or where is None)
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
 
 
 def _list(sheet: Sheet, as_json: bool, where: str) -> None:
-    """Every exercise with its grade and what it is made of."""
+    """Every exercise with its level and what it is made of."""
     made = [(0, sheet.theme), *enumerate(sheet.exercises, start=1)]
     if as_json:
         for number, exercise in made:
@@ -109,7 +117,7 @@ def _list(sheet: Sheet, as_json: bool, where: str) -> None:
                 err=where == "-",
             )
         return
-    columns = ("", "exercise", "grade", "sync", "WNBD", "off", "nPVI", "density", "finest")
+    columns = ("", "exercise", "level", "sync", "WNBD", "off", "nPVI", "density", "finest")
     out.table(columns, [_row(number, exercise) for number, exercise in made], out=where)
 
 

@@ -21,7 +21,7 @@ else:
 __all__ = [
     "DEVICE",
     "FILE",
-    "GRADES",
+    "LEVELS",
     "LILT",
     "METRE",
     "PATTERN",
@@ -163,13 +163,13 @@ def _value(text: str) -> object:
     return value(text)
 
 
-def _grades(text: str) -> object:
-    from rhythm.practice.sheet_plan import read_grades
+def _levels(text: str) -> object:
+    from rhythm.practice.sheet_plan import read_levels
 
-    return read_grades(text)
+    return read_levels(text)
 
 
-GRADES = Reads("grades", _grades)
+LEVELS = Reads("levels", _levels)
 METRE = Reads("metre", _metre)
 PATTERN = Reads("metres", _pattern)
 DEVICE = Device()

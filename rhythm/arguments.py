@@ -45,7 +45,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "expression": ("text value", _VALUE),
     "fit": ("text", "idiomatic or exact"),
     "force": ("truth", "True or False"),
-    "grades": ("text list", "the lowest and the highest, in quotes: '2-6.5'"),
+    "levels": ("text list", "the lowest and the highest, in quotes: '2-6.5'"),
     "groups": ("text whole", "units in each group, in quotes: '3+3+2', or 5"),
     "how": ("text", "one of the words it lists, in quotes"),
     "in_": ("text metre", _METRES),

@@ -35,20 +35,30 @@ def answer_sheet(title: str, made: Sequence[Exercise], numbers: Sequence[str]) -
     ]
     for number, exercise in enumerate(made):
         heading = f"{number}. {exercise.heading}" if number else exercise.heading
-        lines += [f"## {heading}", "", f"Grade {exercise.difficulty.text}."]
+        lines += [f"## {heading}", "", f"Level {exercise.difficulty.text}."]
         if number:
             lines.append(f"{exercise.arithmetic[0].upper()}{exercise.arithmetic[1:]}.")
-        own = list(islice(left, len(exercise.score.bars)))
-        lines += ["", *_tables(exercise.score, own), ""]
+        if exercise.task is not None:
+            lines += ["", f"Answer: {exercise.task.answer}"]
+        own = list(islice(left, len(exercise.pupil.bars)))
+        if exercise.task is not None:
+            lines += ["", *_tables(exercise.key, own)]
+        lines.append("")
     return "\n".join(lines).rstrip() + "\n"
 
 
 def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
-    (part,) = score.parts
     lines = []
-    sounding = [v for v in part.voices if any(not event.is_rest for event in v.events)]
-    for voice in sounding:
-        if len(sounding) > 1:
+    sounding = [
+        (part, voice)
+        for part in score.parts
+        for voice in part.voices
+        if any(not event.is_rest for event in voice.events)
+    ]
+    for part, voice in sounding:
+        if len(score.parts) > 1:
+            lines += [f"{part.name}:", ""]
+        elif len(sounding) > 1:
             lines += [f"Voice {voice.name}:", ""]
         lines += ["| bar | metre | durations | sum |", "|---|---|---|---|"]
         rows = [(bar, durations_of(voice, bar)) for bar in part.bars]

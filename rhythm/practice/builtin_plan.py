@@ -51,6 +51,9 @@ _BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
 }  # fmt: skip
 
 
+_TASKS = ("fill", "barlines", "mistakes")
+
+
 def builtin_plan(theme: Score) -> Plan:
     """The plan for a theme, by its commonest metre; drills in that metre come with it.
 
@@ -68,8 +71,9 @@ def builtin_plan(theme: Score) -> Plan:
         for strokes in dict.fromkeys((int(pulses) // 2, int(pulses) * 5 // 8)):
             rows.append(("drill", str(strokes), {"metre": str(metre), "pulse": "1/8"}))
     rows.append(("against", "3:2"))
-    recipes = (
+    recipes = [
         Recipe(verb, argument, options[0] if options else {}, optional=True)
         for verb, argument, *options in rows
-    )
+    ]
+    recipes += [Recipe("theme", "", task=kind, optional=True) for kind in _TASKS]
     return Plan(tuple(recipes))

@@ -1,6 +1,6 @@
-"""How hard a rhythm is to read: published measures side by side, and one grade from 1 to 10.
+"""How hard a rhythm is to read: published measures side by side, and one level from 1 to 10.
 
-The measures (:mod:`rhythm.practice.measures`) each see one thing. The grade adds up what a player
+The measures (:mod:`rhythm.practice.measures`) each see one thing. The level adds up what a player
 meets, in points above 1, each part held below a cap so that no single measure decides:
 
 ===========  ===================================================================  ====
@@ -21,13 +21,13 @@ docs/difficulty.md argues for the parts and shows what they make of known patter
 
 Conventions
 -----------
-All values are exact; the grade is rounded half up to a tenth. Tempo is not part of it: the same
-page is graded the same, fast or slow.
+All values are exact; the level is rounded half up to a tenth. Tempo is not part of it: the same
+page is of the same level, fast or slow.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -47,12 +47,13 @@ from rhythm.practice.rhythm_line import Line
 from rhythm.score.model import Event, Score
 from rhythm.score.select import select
 
-__all__ = ["Difficulty", "difficulty", "grade_line", "grade_pattern"]
+__all__ = ["Difficulty", "difficulty", "line_level", "pattern_level"]
 
 _TUPLET_POINTS = {
     2: mpq(5, 4), 3: mpq(5, 4), 4: mpq(3, 2), 6: mpq(3, 2), 5: mpq(3), 7: mpq(4),
 }  # fmt: skip
 _OTHER_TUPLET = mpq(9, 2)
+_NONE = mpq(0)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -70,14 +71,15 @@ class TupletUse:
 
 @dataclass(frozen=True, slots=True)
 class Difficulty:
-    """Every measure of one line, and the grade made of them.
+    """Every measure of one line, and the level made of them.
 
-    ``syncopation`` is the sum over the line (Longuet-Higgins & Lee), ``per_note`` the mean;
-    ``finest`` is in whole notes; ``metre_changes`` counts bars in another metre than the bar
-    before. ``points`` are the parts of the grade by name.
+    ``exact`` is the level before it is rounded to a tenth. ``syncopation`` is the sum over the line
+    (Longuet-Higgins & Lee), ``finest`` is in whole notes; ``metre_changes`` counts bars in another
+    metre than the bar before. ``points`` are the parts of the level by name.
     """
 
-    grade: mpq
+    level: mpq
+    exact: mpq
     onsets: int
     syncopation: int
     wnbd: mpq
@@ -91,13 +93,13 @@ class Difficulty:
 
     @property
     def text(self) -> str:
-        """The grade with one decimal: "4.5"."""
-        return tenths(self.grade)
+        """The level with one decimal: "4.5"."""
+        return tenths(self.level)
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts."""
         return {
-            "grade": self.text,
+            "level": self.text,
             "onsets": self.onsets,
             "syncopation": self.syncopation,
             "wnbd": format_value(self.wnbd),
@@ -125,8 +127,26 @@ def _beat_depth(line: Line) -> int:
     return max((-line.weight(mark) for mark in line.beats()[:-1]), default=0)
 
 
-def _uneven(line: Line) -> bool:
-    return any(len(set(stretch.metre.beats)) > 1 for stretch in line.stretches)
+def _kind_of_metre(line: Line) -> mpq:
+    """The hardest metre: 2 for unequal beats, 1/2 for compound, 1/4 for five beats or more."""
+    found = [mpq(0)]
+    for metre in {stretch.metre for stretch in line.stretches}:
+        if len(set(metre.beats)) > 1:
+            found.append(mpq(2))
+        else:
+            many = mpq(1, 4) if len(metre.beats) > 4 else mpq(0)
+            found.append(many + (mpq(1, 2) if metre.is_compound else mpq(0)))
+    return max(found)
+
+
+def _leaning(line: Line) -> mpq:
+    """The share of notes that are longer than the note before, which stood on a heavier place."""
+    pairs = list(zip(line.onsets, line.intervals, strict=True))
+    leaning = sum(
+        late > early and line.weight(second) < line.weight(first)
+        for (first, early), (second, late) in pairwise(pairs)
+    )
+    return mpq(leaning, max(len(pairs), 1))
 
 
 def _changes(line: Line) -> int:
@@ -147,8 +167,17 @@ def _tuplet_points(tuplets: Iterable[TupletUse]) -> mpq:
     return each[0] + mpq(1, 2) * (len(each) - 1) if each else mpq(0)
 
 
-def grade_line(line: Line, tuplets: Iterable[TupletUse] = ()) -> Difficulty:
-    """All measures and the grade of one line; ``tuplets`` are the ratios it is written with."""
+def line_level(
+    line: Line,
+    tuplets: Iterable[TupletUse] = (),
+    accents: Iterable[mpq] = (),
+    apart: mpq = _NONE,
+) -> Difficulty:
+    """All measures and the level of one line; ``tuplets`` are the ratios it is written with.
+
+    ``accents`` are where accents were added, ``apart`` is the share of strokes that the voices of
+    which the line is the sum do not have together.
+    """
     uses = tuple(sorted(set(tuplets)))
     count = max(len(line.onsets), 1)
     syncopated, distance = syncopation(line), wnbd(line)
@@ -156,7 +185,7 @@ def grade_line(line: Line, tuplets: Iterable[TupletUse] = ()) -> Difficulty:
     changes = _changes(line)
     beats_only = set(line.beats()) >= set(line.onsets)
     metre = mpq(3 * changes, max(len(line.stretches) - 1, 1))
-    metre += mpq(3, 2) if _uneven(line) else 0
+    metre += _kind_of_metre(line)
     parts = (
         ("subdivision", _subdivision(line), mpq(9, 2)),
         ("density", dense / 4, mpq(3, 2)),
@@ -165,24 +194,27 @@ def grade_line(line: Line, tuplets: Iterable[TupletUse] = ()) -> Difficulty:
         ("off-beat", mpq(0) if beats_only else mpq(off, 2 * count), mpq(1, 2)),
         ("contrast", contrast / 400, mpq(1, 4)),
         ("tuplets", _tuplet_points(uses), mpq(5)),
+        ("lean", _leaning(line) / 2, mpq(1, 2)),
+        ("hands", apart * 3 / 4, mpq(3, 4)),
+        ("accents", _shifted(line, accents), mpq(2)),
         ("metre", metre, mpq(4)),
     )
     points = tuple((name, min(value, cap)) for name, value, cap in parts)
     total = min(mpq(10), 1 + sum((value for _, value in points), mpq(0)))
-    grade = mpq(int((total * 20 + 1) // 2), 10)
+    level = mpq(int((total * 20 + 1) // 2), 10)
     return Difficulty(
-        grade, len(line.onsets), syncopated, distance, off, contrast, dense, finest(line), uses,
-        changes, points,
+        level, total, len(line.onsets), syncopated, distance, off, contrast, dense, finest(line),
+        uses, changes, points,
     )  # fmt: skip
 
 
-def grade_pattern(onsets: Iterable[int], pulses: int, beat: int) -> Difficulty:
-    """All measures and the grade of onsets in a cycle of pulses, ``beat`` pulses to the beat.
+def pattern_level(onsets: Iterable[int], pulses: int, beat: int) -> Difficulty:
+    """All measures and the level of onsets in a cycle of pulses, ``beat`` pulses to the beat.
 
-    Son is ``grade_pattern((0, 3, 6, 10, 12), 16, 4)``. Raises RequestError as
+    Son is ``pattern_level((0, 3, 6, 10, 12), 16, 4)``. Raises RequestError as
     :meth:`Line.of_pulses` does.
     """
-    return grade_line(Line.of_pulses(onsets, pulses, beat))
+    return line_level(Line.of_pulses(onsets, pulses, beat))
 
 
 def _uses(events: Iterable[Event], line: Line) -> set[TupletUse]:
@@ -203,17 +235,61 @@ def _uses(events: Iterable[Event], line: Line) -> set[TupletUse]:
     return found
 
 
-def difficulty(score: Score, part: str | None = None, voice: str | None = None) -> Difficulty:
-    """The difficulty of a score: that of its hardest voice, or of the part and voice named.
+def _shifted(line: Line, accents: Iterable[mpq]) -> mpq:
+    """How far accents stand from where the metre has them, on the mean."""
+    beats = set(line.beats())
+    strong = _beat_depth(line)
+    points = [
+        mpq(2) if place not in beats else mpq(1) if -line.weight(place) >= strong > 1 else mpq(0)
+        for place in accents
+    ]
+    return sum(points, mpq(0)) / len(points) if points else mpq(0)
 
+
+def _accents(events: Iterable[Event]) -> list[mpq]:
+    return [
+        event.onset + each.delay
+        for event in events
+        for each in event.additions
+        if each.kind == "accent"
+    ]
+
+
+def difficulty(score: Score, part: str | None = None, voice: str | None = None) -> Difficulty:
+    """The difficulty of a score: of its voices together, or of the part and voice named.
+
+    Voices that have hardly a note beside the others (fewer than one in eight) do not count. Of
+    several voices that strike at different times the hardest counts or, if it is harder, what they
+    are together: the line of all their strokes (the resultant), with every tuplet of each.
     ``part`` is an id or a name. Only visible notes count. Raises RequestError where there is no
     such part or voice.
     """
-    graded = []
+    seen = []
     for _, each, line in select(score, part=part, voice=voice).voices():
-        seen = Line.of_events(line.events, each.bars)
-        if seen.onsets:
-            graded.append(grade_line(seen, _uses(line.events, seen)))
-    if graded:
-        return max(graded, key=lambda found: (found.grade, found.onsets))
-    return grade_line(Line((), ()))
+        found = Line.of_events(line.events, each.bars)
+        if found.onsets:
+            seen.append((found, _uses(line.events, found), _accents(line.events)))
+    if not seen:
+        return line_level(Line((), ()))
+    most = max(len(line.onsets) for line, _, _ in seen)
+    seen = [row for row in seen if len(row[0].onsets) * 8 >= most]
+    levels = [line_level(*row) for row in seen]
+    if len(seen) > 1:
+        levels.append(_together(seen))
+    return max(levels, key=lambda found: (found.exact, found.onsets))
+
+
+def _together(seen: Sequence[tuple[Line, set[TupletUse], list[mpq]]]) -> Difficulty:
+    """What several voices are for one player: all strokes in one line."""
+    lines = [line for line, _, _ in seen]
+    onsets = sorted({onset for line in lines for onset in line.onsets})
+    shared = set.intersection(*(set(line.onsets) for line in lines))
+    end = max(line.onsets[-1] + line.intervals[-1] for line in lines)
+    lengths = [after - onset for onset, after in pairwise([*onsets, end])]
+    bracketed = dict(each for line in reversed(lines) for each in line.bracketed)
+    whole = Line(
+        tuple(onsets), lines[0].stretches, tuple(lengths), bracketed=tuple(bracketed.items())
+    )
+    uses = set().union(*(uses for _, uses, _ in seen))
+    accents = sorted({place for _, _, places in seen for place in places})
+    return line_level(whole, uses, accents, 1 - mpq(len(shared), len(onsets)))

@@ -2,7 +2,7 @@
 
 Enumerations are complete and free of doubles: *compositions* begin on the first pulse and count
 every order of the intervals; *necklaces* count patterns that are rotations of one another once,
-in the rotation that is easiest to read. Both come easiest first, by the grade.
+in the rotation that is easiest to read. Both come easiest first, by the level.
 
 Conventions
 -----------
@@ -12,15 +12,15 @@ A pattern is given by its intervals in pulses: son is 3 3 4 2 4 over 16.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import comb
 
-from gmpy2 import lcm, mpq
+from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.notate.score_notation import spell_score
-from rhythm.practice.difficulty import Difficulty, grade_line
+from rhythm.practice.difficulty import Difficulty, line_level
 from rhythm.practice.rhythm_line import Line
 from rhythm.practice.stroke_scores import Strokes, rhythm_part, rhythm_score
 from rhythm.score.model import Score
@@ -113,7 +113,7 @@ def _drill(intervals: tuple[int, ...], pulse: mpq, metre: Metre) -> Drill:
     for interval in intervals:
         onsets.append(now)
         now += interval
-    return Drill(intervals, pulse, metre, grade_line(Line.of_grid(onsets, pulse, metre)))
+    return Drill(intervals, pulse, metre, line_level(Line.of_grid(onsets, pulse, metre)))
 
 
 def drills(
@@ -122,11 +122,11 @@ def drills(
     pulse: mpq,
     *,
     kind: str = "compositions",
-    grades: tuple[mpq, mpq] | None = None,
+    levels: tuple[mpq, mpq] | None = None,
 ) -> tuple[Drill, ...]:
     """Every pattern of so many onsets in one bar of a metre, on pulses of a value, easiest first.
 
-    ``kind`` is compositions or necklaces; ``grades`` keeps what lies between two grades. Raises
+    ``kind`` is compositions or necklaces; ``levels`` keeps what lies between two levels. Raises
     RequestError for another kind, a pulse that does not fill the bar, or as :func:`compositions`.
     """
     if kind not in KINDS:
@@ -143,34 +143,26 @@ def drills(
             min((_drill(turn, pulse, metre) for turn in set(_turns(each))), key=_ease)
             for each in necklaces(onsets, int(pulses))
         ]
-    if grades is not None:
-        low, high = grades
-        found = [each for each in found if low <= each.difficulty.grade <= high]
+    if levels is not None:
+        low, high = levels
+        found = [each for each in found if low <= each.difficulty.level <= high]
     return tuple(sorted(found, key=_ease))
 
 
 def _ease(drill: Drill) -> tuple[mpq, int, tuple[int, ...]]:
     """Easiest first; equals by syncopation, then with the long intervals first."""
     found = drill.difficulty
-    return found.grade, found.syncopation, tuple(-interval for interval in drill.intervals)
-
-
-def _cross_metre(a: int, b: int, turn: int) -> tuple[Metre, mpq]:
-    """The metre and the pulse in which ``a`` against ``b`` is written, ``b`` being the beat."""
-    if b in (2, 4):
-        return Metre.parse(f"{turn // b}/4"), mpq(1, 4) / b
-    if b == 3:
-        return Metre.parse(f"{turn}/8"), mpq(1, 8)
-    groups = "+".join([str(b)] * (turn // b))
-    return Metre.parse(f"{groups}/16"), mpq(1, 16)
+    return found.level, found.syncopation, tuple(-interval for interval in drill.intervals)
 
 
 def two_parts(a: int, b: int, turns: int = 2) -> Score:
-    """Strokes every ``a`` pulses above strokes every ``b``, each turn of lcm(a, b) pulses a bar.
+    """``a`` equal strokes in one hand against ``b`` in the other, a bar a turn.
 
-    What both hands together play is the resultant: 2 1 1 2 for 3 against 2. The lower hand beats
-    the bar; 2, 4 or 3 is put there where one of the two is. Raises RequestError unless both are
-    2 to 12, different, and neither a multiple of the other, and the turns 1 to 64.
+    The slower hand beats the bar, a quarter a beat, so that 3 against 2 is a bar of 2/4 and 4
+    against 3 one of 3/4; the faster hand plays a tuplet over it. What both play together is the
+    resultant: 2 1 1 2 for 3 against 2 (Schillinger, The Schillinger System of Musical
+    Composition). Raises RequestError unless both are 2 to 12, different, and neither a multiple of
+    the other, and the turns 1 to 64.
     """
     if not (2 <= a <= 12 and 2 <= b <= 12) or a % b == 0 or b % a == 0:
         raise RequestError(
@@ -178,18 +170,19 @@ def two_parts(a: int, b: int, turns: int = 2) -> Score:
         )
     if not 1 <= turns <= _MOST_TURNS:
         raise RequestError(f"{turns} turns of {a} against {b}", legal=f"1 to {_MOST_TURNS} turns")
-    upper, lower = a, b
-    if (lower not in (2, 3, 4) and upper in (2, 3, 4)) or (lower == 3 and upper in (2, 4)):
-        upper, lower = lower, upper
-    turn = int(lcm(a, b))
-    metre, pulse = _cross_metre(upper, lower, turn)
+    slow, fast = sorted((a, b))
+    metre = Metre.parse(f"{slow}/4")
     end = turns * metre.length
-    parts = [
-        Strokes.until_next(
-            f"every {size}", [i * size * pulse for i in range(turns * turn // size)], end
-        )
-        for size in (upper, lower)
-    ]
+    parts = []
+    for hand, count in (("Fast hand", fast), ("Slow hand", slow)):
+        step = metre.length / count
+        strokes = Strokes.until_next(hand, [i * step for i in range(turns * count)], end)
+        if count == fast:
+            normal = slow
+            while normal * 2 < fast:
+                normal *= 2
+            strokes = replace(strokes, tuplet=(fast, normal, metre.length / normal))
+        parts.append(strokes)
     return rhythm_score(f"{a} against {b}", parts, [metre] * turns)
 
 

@@ -1,9 +1,10 @@
-"""One theme, a sheet of exercises: varied, named, graded, counted, with the answers.
+"""One theme, a sheet of exercises: varied, named, put in order, counted, with the answers.
 
 Conventions
 -----------
-The theme comes first, the exercises after it, easiest first unless the plan says otherwise.
-Grades are those of :mod:`rhythm.practice.difficulty`. The same theme, plan and seed give the same
+The theme comes first, the exercises after it, easiest first unless the plan says otherwise. Without
+a plan, the theme is its first phrase (:mod:`rhythm.practice.phrases`) and eight exercises are made.
+Levels are those of :mod:`rhythm.practice.difficulty`. The same theme, plan and seed give the same
 sheet on any machine.
 """
 
@@ -21,22 +22,34 @@ from rhythm.practice.answer_key import answer_sheet
 from rhythm.practice.builtin_plan import builtin_plan
 from rhythm.practice.counting import count as counted
 from rhythm.practice.difficulty import difficulty
+from rhythm.practice.likeness import alike, values_of
+from rhythm.practice.phrases import first_phrase
 from rhythm.practice.recipes import Exercise, make
-from rhythm.practice.sheet_layout import lay_out, lone_part, open_ended, rhythm_only
-from rhythm.practice.sheet_plan import Plan, Recipe, read_grades, read_plan
+from rhythm.practice.sheet_layout import (
+    alone,
+    lay_out,
+    lone_part,
+    open_ended,
+    rhythm_only,
+    unrepeated,
+)
+from rhythm.practice.sheet_plan import Plan, Recipe, read_levels, read_plan
 from rhythm.practice.system_breaks import with_systems
 from rhythm.score.concatenation import extract
-from rhythm.score.model import Event, Part, Pitch, Score
+from rhythm.score.model import Part, Pitch, Score
 from rhythm.score.select import Bars, select
 
 __all__ = ["Sheet", "exercises"]
+
+_USUAL = 8
+"""So many exercises are made where no plan says how many: a page or two."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """A practice sheet: the score, the theme it is made of, and its exercises in order.
 
-    ``left_out`` says why exercises of the built-in plan are not there.
+    ``left_out`` says why exercises are not there that the plan asked for.
     """
 
     score: Score
@@ -44,6 +57,49 @@ class Sheet:
     theme: Exercise
     exercises: tuple[Exercise, ...]
     left_out: tuple[str, ...] = ()
+    syllables: str = ""
+
+    @property
+    def sections(self) -> tuple[tuple[str, Score], ...]:
+        """The theme and every exercise as a score of its own, each under its heading.
+
+        A page sets them one after another, so that no signature announces the next exercise.
+        """
+        made = [self.theme, *self.exercises]
+        return tuple(
+            (_numbered(i, each), self._counted(alone(each.heading, each.pupil), each))
+            for i, each in enumerate(made)
+        )
+
+    @property
+    def key_sections(self) -> tuple[tuple[str, Score], ...]:
+        """The same with nothing missing, counted, for the teacher."""
+        made = [self.theme, *self.exercises]
+        return tuple(
+            (
+                _numbered(i, each),
+                counted(alone(each.heading, each.key), self.syllables or "numbers"),
+            )
+            for i, each in enumerate(made)
+        )
+
+    @property
+    def key(self) -> Score:
+        """The teacher's key as one score: every exercise with nothing missing, counted."""
+        made = [(_numbered(i, e), e.key) for i, e in enumerate((self.theme, *self.exercises))]
+        return _laid_out(made, f"Key: {self.title}", self.syllables or "numbers")
+
+    def _counted(self, section: Score, exercise: Exercise) -> Score:
+        return counted(section, self.syllables) if self._counts(exercise) else section
+
+    def _counts(self, exercise: Exercise) -> bool:
+        return bool(self.syllables) and exercise.recipe.task != "syllables"
+
+    @property
+    def size(self) -> str:
+        """How much it is: ``8 exercises, 34 bars``."""
+        exercises, bars = len(self.exercises), sum(len(e.score.bars) for e in self.exercises)
+        return f"{exercises} exercise{'s' * (exercises != 1)}, {bars} bar{'s' * (bars != 1)}"
 
     @property
     def answers(self) -> str:
@@ -60,7 +116,7 @@ def exercises(
     only: str | None = None,
     count: str | None = None,
     most: int | None = None,
-    grades: tuple[mpq, mpq] | str | None = None,
+    levels: tuple[mpq, mpq] | str | None = None,
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
@@ -73,19 +129,23 @@ def exercises(
     says which; the other arguments override its settings. ``seed`` draws what is drawn by lot;
     ``only`` "rhythm" takes the pitches away; ``count`` (numbers, takadimi, gordon, kodaly) writes
     syllables under the notes; ``most``
-    keeps so many exercises, spread from easy to hard; ``grades`` keeps those between two grades,
-    also written ``2-6.5``. ``bars`` (``5-8``), ``part`` and ``voice`` choose the theme in the
-    score; by default it is the first part that sounds. ``title`` is by default the plan's, or names
-    the theme's. ``proof`` raises MusicError for an exercise that cannot be written; one of the
-    built-in plan is then left out.
+    keeps so many exercises, spread from easy to hard (8 where there is no plan); ``levels`` keeps
+    those between two levels, also written ``2-6.5``. ``bars`` (``5-8``; ``1-`` for all), ``part``
+    and ``voice`` choose the theme in the score; by default it is the first part that sounds and,
+    where there is no plan, its first phrase. ``title`` is by default the plan's, or names
+    the theme's. ``proof`` raises MusicError for an exercise that cannot be written. What
+    cannot be made or written, and what is too like the theme or an exercise before it (fewer than
+    one value in five differs), is left out, and the sheet says why.
 
-    Raises RequestError for what there is not, MusicError where a planned exercise cannot be made.
+    Raises RequestError for what there is not in the score or in a plan, MusicError where no
+    exercise is left.
     """
     if isinstance(plan, str | os.PathLike):
         plan = read_plan(plan)
-    if isinstance(grades, str):
-        grades = read_grades(grades)
-    own = _theme(theme, bars, part, voice)
+    if isinstance(levels, str):
+        levels = read_levels(levels)
+    own = _theme(theme, bars, part, voice, phrase=plan is None)
+    most = most or (plan.most if plan is not None else _USUAL)
     plan = plan or builtin_plan(own)
     seed = seed if seed is not None else plan.seed or 0
     only, syllables = only or plan.only, count or plan.count
@@ -93,36 +153,58 @@ def exercises(
         raise RequestError(f"exercises of {only!r} only", legal="rhythm, or leave it out")
     first = Exercise("Theme", "as it is", own, difficulty(own), Recipe("theme", ""))
     pitch = None if only else _pitch(own)
-    made, left_out = _made(plan, first, seed, pitch)
-    settings = most or plan.most, grades or plan.grades
+    made, left_out = _made(plan, first, seed, pitch, syllables or "numbers")
+    settings = most, levels or plan.levels
     chosen = _chosen(plan, made, *settings)
-    while failed := _unwritable(plan, chosen, bool(only), proof):
+    while failed := _unwritable(chosen, bool(only), proof):
         left_out += failed.values()
         made = [each for each in made if id(each) not in failed]
         chosen = _chosen(plan, made, *settings)
     if not chosen:
         raise MusicError(
             "no exercise is left" if made else "no exercise can be made of this theme",
-            legal="widen the grades, or plan others",
+            legal="widen the levels, or plan others",
         )
     if only:
         first = replace(first, score=rhythm_only(first.score))
-        chosen = [replace(each, score=rhythm_only(each.score)) for each in chosen]
+        chosen = [_bare(each) for each in chosen]
     named = title or plan.title or (f"Exercises on {theme.title}" if theme.title else "Exercises")
-    score = _sheet(first, chosen, named, syllables)
-    _prove(theme, score)
-    return Sheet(score, named, first, tuple(chosen), tuple(left_out))
+    made_of = [(_numbered(i, each), each.pupil) for i, each in enumerate((first, *chosen))]
+    score = _laid_out(made_of, named, syllables)
+    sheet = Sheet(score, named, first, tuple(chosen), tuple(left_out), syllables)
+    _prove(theme, sheet.key)
+    return sheet
 
 
-def _theme(score: Score, bars: str | Bars | None, part: str | None, voice: str | None) -> Score:
-    """The chosen part, voice and bars as a score of one part."""
+def _theme(
+    score: Score,
+    bars: str | Bars | None,
+    part: str | None,
+    voice: str | None,
+    *,
+    phrase: bool,
+) -> Score:
+    """The chosen part, voice and bars as a score of one part; a ``phrase`` where no bars are."""
     wanted = select(score, bars=bars, part=part, voice=voice)
     for index in wanted.parts:
         if part is None and not _sounds(score.parts[index]):
             continue
         alone = open_ended(lone_part(score, index, voice))
-        return alone if wanted.bars is None else extract(alone, *wanted.run)
+        if wanted.bars is not None:
+            return extract(alone, *wanted.run)
+        if not phrase:
+            return alone
+        run = first_phrase(alone)
+        return unrepeated(extract(alone, run.first, run.last))
     raise MusicError("the score has no notes to make exercises of")
+
+
+def _bare(exercise: Exercise) -> Exercise:
+    """The exercise without pitches."""
+    task = exercise.task
+    if task is not None:
+        task = replace(task, pupil=rhythm_only(task.pupil), key=rhythm_only(task.key))
+    return replace(exercise, score=rhythm_only(exercise.score), task=task)
 
 
 def _sounds(part: Part) -> bool:
@@ -135,55 +217,54 @@ def _pitch(theme: Score) -> Pitch | None:
 
 
 def _made(
-    plan: Plan, theme: Exercise, seed: int, pitch: Pitch | None
+    plan: Plan, theme: Exercise, seed: int, pitch: Pitch | None, system: str
 ) -> tuple[list[Exercise], list[str]]:
-    """Every exercise of the plan that can be made and is not the theme or one made before."""
+    """Every exercise of the plan that can be made and is unlike the theme and those before."""
     from rhythm.check.ledger import check
 
     made: list[Exercise] = []
     left_out: list[str] = []
     sound = check(theme.score).is_right
-    seen = {_fingerprint(theme.score)}
+    seen = [("the theme", values_of(theme.score))]
     for recipe in plan.recipes:
         try:
-            found = make(recipe, theme.score, seed, pitch)
-        except (MusicError, RequestError) as error:
+            found = make(recipe, theme.score, seed, pitch, system)
+        except RequestError as error:
             if not recipe.optional:
                 raise _located(error, plan, recipe) from None
             left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
             continue
+        except MusicError as error:
+            left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
+            continue
         for each in found:
-            print_ = _fingerprint(each.score)
             faults = check(each.score).faults if sound else ()
-            problem = str(faults[0]) if faults else "changes nothing" if print_ in seen else ""
-            if problem and recipe.optional:
-                left_out.append(f"{recipe.verb} {recipe.argument}: {problem}")
+            values = values_of(each.score)
+            twin = next((name for name, other in seen if alike(values, other)), "")
+            twin = "" if each.task is not None else twin
+            problem = str(faults[0]) if faults else f"too much like {twin}" if twin else ""
+            if problem:
+                left_out.append(f"{each.heading}: {problem}")
                 continue
-            if faults:
-                raise _located(MusicError(problem), plan, recipe)
-            seen.add(print_)
+            seen.append((each.heading, values))
             made.append(each)
     return made, left_out
 
 
 def _unwritable(
-    plan: Plan,
-    chosen: Sequence[Exercise],
-    bare: bool,
-    proof: Callable[[Score], object] | None,
+    chosen: Sequence[Exercise], bare: bool, proof: Callable[[Score], object] | None
 ) -> dict[int, str]:
-    """Optional exercises that do not stand the proof, by identity, and why."""
+    """Exercises that do not stand the proof, by identity, and why."""
     found: dict[int, str] = {}
     if proof is None:
         return found
     for each in chosen:
-        score = rhythm_only(each.score) if bare else each.score
         try:
-            proof(lay_out([(each.heading, score)], each.heading))
+            for score in dict.fromkeys((each.pupil, each.key)):
+                seen = rhythm_only(score) if bare else score
+                proof(lay_out([(each.heading, seen)], each.heading))
         except (MusicError, ProofError) as error:
-            if not each.recipe.optional:
-                raise _located(error, plan, each.recipe) from None
-            found[id(each)] = f"{each.recipe.verb} {each.recipe.argument}: {error.problem}"
+            found[id(each)] = f"{each.heading}: {error.problem}"
     return found
 
 
@@ -197,46 +278,51 @@ def _located(error: RemetreError, plan: Plan, recipe: Recipe) -> RemetreError:
     return type(error)(problem, place=Place(plan.path), legal=error.legal)
 
 
-def _fingerprint(score: Score) -> tuple[object, ...]:
-    """What makes two exercises the same to a player: metres, onsets, values and beams."""
-    return (
-        tuple((bar.metre, bar.length) for bar in score.bars),
-        tuple(_seen(event) for _, _, event in score.events()),
-    )
-
-
-def _seen(event: Event) -> tuple[object, ...]:
-    beams = tuple(piece.beams for piece in event.pieces)
-    return event.onset, event.duration, event.is_rest, event.pitches, beams, event.additions
-
-
 def _chosen(
     plan: Plan,
     made: Sequence[Exercise],
     most: int | None,
-    grades: tuple[mpq, mpq] | None,
+    levels: tuple[mpq, mpq] | None,
 ) -> list[Exercise]:
-    """Those within the grades, in order, thinned out evenly to ``most``."""
-    kept = [each for each in made if _within(each, each.recipe.grades or grades)]
-    ranked = sorted(kept, key=lambda each: each.difficulty.grade)
-    if most is not None and most < len(ranked):
-        if most == 1:
-            ranked = ranked[:1]
-        else:
-            ranked = [ranked[i * (len(ranked) - 1) // (most - 1)] for i in range(most)]
+    """Those within the levels, in order, thinned out evenly to ``most``; tasks stand last.
+
+    Tasks of the built-in plan take no more than a third of the places.
+    """
+    kept = [each for each in made if _within(each, each.recipe.levels or levels)]
+    played = _ranked([each for each in kept if each.task is None or not each.recipe.optional])
+    asked = [each for each in kept if each.task is not None and each.recipe.optional]
+    if most is not None:
+        asked = asked[: most // 3]
+        played = _thinned(played, most - len(asked))
+    ranked = [*played, *asked]
     if plan.order == "plan":
         wanted = {id(each) for each in ranked}
         return [each for each in kept if id(each) in wanted]
     return ranked
 
 
-def _within(exercise: Exercise, grades: tuple[mpq, mpq] | None) -> bool:
-    return grades is None or grades[0] <= exercise.difficulty.grade <= grades[1]
+def _ranked(made: Sequence[Exercise]) -> list[Exercise]:
+    return sorted(made, key=lambda each: each.difficulty.exact)
 
 
-def _sheet(theme: Exercise, chosen: Sequence[Exercise], title: str, syllables: str) -> Score:
-    sections = [(theme.heading, theme.score)]
-    sections += [(f"{i}. {each.heading}", each.score) for i, each in enumerate(chosen, start=1)]
+def _thinned(ranked: list[Exercise], most: int) -> list[Exercise]:
+    """So many at most, spread evenly from the first to the last."""
+    if most >= len(ranked):
+        return ranked
+    if most < 2:
+        return ranked[:most]
+    return [ranked[i * (len(ranked) - 1) // (most - 1)] for i in range(most)]
+
+
+def _within(exercise: Exercise, levels: tuple[mpq, mpq] | None) -> bool:
+    return levels is None or levels[0] <= exercise.difficulty.level <= levels[1]
+
+
+def _numbered(number: int, exercise: Exercise) -> str:
+    return f"{number}. {exercise.heading}" if number else exercise.heading
+
+
+def _laid_out(sections: Sequence[tuple[str, Score]], title: str, syllables: str) -> Score:
     sheet = lay_out(sections, title)
     if syllables:
         sheet = counted(sheet, syllables)

@@ -25,7 +25,8 @@ from rhythm.exact.values import format_value, name_value
 from rhythm.practice.difficulty import Difficulty, difficulty
 from rhythm.practice.drills import Drill, drills, ostinato, two_parts
 from rhythm.practice.sheet_plan import THEN, Recipe
-from rhythm.practice.staff_drills import add_below, set_on_staves
+from rhythm.practice.staff_drills import set_on_staves
+from rhythm.practice.tasks import Task, set_task
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Pitch, Score
 from rhythm.score.select import select
@@ -42,17 +43,34 @@ class Exercise:
     score: Score
     difficulty: Difficulty
     recipe: Recipe
+    task: Task | None = None
+
+    @property
+    def pupil(self) -> Score:
+        """What the pupil sees: the music, or the task that was made of it."""
+        return self.score if self.task is None else self.task.pupil
+
+    @property
+    def key(self) -> Score:
+        """What the teacher sees: the music with nothing missing."""
+        return self.score if self.task is None else self.task.key
 
 
 Made = tuple[str, str, Score]
 
 
-def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None) -> list[Exercise]:
+def make(
+    recipe: Recipe,
+    theme: Score,
+    seed: int = 0,
+    pitch: Pitch | None = None,
+    system: str = "numbers",
+) -> list[Exercise]:
     """The exercises of one recipe; a drill can give several.
 
-    ``pitch`` is what drills are written on, a one-line staff where it is None. Raises RequestError
-    where the recipe asks for what there is not, MusicError where the music does not allow it; both
-    name the exercise.
+    ``pitch`` is what drills are written on, a one-line staff where it is None; ``system`` is the
+    way of counting that a task asks for. Raises RequestError where the recipe asks for what there
+    is not, MusicError where the music does not allow it; both name the exercise.
     """
     music = theme
     if recipe.bars:
@@ -63,7 +81,12 @@ def make(recipe: Recipe, theme: Score, seed: int = 0, pitch: Pitch | None = None
             heading = recipe.name
         if recipe.bars:
             heading += f" (bars {recipe.bars})"
-        found.append(Exercise(heading, arithmetic, score, difficulty(score), recipe))
+        task = None
+        if recipe.task:
+            task = set_task(recipe.task, score, seed=seed + recipe.number, system=system)
+            of_theme = recipe.verb == "theme" and not recipe.name
+            heading = task.asks if of_theme else f"{heading}: {task.asks}"
+        found.append(Exercise(heading, arithmetic, score, difficulty(score), recipe, task))
     return found
 
 
@@ -189,7 +212,7 @@ def _drill(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
     metre = Metre.parse(text) if text else first or Metre.parse("4/4")
     pulse = evaluate(options["pulse"]) if "pulse" in options else mpq(1, 8)
     kind = options.get("kind", "compositions")
-    found = drills(int(recipe.argument), metre, pulse, kind=kind, grades=recipe.grades)
+    found = drills(int(recipe.argument), metre, pulse, kind=kind, levels=recipe.levels)
     for drill in _drawn(found, options.get("take", 1), seed, recipe.number):
         heading = f"{len(drill.intervals)} strokes in {metre}: {drill.text}"
         total = sum(drill.intervals)
@@ -233,7 +256,11 @@ def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> I
     if metre is not None:
         met = meet(turn, metre.length)
         line += f"; pattern and bar line meet after {met.turns[0]} turns and {met.turns[1]} bars"
-    yield f"Over an ostinato of {recipe.argument}", line, add_below(both, pitch)
+    yield f"Over an ostinato of {recipe.argument}", line, both
+
+
+def _theme(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    yield "Theme", "the theme as it is", theme
 
 
 _VERBS: dict[str, Callable[[Recipe, Score, int, Pitch | None], Iterator[Made]]] = {
@@ -245,4 +272,5 @@ _VERBS: dict[str, Callable[[Recipe, Score, int, Pitch | None], Iterator[Made]]] 
     "drill": _drill,
     "against": _against,
     "ostinato": _ostinato,
+    "theme": _theme,
 }

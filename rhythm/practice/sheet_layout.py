@@ -2,9 +2,10 @@
 
 Conventions
 -----------
-All sections are scores of one part. Bars are numbered on through the sheet, upbeats and other
-implicit bars as ``X`` and the number of the bar they follow. What a theme's page layout said
-(``print``) is dropped: :mod:`rhythm.practice.system_breaks` makes the sheet's own.
+A section is a score of one part, or of two lines for two hands. Bars are numbered from 1 in every
+section, an upbeat 0, other implicit bars as ``X`` and the number of the bar they follow. What a
+theme's page layout said (``print``) is dropped: :mod:`rhythm.practice.system_breaks` makes the
+sheet's own.
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.practice.stroke_scores import STROKE
-from rhythm.score.concatenation import concat, says_signs
+from rhythm.score.concatenation import concat, says_signs, silence
 from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
 
-__all__ = ["lay_out", "lone_part", "open_ended", "rhythm_only"]
+__all__ = ["alone", "lay_out", "lone_part", "open_ended", "rhythm_only", "unrepeated"]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
 _DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
@@ -48,6 +49,14 @@ def open_ended(score: Score) -> Score:
         if mark.kind != "barline" or mark.bar != last.index or mark.onset < last.end
     )
     bars = (*part.bars[:-1], last.replace(right=None))
+    return score.replace(parts=(part.replace(bars=bars, marks=marks),))
+
+
+def unrepeated(score: Score) -> Score:
+    """The score of one part without repeats and endings: a phrase is played as it stands."""
+    (part,) = score.parts
+    marks = tuple(mark for mark in part.marks if mark.kind != "barline")
+    bars = tuple(bar.replace(left=None, right=None) for bar in part.bars)
     return score.replace(parts=(part.replace(bars=bars, marks=marks),))
 
 
@@ -88,18 +97,26 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
     """The sheet: every section under its heading, in order, in the part of the first.
 
     A section ends in a double bar, the last in a final one, except where a repeat or an ending
-    closes it.
+    closes it; its bars are numbered from 1. Where a section has a second line and others have
+    none, those rest on it, unseen. Nothing of the source's own page (titles, credits) stays.
     """
-    changes = _changes_later(sections[0][1].parts[0])
+    lines = max(len(section.parts) for _, section in sections)
+    changes = lines > 1 or _changes_later(sections[0][1].parts[0])
     dressed = []
     for number, (heading, section) in enumerate(sections):
         last = number == len(sections) - 1
-        if changes and number > 0:
+        if changes:
             section = _with_signs(section)
+        section = _with_lines(section, lines)
         dressed.append(_dressed(section, heading, last))
     joined = concat(dressed)
-    parts = tuple(part.replace(bars=_numbered(part.bars)) for part in joined.parts)
-    return joined.replace(parts=parts, title=title, relaid=True)
+    return joined.replace(title=title, relaid=True, source=None, path="")
+
+
+def alone(heading: str, section: Score) -> Score:
+    """One section as a score of its own, for a page that sets its heading itself."""
+    made = _dressed(section, "", True)
+    return made.replace(title=heading, relaid=True, source=None, excerpt=True, path="")
 
 
 def _changes_later(part: Part) -> bool:
@@ -113,24 +130,60 @@ def _changes_later(part: Part) -> bool:
 
 
 def _with_signs(section: Score) -> Score:
-    """The section with the key and clef that a reader assumes where its head says none.
+    """The section with the key, clef and lines that a reader assumes where its head says none.
 
     Otherwise what the section before ended in would hold on.
     """
-    (part,) = section.parts
-    start = part.bars[0].start
-    opening = [mark for mark in part.marks if mark.bar == 0 and mark.onset == start]
-    said = {word for mark in opening for word in (mark.kind, *mark.text.split())}
-    added = [
-        Mark(start, 0, kind, order=order, text=text)
-        for kind, order, text in (("key", -4, "0"), ("clef", -3, "G2"))
-        if kind not in said
-    ]
-    return section.replace(parts=(part.replace(marks=(*added, *part.marks)),))
+    parts = []
+    for part in section.parts:
+        start = part.bars[0].start
+        opening = [mark for mark in part.marks if mark.bar == 0 and mark.onset == start]
+        said = {word for mark in opening for word in (mark.kind, *mark.text.split())}
+        added = [
+            Mark(start, 0, kind, order=order, text=text)
+            for kind, order, text in (
+                ("key", -5, "0"),
+                ("clef", -4, "G2"),
+                ("staff-details", -3, "5"),
+            )
+            if kind not in said
+        ]
+        parts.append(part.replace(marks=(*added, *part.marks)))
+    return section.replace(parts=tuple(parts))
+
+
+def _with_lines(section: Score, count: int) -> Score:
+    """The section in so many parts; the lines it does not use rest and are not shown."""
+    parts = list(section.parts)
+    while len(parts) < count:
+        first = parts[0]
+        bars = tuple(bar.replace(source=None, remarks=()) for bar in first.bars)
+        silent = tuple(silence(bar).replace(hidden=True) for bar in bars)
+        start = bars[0].start
+        marks = (
+            Mark(start, 0, "key", order=-5, text="0"),
+            Mark(start, 0, "clef", order=-4, text="percussion"),
+            Mark(start, 0, "staff-details", order=-3, text="1 hidden"),
+            *(mark for mark in first.marks if mark.kind == "barline"),
+        )
+        parts.append(Part(_free_id(parts), "Second line", bars, (Voice("1", silent),), marks))
+    return section.replace(parts=tuple(parts))
+
+
+def _free_id(parts: Sequence[Part]) -> str:
+    used = {part.id for part in parts}
+    return next(name for i in range(1, len(used) + 2) if (name := f"P{i}") not in used)
 
 
 def _dressed(section: Score, heading: str, last: bool) -> Score:
-    part = section.parts[0]
+    parts = [
+        _dressed_part(part, heading if number == 0 else "", last, number == 0)
+        for number, part in enumerate(section.parts)
+    ]
+    return section.replace(parts=tuple(parts))
+
+
+def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
     first, end = part.bars[0], part.bars[-1]
     closes = end.right is not None and bool(end.right.repeat or end.right.ending)
 
@@ -143,8 +196,9 @@ def _dressed(section: Score, heading: str, last: bool) -> Score:
 
     marks = [mark for mark in part.marks if kept(mark)]
     start = first.start
-    marks.append(Mark(start, 0, "heading", order=-10, text=heading))
-    if not any(m.metronome is not None and m.bar == 0 for m in part.marks):
+    if heading:
+        marks.append(Mark(start, 0, "heading", order=-10, text=heading))
+    if leads and not any(_says_tempo(mark) and mark.bar == 0 for mark in part.marks):
         marks.append(_tempo(first))
     bars = [bar.replace(source=None) for bar in part.bars]
     bars[0] = bars[0].replace(shows_metre=True)
@@ -154,8 +208,13 @@ def _dressed(section: Score, heading: str, last: bool) -> Score:
         style = "light-heavy" if last else "light-light"
         marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))
         bars[-1] = bars[-1].replace(right=Barline(style))
-    changed = part.replace(bars=tuple(bars), marks=tuple(sorted(marks, key=_written_order)))
-    return section.replace(parts=(changed,))
+    ordered = tuple(sorted(marks, key=_written_order))
+    return part.replace(bars=_numbered(bars), marks=ordered)
+
+
+def _says_tempo(mark: Mark) -> bool:
+    """Whether a mark sets a tempo, to be seen or to be played."""
+    return mark.metronome is not None or mark.tempo is not None
 
 
 def _written_order(mark: Mark) -> tuple[int, mpq, int]:
@@ -172,13 +231,14 @@ def _tempo(bar: Bar) -> Mark:
 
 
 def _numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:
+    """The bars of a section, numbered from 1; an upbeat 0, other bars that do not count X1."""
     number, made = 0, []
     for bar in bars:
         uncounted = bar.shift > 0 or (bar.implicit and bar.number.startswith("X"))
         number += not uncounted
         made.append(
             bar.replace(
-                number=f"X{number}" if uncounted else str(number),
+                number=f"X{number}" if uncounted and number else str(number),
                 implicit=uncounted or bar.implicit,
             )
         )

@@ -3,9 +3,9 @@
 A plan has a few settings and a table ``[[exercise]]`` for each exercise::
 
     title = "Lantern Song in six feels"
-    grades = [2, 7]             # leave out what is easier or harder
+    levels = [2, 7]             # leave out what is easier or harder
     most = 6                    # so many at most, spread from easy to hard
-    order = "grade"             # or "plan": as written here
+    order = "level"             # or "plan": as written here
     seed = 3                    # for what is drawn by lot
     count = "takadimi"          # syllables under the notes
 
@@ -14,7 +14,8 @@ A plan has a few settings and a table ``[[exercise]]`` for each exercise::
     lilt = "iamb"
 
 Each exercise has one verb, its options (:data:`VERBS`), and may have a ``name``, ``bars`` of the
-theme to use and ``grades`` of its own. Nothing that is misspelt passes: the error names the key
+theme to use, ``levels`` of its own and a ``task`` (:data:`~rhythm.practice.tasks.TASKS`); a task
+alone is made of the theme itself. Nothing that is misspelt passes: the error names the key
 and the nearest legal one.
 """
 
@@ -34,15 +35,16 @@ from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.practice.drills import KINDS
 from rhythm.practice.syllables import SYSTEMS
+from rhythm.practice.tasks import TASKS
 from rhythm.rebar.group import SHOWS
 from rhythm.restate.align import FEET
 from rhythm.restate.targets import WORDS as TARGETS
 
-__all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_grades", "read_plan"]
+__all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_levels", "read_plan"]
 
-ORDERS = ("grade", "plan")
+ORDERS = ("level", "plan")
 
-TEXT, CHAIN, GRADES = "a text", "a text or a list of texts", "grades"
+TEXT, CHAIN, LEVELS = "a text", "a text or a list of texts", "levels"
 NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
 
 THEN = " then "
@@ -74,23 +76,27 @@ VERBS: dict[str, dict[str, str | Words]] = {
     },
     "against": {"against": TEXT, "turns": COUNT},
     "ostinato": {"ostinato": TEXT, "unit": TEXT},
+    "theme": {"theme": Words(("as it is",))},
 }  # fmt: skip
 """Every verb of an exercise with its options and what they must be."""
 
-_COMMON: dict[str, str | Words] = {"name": TEXT, "bars": TEXT, "grades": GRADES}
+_COMMON: dict[str, str | Words] = {
+    "name": TEXT, "bars": TEXT, "levels": LEVELS, "task": Words(tuple(TASKS)),
+}  # fmt: skip
 _SETTINGS: dict[str, str | Words] = {
-    "title": TEXT, "grades": GRADES, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
+    "title": TEXT, "levels": LEVELS, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
     "count": Words(SYSTEMS), "only": Words(("rhythm",)),
 }  # fmt: skip
 
-Grades = tuple[mpq, mpq]
+Levels = tuple[mpq, mpq]
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
     """One exercise to be made: a verb, its argument, its options; ``number`` as in the plan.
 
-    ``optional`` exercises are left out where the music does not allow them.
+    ``task`` is what the pupil is asked to do with it. ``optional`` exercises are left out where the
+    music does not allow them.
     """
 
     verb: str
@@ -98,7 +104,8 @@ class Recipe:
     options: Mapping[str, Any] = field(default_factory=dict)
     name: str = ""
     bars: str = ""
-    grades: Grades | None = None
+    levels: Levels | None = None
+    task: str = ""
     number: int = 0
     optional: bool = False
 
@@ -109,9 +116,9 @@ class Plan:
 
     recipes: tuple[Recipe, ...]
     title: str = ""
-    grades: Grades | None = None
+    levels: Levels | None = None
     most: int | None = None
-    order: str = "grade"
+    order: str = "level"
     seed: int | None = None
     count: str = ""
     only: str = ""
@@ -161,6 +168,8 @@ def _plan(table: dict[str, Any], path: str) -> Plan:
 
 def _recipe(table: dict[str, Any], number: int) -> Recipe:
     where = f"exercise {number}"
+    if "task" in table and not any(key in VERBS for key in table):
+        table = {"theme": "as it is", **table}
     verbs = [key for key in table if key in VERBS]
     if len(verbs) != 1:
         if not verbs:
@@ -207,8 +216,8 @@ def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
         return value
     if kind == CHAIN:
         return _chain(value, problem)
-    if kind == GRADES:
-        return _grades(key, value, where)
+    if kind == LEVELS:
+        return _levels(key, value, where)
     if not isinstance(value, str) or not value.strip():
         raise problem
     return _word(key, value, kind, where) if isinstance(kind, Words) else value
@@ -228,21 +237,21 @@ def _chain(value: Any, problem: RequestError) -> str:
     return THEN.join(devices)
 
 
-def read_grades(text: str) -> Grades:
-    """The grades that a text such as ``2-6.5`` names: the easiest and the hardest.
+def read_levels(text: str) -> Levels:
+    """The levels that a text such as ``2-6.5`` names: the easiest and the hardest.
 
     Raises RequestError where they are not two numbers, the lower first.
     """
     low, dash, high = text.partition("-")
     if not dash:
-        raise RequestError(f"{text!r} are no grades", legal="write two numbers such as 2-6.5")
+        raise RequestError(f"{text!r} are no levels", legal="write two numbers such as 2-6.5")
     found = evaluate(low), evaluate(high)
     if found[0] > found[1]:
-        raise RequestError(f"{text!r} runs backwards", legal="write the easier grade first")
+        raise RequestError(f"{text!r} runs backwards", legal="write the easier level first")
     return found
 
 
-def _grades(key: str, value: Any, where: str) -> Grades:
+def _levels(key: str, value: Any, where: str) -> Levels:
     if isinstance(value, list) and len(value) == 2 and not any(isinstance(v, bool) for v in value):
         low, high = (evaluate(str(each)) for each in value)
         if 0 <= low <= high:

@@ -15,19 +15,22 @@ from rhythm.practice.stroke_scores import STROKE
 from rhythm.score.concatenation import says_signs, signs_of, silence
 from rhythm.score.model import Event, Mark, Note, Part, Pitch, Score, Voice
 
-__all__ = ["add_below", "set_on_staves"]
+__all__ = ["set_on_staves"]
 
 _HEAD = ("clef", "key", "staff-details")
 
 
 def set_on_staves(theme: Score, drill: Score, pitch: Pitch | None) -> Score:
-    """The lines of ``drill``, one part each, as one part on the staves of ``theme``.
+    """The lines of ``drill``, one part each, on the staves of ``theme`` where they have room.
 
     The upper line is written on ``pitch`` and the lower an octave below it, on the lowest staff;
-    where ``pitch`` is None both are bare strokes.
+    where ``pitch`` is None they are bare strokes. Two hands over a theme of one staff keep two
+    lines of their own, so that they never share one.
     """
     part, first = theme.parts[0], drill.parts[0]
     staves = _staves(part)
+    if len(drill.parts) > len(staves) or (len(drill.parts) > 1 and pitch is None):
+        return drill
     names: dict[str, str] = {}
     for voice in part.voices:
         names.setdefault(_staff(voice), voice.name)
@@ -44,19 +47,6 @@ def set_on_staves(theme: Score, drill: Score, pitch: Pitch | None) -> Score:
     ends = tuple(mark for mark in first.marks if mark.kind == "barline")
     made = first.replace(voices=tuple(voices), marks=(*_head(part), *ends))
     return drill.replace(parts=(made,))
-
-
-def add_below(both: Score, pitch: Pitch | None) -> Score:
-    """The second part of ``both`` as a voice more of the first, on its lowest staff.
-
-    Bare strokes are written an octave below ``pitch`` if it is given.
-    """
-    upper, lower = both.parts
-    staves = _staves(upper)
-    line = Voice(_free(upper.voices), lower.voices[0].events)
-    on = None if pitch is None else _low(pitch)
-    added = _placed(line, on, staves[-1] if len(staves) > 1 else "")
-    return both.replace(parts=(upper.replace(voices=(*upper.voices, added)),))
 
 
 def _head(part: Part) -> tuple[Mark, ...]:

@@ -15,8 +15,9 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.exact.values import symbol
 from rhythm.notate.score_notation import spell_score
-from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece, Score, Tuplet, Voice
 
 __all__ = ["STROKE", "Strokes", "bars_of", "rhythm_part", "rhythm_score"]
 
@@ -26,11 +27,15 @@ STROKE = Note("unpitched")
 
 @dataclass(frozen=True, slots=True)
 class Strokes:
-    """A named line: where strokes begin and how long they last."""
+    """A named line: where strokes begin and how long they last.
+
+    With a ``tuplet``, every bar is one bracket of so many equal strokes, each a bar's share.
+    """
 
     name: str
     onsets: tuple[mpq, ...]
     lengths: tuple[mpq, ...]
+    tuplet: tuple[int, int, mpq] | None = None  # actual, normal, unit
 
     @classmethod
     def until_next(cls, name: str, onsets: Sequence[mpq], end: mpq) -> Strokes:
@@ -65,10 +70,25 @@ def rhythm_part(id_: str, strokes: Strokes, bars: Sequence[Bar]) -> Part:
                 legal=f"strokes one after another from 0 to {end}",
             )
         events += _silence(now, onset, bars)
-        events.append(Event(onset, length, _bar_at(onset, bars), (STROKE,)))
+        bar = _bar_at(onset, bars)
+        pieces = _bracketed(strokes.tuplet, bars[bar], onset, length) if strokes.tuplet else ()
+        events.append(Event(onset, length, bar, (STROKE,), pieces))
         now = onset + length
     events += _silence(now, end, bars)
     return Part(id_, strokes.name, tuple(bars), (Voice("1", tuple(events)),), _marks())
+
+
+def _bracketed(
+    tuplet: tuple[int, int, mpq], bar: Bar, onset: mpq, length: mpq
+) -> tuple[Piece, ...]:
+    """One stroke of a bar that is one bracket: the spelling keeps such a tuplet."""
+    actual, normal, unit = tuplet
+    written = symbol(unit)
+    if written is None:
+        return ()
+    group = Tuplet(actual, normal, unit, mpq(0), bar.length)
+    offset = onset - bar.start
+    return (Piece(bar.index, offset, length, *written, (actual, normal), (group,)),)
 
 
 def _marks() -> tuple[Mark, ...]:

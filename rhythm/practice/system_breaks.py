@@ -23,12 +23,12 @@ _SUNG = 4  # letters of a syllable that the source brought along, of which only 
 
 
 def with_systems(score: Score, starts: Sequence[int]) -> Score:
-    """The score of one part with systems: one for each section and as many more as it needs.
+    """The score with systems: one for each section and as many more as it needs.
 
     ``starts`` are the indices of the bars that sections begin with, the first of them 0.
     """
-    (part,) = score.parts
-    widths = _widths(part)
+    part = score.parts[0]
+    widths = _widths(score.parts)
     found: list[int] = []
     for first, end in zip(starts, (*starts[1:], len(part.bars)), strict=True):
         upbeat = 1 if part.bars[first].shift else 0
@@ -41,13 +41,13 @@ def with_systems(score: Score, starts: Sequence[int]) -> Score:
             now += count + (upbeat if now == first else 0)
     marks = [Mark(part.bars[i].start, i, "print", order=-20, text="new-system") for i in found if i]
     placed = sorted((*part.marks, *marks), key=lambda mark: (mark.bar, mark.onset, mark.order))
-    return score.replace(parts=(part.replace(marks=tuple(placed)),))
+    return score.map_parts({0: part.replace(marks=tuple(placed))})
 
 
-def _widths(part: Part) -> list[mpq]:
+def _widths(parts: Sequence[Part]) -> list[mpq]:
     """How wide each bar is."""
-    columns: list[dict[mpq, mpq]] = [{} for _ in part.bars]
-    for voice in part.voices:
+    columns: list[dict[mpq, mpq]] = [{} for _ in parts[0].bars]
+    for voice in (voice for part in parts for voice in part.voices):
         for event in voice.events:
             for number, piece in enumerate(event.pieces):
                 wide = max(mpq(1), _words(event)) if number == 0 else mpq(1)

@@ -1,4 +1,4 @@
-"""The measures of difficulty as published, and the grade that is made of them."""
+"""The measures of difficulty as published, and the level that is made of them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
-from rhythm.practice.difficulty import TupletUse, difficulty, grade_line, grade_pattern
+from rhythm.practice.difficulty import TupletUse, difficulty, line_level, pattern_level
 from rhythm.practice.drills import two_parts
 from rhythm.practice.measures import (
     density,
@@ -63,7 +63,7 @@ def test_sixteen_pulse_patterns_measure_as_published(name: str) -> None:
     intervals, distance, off, contrast, syncopated = SIXTEEN[name]
     onsets, pulses = onsets_of(intervals)
     assert pulses == 16
-    found = grade_pattern(onsets, pulses, 4)
+    found = pattern_level(onsets, pulses, 4)
     assert found.wnbd == mpq(distance)
     assert found.off_beatness == off
     assert tenths(found.npvi) == contrast
@@ -75,7 +75,7 @@ def test_twelve_pulse_patterns_measure_as_published(name: str) -> None:
     intervals, distance, off = TWELVE[name]
     onsets, pulses = onsets_of(intervals)
     assert pulses == 12
-    found = grade_pattern(onsets, pulses, 3)
+    found = pattern_level(onsets, pulses, 3)
     assert (found.wnbd, found.off_beatness) == (mpq(distance), off)
 
 
@@ -193,16 +193,16 @@ def test_a_pattern_that_cannot_be_is_refused(
     onsets: tuple[int, ...], pulses: int, beat: int, problem: str
 ) -> None:
     with pytest.raises(RequestError, match=problem):
-        grade_pattern(onsets, pulses, beat)
+        pattern_level(onsets, pulses, beat)
 
 
-def test_the_grade_orders_the_six_patterns() -> None:
-    grades = {name: grade_pattern(*onsets_of(row[0]), 4).grade for name, row in SIXTEEN.items()}
-    order = sorted(grades, key=grades.__getitem__)
+def test_the_level_orders_the_six_patterns() -> None:
+    levels = {name: pattern_level(*onsets_of(row[0]), 4).level for name, row in SIXTEEN.items()}
+    order = sorted(levels, key=levels.__getitem__)
     assert order[:2] == ["shiko", "son"]
     assert set(order[2:4]) == {"gahu", "rumba"}
     assert set(order[4:]) == {"bossa", "soukous"}
-    assert len(set(grades.values())) == 6
+    assert len(set(levels.values())) == 6
 
 
 # Ranked by hand from what a beginner reads first to what needs work (common practice, no source).
@@ -225,21 +225,21 @@ LADDER = [
 ]  # fmt: skip
 
 
-def test_the_grade_orders_a_ladder_ranked_by_hand() -> None:
-    grades = [grade_line(line_of(values, metre), uses).grade for _, values, metre, uses in LADDER]
-    assert grades == sorted(grades), list(zip([row[0] for row in LADDER], grades, strict=True))
-    assert grades[0] < 2
-    assert grades[-1] > 6
-    assert all(1 <= grade <= 10 for grade in grades)
+def test_the_level_orders_a_ladder_ranked_by_hand() -> None:
+    levels = [line_level(line_of(values, metre), uses).level for _, values, metre, uses in LADDER]
+    assert levels == sorted(levels), list(zip([row[0] for row in LADDER], levels, strict=True))
+    assert levels[0] < 2
+    assert levels[-1] > 6
+    assert all(1 <= level <= 10 for level in levels)
 
 
 @given(
     st.lists(st.integers(0, 15), min_size=1, max_size=16, unique=True),
 )
-def test_every_pattern_has_a_grade_from_one_to_ten(onsets: list[int]) -> None:
-    found = grade_pattern(onsets, 16, 4)
-    assert 1 <= found.grade <= 10
-    assert (found.grade * 10).denominator == 1
+def test_every_pattern_has_a_level_from_one_to_ten(onsets: list[int]) -> None:
+    found = pattern_level(onsets, 16, 4)
+    assert 1 <= found.level <= 10
+    assert (found.level * 10).denominator == 1
     assert found.syncopation >= 0
 
 
@@ -271,7 +271,7 @@ def test_the_hardest_voice_grades_the_score_and_a_voice_can_be_named() -> None:
     hard = [event("0", "3/16"), event("3/16", "3/8"), event("9/16", "7/16")]
     score = score_of("4/4", easy, hard)
     assert difficulty(score) == difficulty(score, voice="2")
-    assert difficulty(score, voice="1").grade < difficulty(score).grade
+    assert difficulty(score, voice="1").level < difficulty(score).level
     with pytest.raises(RequestError, match="there is no part 'P9'"):
         difficulty(score, part="P9")
 
@@ -280,15 +280,15 @@ def test_changing_and_uneven_metres_and_tuplets_make_it_harder() -> None:
     plain = score_of("4/4 4/4", [event("0", "1"), event("1", "1", 1)])
     mixed = score_of("4/4 7/8", [event("0", "1"), event("1", "7/8", 1)])
     assert difficulty(mixed).metre_changes == 1
-    assert difficulty(mixed).grade > difficulty(plain).grade + 3
+    assert difficulty(mixed).level > difficulty(plain).level + 3
     third = Tuplet(3, 2, mpq(1, 8), mpq(0), mpq(1, 4))
     triplet = [event(f"{i}/12", "1/12", 0, third) for i in range(3)] + [event("1/4", "3/4")]
     assert difficulty(score_of("4/4", triplet)).tuplets == (TupletUse(3, 2),)
 
 
-def test_a_silent_score_has_the_lowest_grade() -> None:
+def test_a_silent_score_has_the_lowest_level() -> None:
     rest = Event(mpq(0), mpq(1), 0, (Note("rest"),))
-    assert difficulty(score_of("4/4", [rest])).grade == 1
+    assert difficulty(score_of("4/4", [rest])).level == 1
     assert syncopation(Line((), ())) == 0
 
 
@@ -306,8 +306,8 @@ def test_a_bracket_on_the_grid_of_halves_is_counted_once_as_a_tuplet() -> None:
 def test_two_hands_are_graded_in_a_sensible_order() -> None:
     """What is closer to the beat first; ranked by hand."""
 
-    def grade(a: int, b: int) -> mpq:
-        return difficulty(two_parts(a, b)).grade
+    def level(a: int, b: int) -> mpq:
+        return difficulty(two_parts(a, b)).level
 
-    assert grade(3, 2) < grade(5, 2) < grade(4, 3)
-    assert all(grade(4, 3) < grade(*pair) for pair in ((5, 4), (7, 4), (7, 5), (9, 8), (11, 7)))
+    assert level(3, 2) < level(4, 3) < level(5, 3)
+    assert all(level(4, 3) < level(*pair) for pair in ((5, 4), (7, 4), (7, 5), (9, 8), (11, 7)))

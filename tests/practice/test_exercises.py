@@ -48,14 +48,18 @@ def headings(score: Score) -> list[str]:
 @pytest.mark.parametrize("path", THEMES, ids=lambda path: path.stem)
 def test_a_theme_of_ours_becomes_a_sheet_that_adds_up(path: Path) -> None:
     sheet = exercises(rhythm.read(path), count="takadimi")
-    assert len(sheet.exercises) >= 10
-    assert check(sheet.score).is_right
-    grades = [each.difficulty.grade for each in sheet.exercises]
-    assert grades == sorted(grades)
-    data = to_bytes(sheet.score)
+    assert len(sheet.exercises) == 8
+    assert sum(bar.number == "1" for bar in sheet.score.bars) == 9
+    levels = [each.difficulty.exact for each in sheet.exercises if each.task is None]
+    assert levels == sorted(levels)
+    data = to_bytes(sheet.key)
     assert check(rhythm.read(data)).is_right
     assert errors(data) == []
-    assert data == to_bytes(exercises(rhythm.read(path), count="takadimi").score)
+    assert errors(to_bytes(sheet.score)) == []
+    for heading, section in (*sheet.sections, *sheet.key_sections):
+        assert title_of(rhythm.read(proven(section))) == section.title
+        assert heading.endswith(section.title)
+    assert data == to_bytes(exercises(rhythm.read(path), count="takadimi").key)
 
 
 CORPUS = (
@@ -69,9 +73,9 @@ CORPUS = (
 @pytest.mark.parametrize("name", CORPUS)
 def test_a_melody_of_the_corpus_becomes_a_sheet(name: str) -> None:
     theme = rhythm.read(music21_folder() / "corpus" / name)
-    data = proven(exercises(theme, count="numbers", most=8).score)
-    assert check(rhythm.read(data)).is_right
-    assert errors(data) == []
+    sheet = exercises(theme, count="numbers", proof=proven)
+    assert check(rhythm.read(proven(sheet.key))).is_right
+    assert errors(proven(sheet.score)) == []
 
 
 def test_there_are_themes_of_ours() -> None:
@@ -97,8 +101,10 @@ def test_each_section_has_a_metre_a_tempo_a_system_and_a_double_bar() -> None:
     lines = {mark.bar: mark.text for mark in marks(score, "barline")}
     assert [lines[start - 1] for start in starts[1:]] == ["light-light"] * 3
     assert lines[len(bars) - 1] == "light-heavy"
-    numbers = [bar.number for bar in bars]
-    assert numbers == [str(i + 1) for i in range(len(bars))]
+    ends = (*starts[1:], len(bars))
+    for start, end in zip(starts, ends, strict=True):
+        numbers = [bar.number for bar in bars[start:end]]
+        assert numbers == [str(i + 1) for i in range(end - start)]
 
 
 def test_a_repeat_at_the_end_of_a_section_stays_a_repeat() -> None:
@@ -110,7 +116,7 @@ def test_a_repeat_at_the_end_of_a_section_stays_a_repeat() -> None:
 
 def test_a_second_ending_at_the_end_of_a_section_is_closed() -> None:
     theme = rhythm.read(music21_folder() / "corpus/leadSheet/fosterBrownHair.mxl")
-    data = to_bytes(exercises(theme, parse_plan('[[exercise]]\nvary = "dotting"')).score)
+    data = to_bytes(exercises(theme, parse_plan('[[exercise]]\nrestate = "3/4"')).score)
     endings = [bar.right for bar in rhythm.read(data).bars if bar.right and bar.right.ending]
     assert [line.ending for line in endings] == ["1", "2", "1", "2"]
 
@@ -144,8 +150,8 @@ DRAWN = ["4 strokes in 4/4: x.xx..x.", "4 strokes in 4/4: x..x..xx"]
         ('rebar = "3/4"', "Barred in 3/4", "3/4"),
         ('group = "3+3+2"\nshow = "accents"', "In groups of 3+3+2", "4/4"),
         ('tuplet = "3:2"\nunit = "1/8"', "3 eighths in the time of 2", "4/4"),
-        ('drill = 3\nmetre = "6/8"\ngrades = [1, 10]', "3 strokes in 6/8", "6/8"),
-        ('against = "3:2"', "3 against 2", "3/4"),
+        ('drill = 3\nmetre = "6/8"\nlevels = [1, 10]', "3 strokes in 6/8", "6/8"),
+        ('against = "3:2"', "3 against 2", "2/4"),
         ('ostinato = "3+3+2"', "Over an ostinato of 3+3+2", "4/4"),
         ('vary = "dotting"\nname = "Sharply"\nbars = "1-2"', "Sharply (bars 1-2)", "4/4"),
     ],
@@ -177,8 +183,8 @@ BAD = [
     ('[[exercise]]\nvary = "doting"', "no device 'doting'; did you mean dotting?"),
     ("[[exercise]]\nvary = []", "it must be a text or a list"),
     ('[[exercise]]\ndrill = "five"', "it must be a whole number"),
-    ('[[exercise]]\nvary = "dotting"\ngrades = [5, 2]', "the lower first"),
-    ('order = "grades"\n[[exercise]]\nvary = "dotting"', "did you mean 'grade'?"),
+    ('[[exercise]]\nvary = "dotting"\nlevels = [5, 2]', "the lower first"),
+    ('order = "levels"\n[[exercise]]\nvary = "dotting"', "did you mean 'level'?"),
     ('count = "takadime"\n[[exercise]]\nvary = "dotting"', "did you mean 'takadimi'?"),
     ('only = "pitch"\n[[exercise]]\nvary = "dotting"', "'only' of the plan cannot be 'pitch'"),
     ('most = 0\n[[exercise]]\nvary = "dotting"', "1 or more"),
@@ -240,25 +246,24 @@ def test_what_cannot_be_written_is_left_out_of_the_built_in_plan() -> None:
         if score.bars[0].metre == rhythm.Metre.parse("12/8"):
             raise ProofError("the written bar holds too much")
 
-    every = exercises(TUNE)
-    some = exercises(TUNE, proof=refuse_dotted_metres)
+    every = exercises(TUNE, most=30)
+    some = exercises(TUNE, most=30, proof=refuse_dotted_metres)
     kept = [each.heading for each in every.exercises if str(each.score.bars[0].metre) != "12/8"]
     assert [each.heading for each in some.exercises] == kept
     assert len(kept) < len(every.exercises)
-    assert "restate compound: the written bar holds too much" in some.left_out
-    few = exercises(TUNE, most=len(kept), proof=refuse_dotted_metres)
-    assert len(few.exercises) == len(kept)
+    left = "In compound time, long-short: the written bar holds too much"
+    assert left in some.left_out
 
 
-def test_what_a_plan_asks_for_and_cannot_be_written_is_an_error() -> None:
+def test_what_a_plan_asks_for_and_cannot_be_written_never_loses_the_sheet() -> None:
     def refuse(score: Score) -> None:
-        raise ProofError("the written bar holds too much")
+        if score.title == "Dotting":
+            raise ProofError("the written bar holds too much")
 
-    plan = parse_plan('[[exercise]]\nvary = "dotting"', "plan.toml")
-    with pytest.raises(
-        ProofError, match=r"plan.toml: exercise 1 \(vary dotting\): the written bar"
-    ):
-        exercises(TUNE, plan, proof=refuse)
+    plan = parse_plan('[[exercise]]\nvary = "dotting"\n[[exercise]]\nrestate = "3/4"')
+    sheet = exercises(TUNE, plan, proof=refuse)
+    assert [each.heading for each in sheet.exercises] == ["In 3/4"]
+    assert sheet.left_out == ("Dotting: the written bar holds too much",)
 
 
 def test_the_library_titles_a_sheet_as_the_command_does() -> None:
@@ -274,19 +279,19 @@ def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_pa
     from remetre_cli.exercises import command
 
     options = {parameter.name for parameter in command.params}
-    ours = {"source", "where", "force", "quiet", "answers", "listed", "as_json"}
+    ours = {"source", "where", "force", "quiet", "answers", "key", "listed", "as_json"}
     keywords = set(signature(rhythm.exercises).parameters) - {"theme"}
     assert {"plan" if name == "plan_path" else name for name in options - ours} == keywords
     path = tmp_path / "plan.toml"
     path.write_text('[[exercise]]\nvary = "dotting"\n', encoding="utf-8")
     assert [e.heading for e in rhythm.exercises(TUNE, str(path)).exercises] == ["Dotting"]
     assert [e.heading for e in rhythm.exercises(TUNE, path).exercises] == ["Dotting"]
-    some = rhythm.exercises(TUNE, grades="2-4").exercises
+    some = rhythm.exercises(TUNE, levels="2-4").exercises
     low, high = mpq(2), mpq(4)
-    assert some == rhythm.exercises(TUNE, grades=(low, high)).exercises
-    for text, problem in (("2", "are no grades; write two numbers"), ("4-2", "runs backwards")):
+    assert some == rhythm.exercises(TUNE, levels=(low, high)).exercises
+    for text, problem in (("2", "are no levels; write two numbers"), ("4-2", "runs backwards")):
         with pytest.raises(RequestError, match=problem):
-            rhythm.exercises(TUNE, grades=text)
+            rhythm.exercises(TUNE, levels=text)
 
 
 def test_settings_of_a_plan_hold_and_arguments_override_them() -> None:
@@ -305,14 +310,14 @@ def test_settings_of_a_plan_hold_and_arguments_override_them() -> None:
     assert sheet.score.parts[0].voices[0].events[0].additions[0].text == "du"
 
 
-def test_grades_keep_what_lies_between_them() -> None:
-    every = exercises(TUNE)
+def test_levels_keep_what_lies_between_them() -> None:
+    every = exercises(TUNE, most=30)
     low, high = mpq(2), mpq(4)
-    some = exercises(TUNE, grades=(low, high))
+    some = exercises(TUNE, most=30, levels=(low, high))
     assert 0 < len(some.exercises) < len(every.exercises)
-    assert all(low <= each.difficulty.grade <= high for each in some.exercises)
+    assert all(low <= each.difficulty.level <= high for each in some.exercises)
     with pytest.raises(MusicError, match="no exercise is left"):
-        exercises(TUNE, grades=(mpq(0), mpq(1, 2)))
+        exercises(TUNE, levels=(mpq(0), mpq(1, 2)))
 
 
 def test_only_rhythm_leaves_strokes_on_one_line() -> None:
@@ -346,13 +351,14 @@ def test_an_incomplete_last_bar_is_completed_by_its_upbeat() -> None:
     assert sheet.score.bars[2].implicit
 
 
-def test_the_answers_give_every_bar_with_its_sum() -> None:
-    lines = sheet_of('[[exercise]]\nrebar = "3/4"').answers.splitlines()
+def test_the_answers_give_every_bar_of_a_task_with_its_sum() -> None:
+    plan = '[[exercise]]\nrebar = "3/4"\ntask = "barlines"'
+    lines = sheet_of(plan).answers.splitlines()
     assert lines[0] == "# Answers: Exercises"
-    assert "| 2 | 4/4 | 3/8 + 1/8 + 1/4 + 1/4 | 1 |" in lines
-    assert "## 1. Barred in 3/4" in lines
-    assert "| 5 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
-    assert "| 6 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
+    assert "## 1. Barred in 3/4: Draw the bar lines." in lines
+    assert "Answer: Every bar lasts a dotted half." in lines
+    assert "| 1 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
+    assert "| 2 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
 
 
 def test_a_gap_in_a_voice_is_a_rest_in_the_answers() -> None:
@@ -435,15 +441,15 @@ def run(*words: str) -> Result:
     return CliRunner().invoke(command, words)
 
 
-def test_the_command_lists_grades_and_writes_nothing(tmp_path: Path) -> None:
+def test_the_command_lists_levels_and_writes_nothing(tmp_path: Path) -> None:
     song = str(ROOT / "examples/lantern-song.musicxml")
     found = run(song, "--list", "--most", "2")
     assert found.exit_code == 0
-    assert "grade" in found.stdout
+    assert "level" in found.stdout
     lines = run(song, "--json", "--most", "2").stdout.splitlines()
     told = [json.loads(line) for line in lines]
     assert [each["number"] for each in told] == [0, 1, 2]
-    assert told[1]["grade"] <= told[2]["grade"]
+    assert told[1]["level"] <= told[2]["level"]
 
 
 def test_the_command_writes_sheet_and_answers(tmp_path: Path) -> None:
@@ -472,7 +478,7 @@ def test_varied_music_is_graded_in_json() -> None:
 
     song = str(ROOT / "examples/lantern-song.musicxml")
     found = CliRunner().invoke(main, ["vary", song, "--device", "reduction", "--json"])
-    assert json.loads(found.stdout)["grade"] == "1.3"
+    assert json.loads(found.stdout)["level"] == "1.3"
 
 
 @pytest.mark.parametrize("name", ["seven", "clap"])

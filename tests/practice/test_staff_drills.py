@@ -46,7 +46,7 @@ def theme(first: str, third: str, step: str = "G", sign: str = "") -> Score:
 TIME = "<time><beats>3</beats><beat-type>4</beat-type></time>"
 DRILLS = "".join(
     f"[[exercise]]\n{verb}\n"
-    for verb in ('against = "3:2"', "drill = 3", 'ostinato = "3"', 'vary = "displacement:1/8"')
+    for verb in ('rebar = "2/4"', "drill = 3", 'restate = "4/4"', 'vary = "displacement:1/8"')
 )
 
 
@@ -92,7 +92,7 @@ def test_signs_that_do_not_change_are_written_once() -> None:
 def test_drills_on_a_chromatic_pitch_say_its_accidental_in_every_bar() -> None:
     natural = "<accidental>natural</accidental>"
     score = theme(f"<key><fifths>1</fifths></key>{G_CLEF}", "", step="F", sign=natural)
-    plan = '[[exercise]]\ndrill = 3\n[[exercise]]\nagainst = "3:2"\n[[exercise]]\nostinato = "2"'
+    plan = "[[exercise]]\ndrill = 3\n[[exercise]]\ndrill = 5\n"
     root = etree.fromstring(proven(exercises(score, parse_plan(plan)).score))
     seen = 0
     for measure in root.iter("measure"):
@@ -104,8 +104,23 @@ def test_drills_on_a_chromatic_pitch_say_its_accidental_in_every_bar() -> None:
             tied = any(tie.get("type") == "stop" for tie in note.iterchildren("tie"))
             signed |= {octave} if note.find("accidental") is not None else set()
             assert octave in signed or tied
-            seen += octave == "3"
+            seen += 1
     assert seen > 10
+
+
+def test_two_hands_over_one_staff_have_a_line_each_that_is_hidden_elsewhere() -> None:
+    score = theme(f"<key><fifths>1</fifths></key>{G_CLEF}", "")
+    plan = parse_plan(
+        'order = "plan"\n[[exercise]]\nagainst = "3:2"\n[[exercise]]\nrestate = "4/4"'
+    )
+    root = etree.fromstring(proven(exercises(score, plan).score))
+    second = root.findall("part")[1]
+    shown = [details.get("print-object", "yes") for details in second.iter("staff-details")]
+    assert shown == ["no", "yes", "no"]
+    struck = [bar for bar in second.iter("measure") if bar.find("note/unpitched") is not None]
+    assert len(struck) == 2
+    lines = [each.text for each in root.find("part").iter("staff-lines")]
+    assert lines == ["5", "1", "5"]
 
 
 def test_a_piano_theme_has_a_hand_to_each_staff_and_no_staff_blank() -> None:

@@ -205,7 +205,10 @@ def _staff_details(mark: Mark) -> etree._Element:
     details = etree.SubElement(attributes, "staff-details")
     if mark.staff:
         details.set("number", mark.staff)
-    etree.SubElement(details, "staff-lines").text = mark.text or "5"
+    lines, _, hidden = (mark.text or "5").partition(" ")
+    if hidden:
+        details.set("print-object", "no")
+    etree.SubElement(details, "staff-lines").text = lines
     return attributes
 
 
@@ -267,7 +270,7 @@ FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
     "print": _print,  # text: "new-system" or "new-page"
     "rehearsal": _direction("rehearsal"),  # text
     "sound": _sound,  # tempo
-    "staff-details": _staff_details,  # text: the number of lines, "1"
+    "staff-details": _staff_details,  # text: the number of lines, "1", or "1 hidden"
     "words": _direction("words"),  # text
 }
 """Marks that can be written without a source, and what they are made from."""

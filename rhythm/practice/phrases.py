@@ -1,0 +1,85 @@
+"""Where the first phrase of a theme ends: what one practises is a phrase, not a piece.
+
+A phrase ends, whichever comes first: where a double bar, a repeat or an ending closes a bar; with a
+bar that comes to rest (its last note is as long as any before it in the phrase and lasts half the
+bar or more, or silence fills the end of the bar), if the phrase then has a whole number of pairs of
+bars; else after four bars (common practice, no source). It has two to eight bars, an upbeat not
+counted.
+
+Conventions
+-----------
+Bars are named by their place in the score, counted from 0. A theme is a score of one part.
+"""
+
+from __future__ import annotations
+
+from gmpy2 import mpq
+
+from rhythm.score.model import Bar, Event, Score
+from rhythm.score.select import Bars
+
+__all__ = ["first_phrase"]
+
+_SHORTEST, _USUAL, _LONGEST = 2, 4, 8
+
+
+def first_phrase(theme: Score) -> Bars:
+    """The bars of the first phrase, from the first bar in which something sounds.
+
+    A theme of no more than eight bars that nothing divides is a phrase as it is.
+    """
+    (part,) = theme.parts
+    bars = part.bars
+    sounding = [
+        event for voice in part.voices for event in voice.events
+        if event.visible and not event.is_rest and event.duration > 0
+    ]  # fmt: skip
+    first = min((event.bar for event in sounding), default=0)
+    upbeat = 1 if bars[first].shift > 0 or _is_short(bars[first]) else 0
+    room = range(first + upbeat + _SHORTEST - 1, min(first + upbeat + _LONGEST, len(bars)))
+    closed = [i for i in room if _closes(bars, i)]
+    if closed:
+        return Bars.run(first, closed[0])
+    resting = [
+        i for i in room
+        if (i - first - upbeat) % 2 and i >= first + upbeat + _USUAL - 1
+        and _comes_to_rest(bars[i], _before(sounding, bars[first], bars[i]))
+    ]  # fmt: skip
+    if resting:
+        return Bars.run(first, resting[0])
+    if len(bars) - first - upbeat <= _LONGEST:
+        return Bars.run(first, len(bars) - 1)
+    return Bars.run(first, first + upbeat + _USUAL - 1)
+
+
+def _is_short(bar: Bar) -> bool:
+    return bar.metre is not None and mpq(0) < bar.length < bar.metre.length
+
+
+def _closes(bars: tuple[Bar, ...], i: int) -> bool:
+    """Whether a bar line other than a plain one stands behind this bar."""
+    right = bars[i].right
+    if right is not None and (right.repeat == "backward" or right.style.startswith("light-")):
+        return True
+    if right is not None and right.ending_type in ("stop", "discontinue"):
+        return True
+    left = bars[i + 1].left if i + 1 < len(bars) else None
+    return left is not None and left.repeat == "forward"
+
+
+def _before(sounding: list[Event], first: Bar, last: Bar) -> list[Event]:
+    return [event for event in sounding if first.start <= event.onset < last.end]
+
+
+def _comes_to_rest(bar: Bar, phrase: list[Event]) -> bool:
+    """Whether the bar ends in a note that is held as in no bar before, or in silence."""
+    if not phrase:
+        return False
+    last = max(phrase, key=lambda event: (event.onset, event.duration))
+    if last.bar != bar.index:
+        return True
+    held = min(last.end, bar.end) - last.onset
+    if last.end < bar.end and bar.end - last.end >= bar.length / 4:
+        return True
+    longest = max(event.duration for event in phrase)
+    return held * 2 >= bar.length and last.duration >= longest
