@@ -56,7 +56,7 @@ SAID_BY_THE_SHELL = {"source", "scores", "where", "kind", "force", "quiet", "as_
 SAID_BY_THE_SHELL |= {"page", "paper"}
 ONLY_SHOWN = {
     "check": {"every_row", "every_note"},
-    "exercises": {"answers", "listed"},
+    "exercises": {"answers", "key", "listed"},
     "page": {"width"},  # of a drawing
     "restate": {"explained"},
     "vary": {"listed"},
