@@ -279,7 +279,18 @@ def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_pa
     from remetre_cli.exercises import command
 
     options = {parameter.name for parameter in command.params}
-    ours = {"source", "where", "force", "quiet", "answers", "key", "listed", "as_json", "page", "paper"}
+    ours = {
+        "source",
+        "where",
+        "force",
+        "quiet",
+        "answers",
+        "key",
+        "listed",
+        "as_json",
+        "page",
+        "paper",
+    }
     keywords = set(signature(rhythm.exercises).parameters) - {"theme"}
     assert {"plan" if name == "plan_path" else name for name in options - ours} == keywords
     path = tmp_path / "plan.toml"
