@@ -72,8 +72,19 @@ const prepare = () => {
 
 // --- bars: pointed at, focused, chosen ------------------------------------------------------
 
+// A bar is all of its room on the page, not only its ink.
+const barAt = (event) => {
+  if (event.target.closest?.("[data-bar]")) return barOf(event.target);
+  const system = event.target.closest?.("[data-version]");
+  const under = [...(system?.querySelectorAll("[data-bar]") || [])].find((each) => {
+    const box = each.getBoundingClientRect();
+    return box.left <= event.clientX && event.clientX < box.right;
+  });
+  return under ? barOf(under) : null;
+};
+
 const barOf = (node) => {
-  const bar = node.closest?.("[data-bar]");
+  const bar = node?.closest?.("[data-bar]");
   if (!bar) return null;
   return {
     node: bar,
@@ -104,13 +115,16 @@ const show = (found) => {
 };
 
 let over = null;
-rows.addEventListener("pointerover", (event) => {
-  const found = barOf(event.target);
+rows.addEventListener("pointermove", (event) => {
+  const found = barAt(event);
   if (!found || found.node === over) return;
+  over?.classList.remove("over");
   over = found.node;
+  over.classList.add("over");
   show(found);
 });
 rows.addEventListener("pointerleave", () => {
+  over?.classList.remove("over");
   over = null;
   const focused = barOf(document.activeElement);
   show(focused);
@@ -125,7 +139,7 @@ rows.addEventListener("focusin", (event) => {
   show(found);
 });
 rows.addEventListener("click", (event) => {
-  const found = barOf(event.target);
+  const found = barAt(event);
   if (!found) return;
   choose(columnOf(found.prefix, found.bar), event.shiftKey);
   found.node.focus({ preventScroll: true });
@@ -289,7 +303,9 @@ controls.addEventListener("input", (event) => {
 });
 addEventListener("keydown", (event) => {
   if (event.key !== " " || event.ctrlKey || event.metaKey || event.altKey) return;
-  if (/^(BUTTON|SELECT|INPUT|TEXTAREA|A|SUMMARY)$/.test(event.target.tagName)) return;
+  // What takes the space bar itself keeps it.
+  const own = "button, select, textarea, a, summary, input:not([type=range])";
+  if (event.target.matches?.(own)) return;
   event.preventDefault();
   toggle();
 });
