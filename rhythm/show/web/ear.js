@@ -50,9 +50,10 @@ export class Ear {
       total += each.to - each.from;
     }
     this.total = total;
-    let lead = 0.08;
-    if (this.countIn) lead += this.count(context.currentTime + lead);
-    this.anchor = { time: context.currentTime + lead, at: 0 };
+    // One look at the clock: it goes on while the count-in is handed over.
+    let begin = context.currentTime + 0.08;
+    if (this.countIn) begin += this.count(begin);
+    this.anchor = { time: begin, at: 0 };
     this.handed = 0; // up to here, in milliseconds of the list, the graph has it
     this.lights = [];
     this.bars = [];
