@@ -6,13 +6,14 @@ Starting up is kept cheap: the module of a verb is imported only when the verb i
 Conventions
 -----------
 Exit codes: 0 done, or all right; 1 the music is at fault; 2 the request or the file is at fault;
-70 a defect of this program; 130 interrupted; 141 the reader of our output went away. Whatever
-goes wrong is said in one line on standard error.
+70 a defect of this program; 130 interrupted; 141 the reader of our output went away; 143 stopped.
+Whatever goes wrong is said in one line on standard error.
 """
 
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -56,7 +57,7 @@ GROUPS = {
 }
 COMMANDS = {name: said for group in GROUPS.values() for name, said in group.items()}
 
-DEAF = 141
+DEAF, STOPPED = 141, 143
 
 
 class Verbs(click.Group):
@@ -111,6 +112,9 @@ def main() -> None:
 
 def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run ``remetre`` with these arguments (those of the process if None) and exit."""
+    _hold_streams()
+    if arguments is None:
+        signal.signal(signal.SIGTERM, _stop)
     for stream in (sys.stdout, sys.stderr):
         # A terminal that lacks a sign shows an escape: a missing arrow is no reason to fail.
         if hasattr(stream, "reconfigure"):
@@ -119,14 +123,42 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
     code = 0
     try:
         code = _obey(words)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except BrokenPipeError:
-        # What is still buffered has no reader: keep the interpreter from saying so at its end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _stop_talking()
         code = DEAF
+    except OSError as error:
+        _stop_talking()
+        code = _complain(
+            "remetre", f"standard output cannot be written: {error.strerror}", errors.REQUEST
+        )
     if arguments is None:
         _leave(code)
     sys.exit(code)
+
+
+class _Stopped(BaseException):
+    """Somebody asked the process to end: what it was at is undone on the way out."""
+
+
+def _stop(*_: object) -> None:
+    raise _Stopped
+
+
+def _hold_streams() -> None:
+    """Keep the places of standard streams that are closed: no file of ours may land in them."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+
+
+def _stop_talking() -> None:
+    """What is still buffered has no reader: keep the interpreter from saying so at its end."""
+    if sys.stdout is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _leave(code: int) -> NoReturn:
@@ -156,6 +188,8 @@ def _obey(words: list[str]) -> int:
         return _complain(prefix, _shortened(error.format_message()), errors.REQUEST)
     except (KeyboardInterrupt, click.Abort):
         return _complain(prefix, "interrupted", errors.INTERRUPTED)
+    except _Stopped:
+        return _complain(prefix, "stopped", STOPPED)
     except BrokenPipeError:
         raise
     except Exception as error:

@@ -156,7 +156,7 @@ def _size(files: Sequence[str]) -> int:
 @contextmanager
 def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]:
     """A bar on a terminal while ``count`` results come; call the yielded with each one's lines."""
-    if count < 2 or not lively or not sys.stderr.isatty():
+    if count < 2 or not lively or sys.stderr is None or not sys.stderr.isatty():
         yield lambda lines: click.echo(clean(lines)) if lines else None
         return
     from rich.console import Console
@@ -169,7 +169,7 @@ def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]
         def tell(lines: str) -> None:
             if not lines:
                 pass
-            elif sys.stdout.isatty():
+            elif sys.stdout is not None and sys.stdout.isatty():
                 bar.console.print(clean(lines), markup=False, highlight=False, soft_wrap=True)
             else:
                 click.echo(clean(lines))

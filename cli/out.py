@@ -133,7 +133,7 @@ def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
     if out == "-" or kind in (".musicxml", ".xml"):
         return proven(score)
     if kind == ".mxl":
-        return pack(proven(score), path.stem)
+        return pack(proven(score))
     if kind in (".mid", ".midi"):
         from rhythm.show.midi import midi_bytes
 
@@ -176,7 +176,7 @@ def extent(score: Score) -> str:
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, out: str = "") -> None:
     """A table for people: drawn on a terminal, plain columns otherwise."""
     stream = sys.stderr if out == "-" else sys.stdout
-    if stream.isatty():
+    if stream is not None and stream.isatty():
         from rich import box
         from rich.console import Console
         from rich.table import Table

@@ -14,6 +14,7 @@ from __future__ import annotations
 import io
 import lzma
 import os
+import stat
 import sys
 import tempfile
 import zipfile
@@ -38,6 +39,7 @@ Input = str | os.PathLike[str] | bytes | IO[bytes]
 
 _LEGAL = "give a .musicxml, .xml or .mxl file"
 _CONTAINER = "META-INF/container.xml"
+_INSIDE = "score.musicxml"
 _BROKEN = (
     zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, NotImplementedError, OSError,
     RuntimeError,
@@ -69,6 +71,8 @@ def _bytes(source: Input, name: str) -> tuple[bytes, str]:
         given = getattr(source, "name", "")
         return source.read(MAX_BYTES + 1), name or (given if isinstance(given, str) else "<file>")
     if source == "-":
+        if sys.stdin is None:
+            raise FileError("standard input is closed", legal="name a file to read")
         return sys.stdin.buffer.read(MAX_BYTES + 1), name or "<stdin>"
     name = name or os.fspath(source)
     try:
@@ -163,11 +167,14 @@ def _member(archive: zipfile.ZipFile, path: str, place: Place) -> bytes:
     return data
 
 
-def pack(data: bytes, stem: str = "score") -> bytes:
-    """A compressed score that holds ``data``; the same bytes every time."""
+def pack(data: bytes) -> bytes:
+    """A compressed score that holds ``data``; the same bytes every time.
+
+    The score inside has a plain name: what a file is called may hold what XML or an archive cannot.
+    """
     container = (
         '<?xml version="1.0" encoding="UTF-8"?>\n<container><rootfiles>'
-        f'<rootfile full-path="{stem}.musicxml"'
+        f'<rootfile full-path="{_INSIDE}"'
         ' media-type="application/vnd.recordare.musicxml+xml"/></rootfiles></container>\n'
     )
     held = io.BytesIO()
@@ -175,7 +182,7 @@ def pack(data: bytes, stem: str = "score") -> bytes:
         for path, content in (
             ("mimetype", b"application/vnd.recordare.musicxml"),
             (_CONTAINER, container.encode()),
-            (f"{stem}.musicxml", data),
+            (_INSIDE, data),
         ):
             entry = zipfile.ZipInfo(path, (1980, 1, 1, 0, 0, 0))
             entry.compress_type = zipfile.ZIP_STORED if path == "mimetype" else archive.compression
@@ -192,33 +199,62 @@ def save(
 ) -> None:
     """Put ``data`` in place at ``path``, whole or not at all; ``-`` is standard output.
 
-    An existing file is kept unless ``force`` is given; the file at ``source`` (what was read)
-    is never overwritten. Raises :class:`FileError`.
+    An existing file is kept unless ``force`` is given, also one that somebody else puts there
+    meanwhile; the file at ``source`` (what was read) is never overwritten. Where ``path`` is a link,
+    the file it leads to is written and the link stays; into a pipe or device ``data`` is written,
+    and it stays what it is. Raises :class:`FileError`.
     """
     if path == "-":
+        if sys.stdout is None:
+            raise FileError("standard output is closed", legal="name a file to write to")
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return
-    target = Path(path)
-    place = Place(str(path))
-    if target.is_dir():
+    place = Place(os.fspath(path))
+    try:
+        target = Path(os.path.realpath(path))
+        kind = target.stat().st_mode if target.exists() else None
+    except (OSError, ValueError) as error:
+        raise _unwritable(error, place) from None
+    if kind is not None and stat.S_ISDIR(kind):
         raise FileError("this is a folder", place=place, legal="name a file to write")
-    if target.exists():
+    if kind is not None and not stat.S_ISREG(kind):
+        _write_into(data, target, place)
+        return
+    if kind is not None:
         if source and Path(source).exists() and target.samefile(source):
             raise FileError(
                 "this is the file being read", place=place, legal="write to another file"
             )
         if not force:
-            raise FileError(
-                "the file is there already", place=place, legal="name another, or use force"
-            )
-    _replace(data, target, place)
+            raise _is_there(place)
+    _put(data, target, place, force, kind)
 
 
-def _replace(data: bytes, target: Path, place: Place) -> None:
+def _is_there(place: Place) -> FileError:
+    return FileError("the file is there already", place=place, legal="name another, or use force")
+
+
+def _unwritable(error: Exception, place: Place) -> FileError:
+    reason = getattr(error, "strerror", None) or str(error)
+    return FileError(
+        f"cannot be written: {reason}", place=place, legal="name a file in a folder you own"
+    )
+
+
+def _write_into(data: bytes, target: Path, place: Place) -> None:
+    """Write into what is no file: a pipe, a terminal, a device."""
+    try:
+        with open(target, "wb") as stream:
+            stream.write(data)
+    except (OSError, ValueError) as error:
+        raise _unwritable(error, place) from None
+
+
+def _put(data: bytes, target: Path, place: Place, force: bool, kind: int | None) -> None:
     temporary = ""
     try:
-        mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+        mode = kind & 0o777 if kind is not None else 0o666 & ~_umask()
         handle, temporary = tempfile.mkstemp(
             prefix=f".{target.name[:40]}.", suffix=".tmp", dir=target.parent
         )
@@ -227,16 +263,29 @@ def _replace(data: bytes, target: Path, place: Place) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, mode)
-        os.replace(temporary, target)
-        temporary = ""
+        if force:
+            os.replace(temporary, target)
+            temporary = ""
+        else:
+            _claim(temporary, target)
+    except FileExistsError:
+        raise _is_there(place) from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise FileError(
-            f"cannot be written: {reason}", place=place, legal="name a file in a folder you own"
-        ) from None
+        raise _unwritable(error, place) from None
     finally:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
+
+
+def _claim(temporary: str, target: Path) -> None:
+    """Give a finished file its name, unless the name is taken. Raises FileExistsError."""
+    try:
+        os.link(temporary, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links: take the name first
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        os.replace(temporary, target)
 
 
 def _umask() -> int:

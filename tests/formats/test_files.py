@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import stat
+import threading
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -223,7 +224,7 @@ def test_saving_leaves_nothing_behind_when_it_fails(
     def fail(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(os, "replace", fail)
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(FileError, match="cannot be written: No space left"):
         save(b"data", tmp_path / "out.musicxml")
     assert list(tmp_path.iterdir()) == []
@@ -249,3 +250,88 @@ def test_standard_output_takes_the_bytes(
 ) -> None:
     save(GOOD, "-")
     assert capfdbinary.readouterr().out == GOOD
+
+
+def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
+    there, link = tmp_path / "there.musicxml", tmp_path / "link.musicxml"
+    link.symlink_to(there)
+    save(b"one", link)
+    assert link.is_symlink() and there.read_bytes() == b"one"
+    with pytest.raises(FileError, match="is there already"):
+        save(b"two", link)
+    save(b"two", link, force=True)
+    assert link.is_symlink() and there.read_bytes() == b"two"
+
+
+def test_a_pipe_takes_the_bytes_and_stays_a_pipe(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.musicxml"
+    os.mkfifo(pipe)
+    taken: list[bytes] = []
+    reader = threading.Thread(target=lambda: taken.append(pipe.read_bytes()))
+    reader.start()
+    save(b"data", pipe, force=True)
+    reader.join(10)
+    assert taken == [b"data"] and pipe.is_fifo()
+    assert list(tmp_path.iterdir()) == [pipe]
+
+
+def test_a_device_is_not_replaced_by_a_file() -> None:
+    save(b"data", "/dev/null", force=True)
+    assert Path("/dev/null").is_char_device()
+
+
+def test_of_two_that_write_one_file_without_force_one_alone_succeeds(tmp_path: Path) -> None:
+    target = tmp_path / "out.musicxml"
+    start = threading.Barrier(8)
+    done: list[int] = []
+
+    def write(which: int) -> None:
+        start.wait()
+        try:
+            save(b"%d" % which * 100_000, target)
+        except FileError as error:
+            assert "is there already" in str(error)
+        else:
+            done.append(which)
+
+    for _ in range(10):
+        writers = [threading.Thread(target=write, args=(which,)) for which in range(8)]
+        for writer in writers:
+            writer.start()
+        for writer in writers:
+            writer.join()
+        assert len(done) == 1 and target.read_bytes() == b"%d" % done.pop() * 100_000
+        assert list(tmp_path.iterdir()) == [target]
+        target.unlink()
+
+
+def test_a_file_that_comes_up_while_ours_is_written_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "out.musicxml"
+    sync = os.fsync
+
+    def meanwhile(handle: int) -> None:
+        target.write_bytes(b"theirs")
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", meanwhile)
+    for has_links in (True, False):
+        if not has_links:
+            monkeypatch.setattr(os, "link", _no_links)
+        with pytest.raises(FileError, match="is there already"):
+            save(b"ours", target)
+        assert target.read_bytes() == b"theirs"
+        assert list(tmp_path.iterdir()) == [target]
+        target.unlink()
+
+
+def _no_links(*_: object) -> None:
+    raise PermissionError(1, "Operation not permitted")
+
+
+@pytest.mark.parametrize("name", ["A & B", "x<y>z", 'quoted "so"', "Fußnote"])
+def test_a_compressed_score_opens_whatever_it_is_called(name: str, tmp_path: Path) -> None:
+    path = tmp_path / f"{name}.mxl"
+    rhythm.write(read(GOOD), path)
+    assert rhythm.read(path).length == 1
