@@ -125,7 +125,7 @@ def put_page(
 
 def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
     from rhythm.formats.files import pack
-    from rhythm.formats.musicxml.titles import composer_of, title_of
+    from rhythm.formats.musicxml.titles import composer_of
     from rhythm.writing import proven
 
     path = Path(out)
@@ -143,14 +143,14 @@ def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
         from rhythm.show.paper import Piece, pdf
 
         piece = Piece(score, own_systems=own_systems)
-        return pdf([piece], title=title_of(score), author=composer_of(score), paper=paper)
+        return pdf([piece], title=score.title, author=composer_of(score), paper=paper)
     if kind == ".svg":
         from rhythm.show.sheet import svg
 
         return svg(score, own_systems=own_systems).encode()
     from rhythm.verbs import page
 
-    return page(score, title=title_of(score) or path.stem).encode()
+    return page(score, title=score.title or path.stem).encode()
 
 
 def say(line: str, *, out: str = "", quiet: bool = False) -> None:

@@ -65,14 +65,13 @@ def page_contents(
     from functools import partial
 
     from rhythm.check.ledger import check
-    from rhythm.formats.musicxml.titles import title_of
     from rhythm.practice.counting import syllables
     from rhythm.show.contents import contents
 
     return contents(
         score,
         before,
-        title=title or title_of(score) or (title_of(before) if before is not None else ""),
+        title=title or score.title or (before.title if before is not None else ""),
         names=names,
         counting=partial(syllables, system=count),
         why=_reasons(report),

@@ -186,12 +186,11 @@ def exercises(
     Every exercise is written and read back before it is taken, and the sheet is titled after the
     theme where neither ``title`` nor the plan gives it another.
     """
-    from rhythm.formats.musicxml.titles import title_of
     from rhythm.practice import exercises as practice
     from rhythm.writing import proven
 
     return practice.exercises(
-        theme.replace(title=title_of(theme)),
+        theme,
         plan,
         seed=seed,
         only=only,

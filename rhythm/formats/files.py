@@ -200,9 +200,9 @@ def save(
     """Put ``data`` in place at ``path``, whole or not at all; ``-`` is standard output.
 
     An existing file is kept unless ``force`` is given, also one that somebody else puts there
-    meanwhile; the file at ``source`` (what was read) is never overwritten. Where ``path`` is a link,
-    the file it leads to is written and the link stays; into a pipe or device ``data`` is written,
-    and it stays what it is. Raises :class:`FileError`.
+    meanwhile; the file at ``source`` (what was read) is never overwritten. Where ``path`` is a
+    link, the file it leads to is written and the link stays; into a pipe or device ``data`` is
+    written, and it stays what it is. Raises :class:`FileError`.
     """
     if path == "-":
         if sys.stdout is None:

@@ -64,8 +64,15 @@ def quick(frozen: type[_T]) -> type[_T]:
     made.__annotations__ = dict(frozen.__init__.__annotations__)
     made.__qualname__ = f"{frozen.__qualname__}.__init__"
     cast(Any, frozen).__init__ = made
+    cast(Any, frozen).__copy__ = _same
+    cast(Any, frozen).__deepcopy__ = _same
     _CHANGED[frozen] = names["changed"]
     return frozen
+
+
+def _same(value: _T, *_: object) -> _T:
+    """A copy of a value that nobody can change is the value."""
+    return value
 
 
 def changed(value: _T, changes: Mapping[str, object]) -> _T:

@@ -21,6 +21,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.score.fast_values import changed, quick
+from rhythm.score.sources import say_the_same
 
 __all__ = [
     "Addition",
@@ -38,6 +39,10 @@ __all__ = [
     "Tuplet",
     "Voice",
 ]
+
+
+def _shortened(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 3] + "..."
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +84,21 @@ class Note:
     tie_in: bool = False
     tie_out: bool = False
     laden: bool = field(default=False, repr=False, compare=False)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal are notes that sound alike and carry the same: lyrics, articulations, slurs."""
+        if self is other:
+            return True
+        if not isinstance(other, Note):
+            return NotImplemented
+        return (
+            self.kind == other.kind
+            and self.pitch == other.pitch
+            and self.staff == other.staff
+            and self.tie_in == other.tie_in
+            and self.tie_out == other.tie_out
+            and say_the_same(self.sources, other.sources)
+        )
 
     def replace(self, **changes: object) -> Note:
         """A copy with ``changes``."""
@@ -177,6 +197,26 @@ class Event:
     verses: tuple[str, ...] = ()
     slurred: bool = field(default=False, repr=False, compare=False)
 
+    def __eq__(self, other: object) -> bool:
+        """Equal are events that are written alike and carry the same, grace notes included."""
+        if self is other:
+            return True
+        if not isinstance(other, Event):
+            return NotImplemented
+        return (
+            self.onset == other.onset
+            and self.duration == other.duration
+            and self.bar == other.bar
+            and self.hidden == other.hidden
+            and self.cue == other.cue
+            and self.additions == other.additions
+            and self.verses == other.verses
+            and self.pieces == other.pieces
+            and self.notes == other.notes
+            and say_the_same(self.graces, other.graces)
+            and say_the_same(self.after, other.after)
+        )
+
     @property
     def end(self) -> mpq:
         """Onset plus duration."""
@@ -254,6 +294,28 @@ class Mark:
     transpose: mpq | None = None
     text: str = ""
     source: object = field(default=None, repr=False, compare=False)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal are marks that stand at one place and say the same."""
+        if self is other:
+            return True
+        if not isinstance(other, Mark):
+            return NotImplemented
+        return (
+            self.onset == other.onset
+            and self.bar == other.bar
+            and self.kind == other.kind
+            and self.order == other.order
+            and self.stream == other.stream
+            and self.staff == other.staff
+            and self.reach == other.reach
+            and self.length == other.length
+            and self.metronome == other.metronome
+            and self.tempo == other.tempo
+            and self.transpose == other.transpose
+            and self.text == other.text
+            and say_the_same((self.source,), (other.source,))
+        )
 
     def replace(self, **changes: object) -> Mark:
         """A copy with ``changes``."""
@@ -348,6 +410,7 @@ class Bar:
         return changed(self, changes)
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Voice:
     """One voice of a part: its name in the source and its events in order of writing.
@@ -357,6 +420,10 @@ class Voice:
 
     name: str
     events: tuple[Event, ...]
+
+    def replace(self, **changes: object) -> Voice:
+        """A copy with ``changes``."""
+        return changed(self, changes)
 
 
 @quick
@@ -387,20 +454,48 @@ class Score:
 
     ``excerpt`` says that music was cut away around it or put together from pieces: ends of slurs,
     hairpins and other spans whose partner is not in the same stretch are left out on writing.
-    ``title`` replaces the source's where it is not empty. ``relaid`` says that bar lines or the
-    order of notes changed: accidentals are looked at again on writing. ``afresh`` says that the
-    source's spelling is no model: tuplets whose numbers it left out get them. ``hand`` is whose
-    manner what is written anew follows (:mod:`rhythm.notate.manner`; None: the house's).
+    ``title`` is the one it is written with. ``relaid`` says that bar lines or the order of notes
+    changed: accidentals are looked at again on writing. ``afresh`` says that the source's spelling
+    is no model: tuplets whose numbers it left out get them. ``hand`` is whose manner what is written
+    anew follows (:mod:`rhythm.notate.manner`; None: the house's).
     """
 
     parts: tuple[Part, ...]
-    path: str = ""
+    path: str = field(default="", compare=False)
     title: str = ""
     excerpt: bool = False
     relaid: bool = False
     afresh: bool = False
     hand: object = field(default=None, repr=False, compare=False)
     source: object = field(default=None, repr=False, compare=False)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal are scores of the same music with the same around it, wherever they come from."""
+        if self is other:
+            return True
+        if not isinstance(other, Score):
+            return NotImplemented
+        return (
+            self.title == other.title
+            and (self.excerpt, self.relaid, self.afresh)
+            == (other.excerpt, other.relaid, other.afresh)
+            and self.parts == other.parts
+            and say_the_same((self.source,), (other.source,))
+        )
+
+    def __repr__(self) -> str:
+        """What a musician asks first: the title, the parts, how long and in which metres."""
+        names = ", ".join(_shortened(part.name or part.id, 20) for part in self.parts[:4])
+        more = ", ..." if len(self.parts) > 4 else ""
+        metres = list(dict.fromkeys(str(bar.metre) for bar in self.bars if bar.metre is not None))
+        changing = f" in {', '.join(metres[:4])}{', ...' * (len(metres) > 4)}" if metres else ""
+        notes = sum(not event.is_rest for _, _, event in self.events())
+        count = len(self.bars)
+        title = f" {_shortened(self.title, 60)!r}" if self.title else ""
+        return (
+            f"<Score{title}: {count} bar{'s' * (count != 1)}{changing}\n"
+            f"  for {names}{more}: {notes} notes and chords>"
+        )
 
     @property
     def bars(self) -> tuple[Bar, ...]:

@@ -7,9 +7,43 @@ them knows what of a note stays at its front and what goes to its end.
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import singledispatch
 
-__all__ = ["Absorbing", "Bare", "Portion", "Turned", "absorbing", "backwards", "bare", "portion"]
+__all__ = [
+    "Absorbing",
+    "Bare",
+    "Portion",
+    "Turned",
+    "absorbing",
+    "backwards",
+    "bare",
+    "portion",
+    "said",
+    "say_the_same",
+]
+
+
+@singledispatch
+def said(source: object) -> Hashable:
+    """What a source says besides the rhythm, as a value to compare; a format registers its own.
+
+    Of what no format knows, two sources say the same where they are equal.
+    """
+    assert isinstance(source, Hashable)
+    return source
+
+
+def say_the_same(some: Sequence[object], others: Sequence[object]) -> bool:
+    """Do two rows of sources say the same, one by one?"""
+    return some is others or (
+        len(some) == len(others)
+        and all(
+            one is other or said(one) == said(other)
+            for one, other in zip(some, others, strict=True)
+        )
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,6 @@ import rhythm
 from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats.musicxml.saving import proven
-from rhythm.formats.musicxml.titles import title_of
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.practice.answer_key import durations_of
 from rhythm.practice.builtin_plan import builtin_plan
@@ -312,7 +311,7 @@ def test_settings_of_a_plan_hold_and_arguments_override_them() -> None:
         '[[exercise]]\nvary = "reduction"\n'
     )
     sheet = sheet_of(plan)
-    assert sheet.title == title_of(sheet.score) == "Six feels"
+    assert sheet.title == sheet.score.title == "Six feels"
     assert [e.heading for e in sheet.exercises] == ["Displacement (1/8)", "Reduction"]
     first = sheet.score.parts[0].voices[0].events[0]
     assert first.additions == (Addition("lyric", "1", "1"),)
@@ -468,7 +467,7 @@ def test_the_command_writes_sheet_and_answers(tmp_path: Path) -> None:
     where, answers = tmp_path / "sheet.musicxml", tmp_path / "answers.md"
     found = run(song, "--most", "2", "-o", str(where), "--answers", str(answers))
     assert found.exit_code == 0, found.output
-    assert title_of(rhythm.read(where)) == "Exercises on Lantern Song"
+    assert rhythm.read(where).title == "Exercises on Lantern Song"
     assert answers.read_text(encoding="utf-8").startswith("# Answers: Exercises on Lantern Song")
 
 

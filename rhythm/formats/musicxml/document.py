@@ -33,6 +33,10 @@ class Reading:
     marks: tuple[Mark, ...] = field(repr=False)
     places: dict[int, int] = field(repr=False)
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Elements are known by where they lie in memory: elsewhere they are looked up anew."""
+        return Reading.of, (self.bars, self.voices, self.marks)
+
     @classmethod
     def of(
         cls, bars: tuple[Bar, ...], voices: tuple[Voice, ...], marks: tuple[Mark, ...]

@@ -11,17 +11,10 @@ from lxml import etree
 from rhythm.formats.musicxml.document import Document
 from rhythm.score.model import Score
 
-__all__ = ["composer_of", "set_title", "title_of"]
+__all__ = ["composer_of", "read_title", "set_title"]
 
 _PLACES = ("movement-title", "work/work-title")
 _BEFORE = ("work", "movement-number")
-
-
-def title_of(score: Score) -> str:
-    """The title that a score is written with; "" where it has none."""
-    if score.title or not isinstance(score.source, Document):
-        return score.title
-    return _title(score.source.tree.getroot())
 
 
 def composer_of(score: Score) -> str:
@@ -33,14 +26,18 @@ def composer_of(score: Score) -> str:
     return ", ".join(filter(None, names))
 
 
-def _title(root: etree._Element) -> str:
+def read_title(root: etree._Element) -> str:
+    """The title that a document gives its music, "" where it gives none."""
     texts = (" ".join((root.findtext(place) or "").split()) for place in _PLACES)
     return next(filter(None, texts), "")
 
 
 def set_title(root: etree._Element, title: str) -> None:
-    """Write ``title`` wherever the old one stood, or as the movement's where there was none."""
-    old = _title(root)
+    """Write ``title`` wherever the old one stood, or as the movement's where there was none.
+
+    Without a title those that stood there are taken out.
+    """
+    old = read_title(root)
     found = [root.find(place) for place in _PLACES]
     named = [e for e in found if e is not None and " ".join((e.text or "").split()) == old]
     if old:
@@ -49,9 +46,23 @@ def set_title(root: etree._Element, title: str) -> None:
             for words in root.iterfind("credit/credit-words")
             if " ".join((words.text or "").split()) == old
         ]
-    for element in named:
+    if not title:
+        named += [e for e in found if e is not None]
+    for element in dict.fromkeys(named):
         element.text = title
-    if not named:
+        if not title:
+            _take_out(element)
+    if title and not named:
         made = etree.Element("movement-title")
         made.text, made.tail = title, root.text  # laid out as its neighbours are
         root.insert(sum(1 for child in root if child.tag in _BEFORE), made)
+
+
+def _take_out(element: etree._Element) -> None:
+    """Remove an element, and a ``work`` or ``credit`` that only had a title in it."""
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+        left = {child.tag for child in parent.iterchildren("*")}
+        if parent.getparent() is not None and left <= {"credit-type", "link", "bookmark"}:
+            _take_out(parent)

@@ -8,7 +8,7 @@ is written.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from typing import NamedTuple
 
 from gmpy2 import mpq
@@ -23,7 +23,7 @@ from rhythm.formats.musicxml.write.attributes_writer import merged
 from rhythm.formats.musicxml.write.mark_writer import bar_line, bar_line_side, write_sign
 from rhythm.score.model import Mark, Metronome, Part
 
-__all__ = ["require_same_marks"]
+__all__ = ["require_same_marks", "said_by_mark"]
 
 _ZERO = mpq(0)
 _PLANNED = frozenset({"divisions", "time"})
@@ -119,6 +119,15 @@ def _of_mark(mark: Mark, cut: bool) -> Iterator[_Sign]:
             metronome,
             "" if tempo is None else decimal_text(tempo),
         )
+
+
+def said_by_mark(source: etree._Element) -> Hashable:
+    """What the element of a mark says besides divisions, signature, tempo, reach and length."""
+    if source.tag == "attributes":
+        return tuple(key(each) for each in source.iterchildren("*") if each.tag not in _PLANNED)
+    if source.tag in ("measure", "part"):
+        return key_without(source, _Everything(), _MEASURE_OWNED | {"id"})[1]
+    return _said(source, cut=False) if isinstance(source.tag, str) else source.text
 
 
 class _Everything:

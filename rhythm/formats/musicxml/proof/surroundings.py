@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 
 from lxml import etree
 
@@ -10,10 +11,10 @@ from rhythm.exact.errors import Place, ProofError
 from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.proof.bars import place_of
 from rhythm.formats.musicxml.proof.keys import Key, key, key_without
-from rhythm.formats.musicxml.titles import title_of
+from rhythm.formats.musicxml.titles import read_title
 from rhythm.score.model import Part, Score
 
-__all__ = ["require_all_notes", "require_single_names", "require_surroundings"]
+__all__ = ["around", "require_all_notes", "require_single_names", "require_surroundings"]
 
 _BARS = ("measure", "part")
 _TITLES = ("movement-title", "work-title", "credit-words")
@@ -25,15 +26,16 @@ def require_surroundings(meant: Score, written: Score) -> None:
     for part, found in zip(meant.parts, written.parts, strict=True):
         if (part.id, part.name, part.program) != (found.id, found.name, found.program):
             raise ProofError("the part is listed otherwise", place=place_of(meant.path, part))
-    if meant.title and title_of(written) != " ".join(meant.title.split()):
+    if written.title != " ".join(meant.title.split()):
         raise ProofError("the title is another in the file", place=Place(meant.path))
     if not isinstance(meant.source, Document) or not isinstance(written.source, Document):
         return
     kept = {part.id for part in meant.parts}
     gone = {part.id for part in meant.source.parts} - kept
     renamed = _renamed(meant)
-    lost = _around(meant.source, meant.title, gone | renamed) - _around(
-        written.source, meant.title, renamed
+    titled = meant.title != read_title(meant.source.tree.getroot())
+    lost = around(meant.source, titled=titled, aside=gone | renamed) - around(
+        written.source, titled=titled, aside=renamed
     )
     if lost:
         raise ProofError(f"the {min(lost)[0]} is missing or changed", place=Place(meant.path))
@@ -50,10 +52,12 @@ def _renamed(meant: Score) -> set[str]:
     }
 
 
-def _around(document: Document, title: str, aside: set[str]) -> Counter[Key]:
-    """What stands around the bars, without the parts ``aside`` and a title that was replaced."""
+def around(
+    document: Document, *, titled: bool = False, aside: Collection[str] = ()
+) -> Counter[Key]:
+    """What stands around the bars, without the parts ``aside``, and titles if ``titled`` anew."""
     found: Counter[Key] = Counter()
-    left_out = _TITLES if title else ()
+    left_out = _TITLES if titled else ()
     for child in document.tree.getroot().iterchildren(etree.Element):
         if child.tag in _BARS:
             continue

@@ -19,6 +19,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 from lxml import etree
 
+import rhythm.formats.musicxml.keeping  # noqa: F401 - scores are compared and pickled by it
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml.document import Document, PartSource, Reading, parse
@@ -28,6 +29,7 @@ from rhythm.formats.musicxml.read.bar_reader import Gathered, gather
 from rhythm.formats.musicxml.read.note_reader import Written
 from rhythm.formats.musicxml.read.second_look import look_again
 from rhythm.formats.musicxml.read.tied_notes import VoiceBuilder
+from rhythm.formats.musicxml.titles import read_title
 from rhythm.score.bar_roles import Role
 from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
 from rhythm.score.uncollected import uncollected
@@ -68,7 +70,8 @@ def read_document(document: Document) -> Score:
         for part, bars in zip(document.parts, gathered, strict=True)
     )
     sources = tuple(part.source for part in parts if isinstance(part.source, PartSource))
-    return Score(parts, path=document.name, source=replace(document, parts=sources))
+    title = read_title(document.tree.getroot())
+    return Score(parts, path=document.name, title=title, source=replace(document, parts=sources))
 
 
 def _part(

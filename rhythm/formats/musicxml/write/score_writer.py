@@ -13,7 +13,7 @@ from copy import deepcopy
 from lxml import etree
 
 from rhythm.formats.musicxml.document import Document, measure_of
-from rhythm.formats.musicxml.titles import set_title
+from rhythm.formats.musicxml.titles import read_title, set_title
 from rhythm.formats.musicxml.write.accidentals import renew_accidentals
 from rhythm.formats.musicxml.write.assembly import Planned, assemble, assemble_new
 from rhythm.formats.musicxml.write.bar_content import Content, contents
@@ -49,7 +49,7 @@ def to_tree(score: Score) -> etree._ElementTree:
             tree = (
                 assemble_new(score, parts) if document is None else assemble(score, document, parts)
             )
-    if score.title:
+    if score.title != (read_title(document.tree.getroot()) if document is not None else ""):
         set_title(tree.getroot(), score.title)
     return tree
 
