@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copyreg
 from collections.abc import Callable, Hashable
+from importlib import import_module
 from typing import Any
 
 from lxml import etree
@@ -18,40 +19,16 @@ from rhythm.score.sources import Absorbing, Bare, Portion, Turned, said
 
 __all__: list[str] = []
 
-
-@said.register
-def _of_element(source: etree._Element) -> Hashable:
-    """What a note carries, or a mark says; a grace note says all it is written as."""
-    from rhythm.formats.musicxml.proof.keys import key_without, payload
-    from rhythm.formats.musicxml.proof.marks import said_by_mark
-
-    if source.tag != "note":
-        return said_by_mark(source)
-    if source.find("grace") is not None:
-        return key_without(source, (), frozenset({"default-x", "id"}))
-    return tuple(sorted(payload(source)))
+_SAYING = "rhythm.formats.musicxml.proof.saying"
 
 
-@said.register(Absorbing)
-@said.register(Bare)
-@said.register(Portion)
-@said.register(Turned)
-def _of_made(source: object) -> Hashable:
-    from rhythm.formats.musicxml.write.note_sources import elements_of
-
-    return tuple(map(_of_element, elements_of((source,))))
+def _what_it_says(source: object) -> Hashable:
+    asked: Callable[[object], Hashable] = import_module(_SAYING).what_it_says
+    return asked(source)
 
 
-@said.register
-def _of_several(source: tuple) -> Hashable:  # type: ignore[type-arg]
-    return tuple(map(said, source))
-
-
-@said.register
-def _of_document(source: Document) -> Hashable:
-    from rhythm.formats.musicxml.proof.surroundings import around
-
-    return frozenset(around(source).items())
+for _source in (etree._Element, Absorbing, Bare, Portion, Turned, tuple, Document):
+    said.register(_source, _what_it_says)
 
 
 def _root(data: bytes) -> etree._Element:

@@ -19,9 +19,9 @@ from dataclasses import replace
 from gmpy2 import mpq
 from lxml import etree
 
-import rhythm.formats.musicxml.keeping  # noqa: F401 - scores are compared and pickled by it
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.files import Input, load
+from rhythm.formats.musicxml import keeping  # noqa: F401 - compares and pickles what is read
 from rhythm.formats.musicxml.document import Document, PartSource, Reading, parse
 from rhythm.formats.musicxml.read import tuplet_groups
 from rhythm.formats.musicxml.read.bar_lengths import bar_lengths, settle_bar
