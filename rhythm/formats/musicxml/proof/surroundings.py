@@ -67,8 +67,15 @@ def around(
                     continue
                 found[key(listed)] += 1
         elif child.tag not in left_out:
-            found[key_without(child, left_out, ())] += 1
+            said = key_without(child, left_out, ())
+            if not (titled and child.tag in ("work", "credit") and not _holds_more(said)):
+                found[said] += 1
     return found
+
+
+def _holds_more(said: Key) -> bool:
+    """Is there anything left in a ``work`` or ``credit`` without its title?"""
+    return any(child[0] != "credit-type" for child in said[3])
 
 
 def require_all_notes(written: Score, file: str) -> None:
