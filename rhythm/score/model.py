@@ -456,8 +456,8 @@ class Score:
     hairpins and other spans whose partner is not in the same stretch are left out on writing.
     ``title`` is the one it is written with. ``relaid`` says that bar lines or the order of notes
     changed: accidentals are looked at again on writing. ``afresh`` says that the source's spelling
-    is no model: tuplets whose numbers it left out get them. ``hand`` is whose manner what is written
-    anew follows (:mod:`rhythm.notate.manner`; None: the house's).
+    is no model: tuplets whose numbers it left out get them. ``hand`` is whose manner what is
+    written anew follows (:mod:`rhythm.notate.manner`; None: the house's).
     """
 
     parts: tuple[Part, ...]
