@@ -17,7 +17,7 @@ from lxml import etree
 from rhythm.formats.musicxml.document import Document
 from rhythm.score.sources import Absorbing, Bare, Portion, Turned, said
 
-__all__: list[str] = []
+__all__ = ["parsed_again"]
 
 _SAYING = "rhythm.formats.musicxml.proof.saying"
 
@@ -31,7 +31,8 @@ for _source in (etree._Element, Absorbing, Bare, Portion, Turned, tuple, Documen
     said.register(_source, _what_it_says)
 
 
-def _root(data: bytes) -> etree._Element:
+def parsed_again(data: bytes) -> etree._Element:
+    """The root of a tree that was pickled as text."""
     parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
     return etree.fromstring(data, parser)
 
@@ -47,7 +48,7 @@ def _tree(root: etree._Element) -> etree._ElementTree:
 def _reduced(element: etree._Element) -> tuple[Callable[..., object], tuple[object, ...]]:
     parent = element.getparent()
     if parent is None:
-        return _root, (etree.tostring(element.getroottree(), encoding="UTF-8"),)
+        return parsed_again, (etree.tostring(element.getroottree(), encoding="UTF-8"),)
     return _child, (parent, parent.index(element))
 
 
