@@ -56,7 +56,7 @@ def test_a_theme_of_ours_becomes_a_sheet_that_adds_up(path: Path) -> None:
     assert errors(data) == []
     assert errors(to_bytes(sheet.score)) == []
     for heading, section in (*sheet.sections, *sheet.key_sections):
-        assert title_of(rhythm.read(proven(section))) == section.title
+        assert rhythm.read(proven(section)).title == section.title
         assert heading.endswith(section.title)
     assert data == to_bytes(exercises(rhythm.read(path), count="takadimi").key)
 
