@@ -338,7 +338,8 @@ def compound_partner(metre: Metre) -> Metre:
 def simple_partner(metre: Metre) -> Metre:
     """The metre in which every dotted beat has become a simple one: the way back.
 
-    6/8 to 2/4, 9/8 to 3/4, 12/8 to 4/4, 6/4 to 2/2, 18/8 to 6/4, 9/16 to 3/8. Quarters and longer
+    6/8 to 2/4, 9/8 to 3/4, 12/8 to 4/4, 6/4 to 2/2, 18/8 to 6/4, 9/16 to 3/8; 18/16 to 3/4 and
+    24/16 to 4/4, with two beats in each. Quarters and longer
     units in threes (6/4, 9/4) are taken as dotted beats here even without the word ``compound``.
     In a mixed metre the simple beats stay (7/8 as 2+2+3 to 3/4). Raises :class:`RequestError`
     where no beat is dotted.
@@ -375,8 +376,8 @@ def _partner(metre: Metre, divisions: int) -> Metre:
     numbers = tuple(n for n, _ in elements)
     if len(elements) == 1 or (single and len(set(elements)) == 1):
         total, unit = sum(numbers), elements[0][1]
-        if divisions == 2 and total == 8 and unit >= 8:
-            total, unit = 4, unit // 2  # 8/8 would be 3+3+2
+        if divisions == 2 and unit >= 8 and (total == 8 or total % 6 == 0):
+            total, unit = total // 2, unit // 2  # 8/8 would be 3+3+2, and 6/8 has dotted beats
         terms: tuple[Term, ...] = (Term((total,), unit),)
         numbers = ()
     elif len(units) == 1 and metre.grouping:

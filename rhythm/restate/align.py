@@ -25,6 +25,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre, Node
 from rhythm.exact.time_map import TimeMap
+from rhythm.exact.values import is_power_of_two
 
 __all__ = ["FEET", "Lilt", "align"]
 
@@ -75,6 +76,20 @@ class Lilt:
         """The part of a beat that comes before its split, for a ratio."""
         return mpq(self.ratio[0], sum(self.ratio)) if self.ratio else None
 
+    def share_of(self, ternary: bool) -> mpq | None:
+        """The share as it is written in a beat that divides in three, or in two.
+
+        What is a dotted pair in a simple beat (3:1) has no plain values in a ternary one: there
+        the split stands on the nearest half division, the sharper of two (5/16 and 1/16).
+        """
+        share = self.share
+        if share is None or not ternary or not is_power_of_two(int(share.denominator)):
+            return share
+        sixths = share * 6
+        if share > mpq(1, 2):
+            return mpq(int((sixths + mpq(1, 2)) // 1), 6)
+        return mpq(-int((mpq(1, 2) - sixths) // 1), 6)
+
 
 def align(source: Metre, target: Metre, *, lilt: str | Lilt = "trochee") -> TimeMap:
     """The warp of one bar of ``source`` onto one bar of ``target``.
@@ -112,7 +127,9 @@ def _match(source: _Run, target: _Run, lilt: Lilt, points: list[tuple[mpq, mpq]]
     if lilt.share is not None and len(source) == len(target) == 1:
         beats = _deepest_single(source[0]), _deepest_single(target[0])
         if all(node.kind == "beat" for node in beats):
-            points.extend((_split_of_beat(*beats, lilt.share), end))
+            dotted = beats[0].ternary or beats[1].ternary
+            share = lilt.share_of(dotted) or lilt.share
+            points.extend((_split_of_beat(*beats, share), end))
             return
     if len(ours) == len(theirs) == 1:
         points.append(end)

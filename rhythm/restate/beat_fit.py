@@ -59,7 +59,7 @@ class Beat:
     ``pinned`` are the indices of what stood on a beat: it does not move where its image is a place
     of the grid. ``settled`` are places that are given (index, place). ``tuplet`` are the indices of
     instants that only tuplets have. ``foot`` is the instant where the map bends, the middle of an
-    even pair.
+    even pair. ``finest`` is the finest grid on which the map's own image may stand.
     """
 
     images: tuple[mpq, ...]
@@ -69,6 +69,7 @@ class Beat:
     settled: tuple[tuple[int, mpq], ...] = ()
     tuplet: tuple[int, ...] = ()
     foot: int | None = None
+    finest: int = 8
 
 
 @lru_cache(maxsize=65536)
@@ -82,7 +83,7 @@ def place(beat: Beat, *, free: bool = True) -> tuple[mpq, ...]:
         return images if in_order else _bent(beat, settled)
     plain: tuple[int, mpq, tuple[mpq, ...]] | None = None
     if in_order:
-        for grid in (*_GRIDS, *_FINE[:1]):
+        for grid in (n for n in (*_GRIDS, *_FINE) if n <= beat.finest):
             cells = [image * grid for image in images]
             if all(c.denominator == 1 for i, c in enumerate(cells) if i not in settled):
                 symbols = _symbols_of(beat, cells, grid)

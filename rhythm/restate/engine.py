@@ -55,7 +55,7 @@ def restate_bars(
     With ``tidy`` a bar that stays loses a signature that has become the one before it.
     """
     score, maps = joined_halves(score, maps)
-    fitter = Fitter(fit, Lilt.parse(lilt).share)
+    fitter = Fitter(fit, Lilt.parse(lilt))
     with uncollected():
         facts = [
             [_VoiceFacts(*voice_bars(voice, part.bars), {}) for voice in part.voices]

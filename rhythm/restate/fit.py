@@ -44,9 +44,11 @@ from rhythm.restate import beat_fit
 
 __all__ = ["MODES", "Line", "fit_bar"]
 
-MODES = ("idiomatic", "ratio", "exact")
-"""``idiomatic`` is the rule above; ``exact`` keeps the warp's own image; ``ratio`` keeps it too,
-but for beats that are divided in the target's own manner, which map straight."""
+MODES = ("idiomatic", "foot", "ratio", "exact")
+"""``idiomatic`` is the rule above; ``foot`` too, but the middle of a beat's pair stays where the
+map sends it (5/16 and 1/16 are not made 1/4 and 1/8); ``exact`` keeps the warp's own image;
+``ratio`` keeps it too, but for beats that are divided in the target's own manner, which map
+straight."""
 
 Interval = tuple[mpq, mpq]
 
@@ -92,13 +94,15 @@ def fit_bar(
     fixed: Collection[mpq] = (),
     settled: Mapping[mpq, mpq] | None = None,
     mode: str = "idiomatic",
+    finest: int = 8,
 ) -> dict[mpq, mpq]:
     """Where every position of the voices ``lines`` goes, in the restated bar.
 
     ``warp`` maps the source bar onto the target bar; ``fixed`` are positions that keep the warp's
     image (the edges of an upbeat). Positions before or past the bar take it too. ``settled`` are
     positions of other voices whose places are given; those of ``lines`` may meet them and do not
-    cross them. Raises :class:`RequestError` for an unknown ``mode``.
+    cross them. ``finest`` is how many places of a division an uneven figure may need to keep its
+    character. Raises :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
         raise RequestError(f"{mode!r} is no way to fit", legal="use " + ", ".join(MODES))
@@ -106,7 +110,7 @@ def fit_bar(
     union = sorted({*given, *(position for line in lines for position in line.positions)})
     if mode == "exact":
         return {p: given[p] if p in given else warp(p) for p in union}
-    bar = _Bar(lines, union, warp, source, target, frozenset(fixed), given, mode == "idiomatic")
+    bar = _Bar(lines, union, warp, source, target, frozenset(fixed), given, mode, finest)
     return dict(zip(union, bar.places(), strict=True))
 
 
@@ -122,12 +126,14 @@ class _Bar:
         target: Metre,
         fixed: frozenset[mpq],
         given: Mapping[mpq, mpq],
-        free: bool,
+        mode: str,
+        finest: int,
     ) -> None:
         self._lines = lines
         self._union = union
         self._images = [warp(position) for position in union]
-        self._source, self._fixed, self._given, self._free = source, fixed, given, free
+        self._source, self._fixed, self._given, self._mode = source, fixed, given, mode
+        self._finest = finest
         self._beats = _beats(warp, source, target)
         self._bounds = [beat.start for beat in self._beats]
         index = {position: i for i, position in enumerate(union)}
@@ -243,6 +249,8 @@ class _Bar:
             for i in range(low, high)
             if i not in settled and self._source.rank(self._union[i]) <= _BEAT_LEVEL
         ]
+        if self._mode == "foot" and beat.bend in images:
+            pinned.append(images.index(beat.bend))
         task = beat_fit.Beat(
             tuple((image - beat.start) / division for image in images),
             max(beat.divisions, 2),
@@ -254,10 +262,13 @@ class _Bar:
             tuple(sorted((i - low, (p - beat.start) / division) for i, p in settled.items())),
             tuple(sorted(i - low for i in (given.keys() - plain if given else tuplet - plain))),
             images.index(beat.bend) if beat.bend in images else None,
+            self._finest,
         )
         if here and not all(0 <= place <= beat.divisions for _, place in task.settled):
             return None
-        found = [beat.start + p * division for p in beat_fit.place(task, free=self._free)]
+        found = [
+            beat.start + p * division for p in beat_fit.place(task, free=self._mode != "ratio")
+        ]
         within = [i for i in fixed if self._images[i] > beat.start]
         crowded = within and not _on_half_divisions(found, beat)
         if crowded or any(found[i - low] != self._images[i] for i in within):

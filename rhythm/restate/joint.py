@@ -18,6 +18,7 @@ from itertools import pairwise
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.restate.align import Lilt
 from rhythm.restate.fit import Line, fit_bar
 from rhythm.restate.positions import VoiceBar
 from rhythm.restate.targets import BarMap
@@ -102,10 +103,10 @@ def _rises(places: Iterable[mpq]) -> bool:
 class Fitter:
     """Fits bars to the target's grid, remembering every bar it has seen."""
 
-    def __init__(self, mode: str | None, share: mpq | None = None) -> None:
-        """``mode`` None: idiomatic, unless a ratio's ``share`` of the beat is on no grid."""
+    def __init__(self, mode: str | None, lilt: Lilt) -> None:
+        """``mode`` None: idiomatic, unless ``lilt`` is a ratio that splits the beat on no grid."""
         self._mode = mode
-        self._share = share
+        self._lilt = lilt
         self._known: dict[object, dict[mpq, mpq]] = {}
 
     def fit(self, slots: Sequence[VoiceBar], bar: Bar, bar_map: BarMap) -> Fitted:
@@ -150,16 +151,32 @@ class Fitter:
     def _fit_turn(
         self, lines: Sequence[Line], edges: Sequence[mpq], bar_map: BarMap
     ) -> dict[mpq, mpq]:
-        mode = self._mode or _usual_mode(bar_map.target, self._share)
+        mode = self._mode or _usual_mode(bar_map.target, self._lilt)
         if bar_map.refit is not None:
             return bar_map.refit(lines, mode)
-        return fit_bar(lines, bar_map.warp, bar_map.source, bar_map.target, fixed=edges, mode=mode)
+        return fit_bar(
+            lines,
+            bar_map.warp,
+            bar_map.source,
+            bar_map.target,
+            fixed=edges,
+            mode=mode,
+            finest=2 if bar_map.duple else 8,
+        )
 
 
-def _usual_mode(target: Metre, share: mpq | None) -> str:
-    """``ratio`` where the split of some beat would fall beside its half divisions."""
-    if share is None:
-        return "idiomatic"
-    cells = (2 * len(node.children) for node in target.beat_nodes)
-    on_grid = all((share * count).denominator == 1 for count in cells)
-    return "idiomatic" if on_grid else "ratio"
+def _usual_mode(target: Metre, lilt: Lilt) -> str:
+    """``ratio`` where the split of some beat would fall beside its half divisions.
+
+    ``foot`` where it falls on one of them that a plain pair does not have.
+    """
+    mode = "idiomatic"
+    for node in target.beat_nodes:
+        share = lilt.share_of(node.ternary)
+        if share is None:
+            continue
+        if (share * 2 * len(node.children)).denominator != 1:
+            return "ratio"
+        if node.ternary and share.denominator == 6:
+            mode = "foot"
+    return mode

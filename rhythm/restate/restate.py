@@ -76,16 +76,16 @@ def restated(
     if by == "beat" and mapping is None:
         return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
     custom = parse_map(mapping, by) if mapping else None
-    maps = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
+    maps, notes = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
     nothing = "" if any(maps) else _why_nothing(target)
     if place == "here":
         tidy = chosen is None  # else the metre is shown again in the first bar after the passage
         result, report = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
-        return Restated(result, replace(report, nothing=nothing), chosen)
+        return Restated(result, replace(report, nothing=nothing, notes=notes), chosen)
     passage, first = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     result, report = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    return _set_down(score, result, place, replace(report, nothing=nothing))
+    return _set_down(score, result, place, replace(report, nothing=nothing, notes=notes))
 
 
 def _why_nothing(target: Target) -> str:

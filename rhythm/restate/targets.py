@@ -14,16 +14,18 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
+from typing import NamedTuple
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, RequestError
-from rhythm.exact.metre import Metre, compound_partner, simple_partner
+from rhythm.exact.metre import Metre, Term, compound_partner, simple_partner
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.time_map import TimeMap
 from rhythm.restate.align import Lilt, align
 from rhythm.restate.custom_maps import Mapping
+from rhythm.restate.left_bars import LeftBars, in_two_metres
 from rhythm.restate.swing import Refit, loosened, prevailing_split, swung
 from rhythm.score.bar_roles import BarExtent, roles
 from rhythm.score.compound_detection import felt_metres
@@ -84,6 +86,13 @@ class BarMap:
     def triple(self) -> bool:
         """True where simple beats are written with triplets."""
         return self.written.length < self.target.length
+
+
+class Planned(NamedTuple):
+    """The map of every bar, and what is to be said of bars that were left or read otherwise."""
+
+    maps: list[BarMap | None]
+    notes: tuple[str, ...]
 
 
 def parse_target(to: Target) -> Target:
@@ -149,11 +158,13 @@ def bar_maps(
     lilt: str = "trochee",
     mapping: Mapping | None = None,
     bars: Collection[int] | None = None,
-) -> list[BarMap | None]:
+) -> Planned:
     """The map of every bar, ``None`` where the target leaves the bar as it is.
 
     ``mapping`` replaces the aligned map (see :mod:`rhythm.restate.custom_maps`). ``bars`` (indices)
-    limits it to a passage, where a cycle of metres begins anew.
+    limits it to a passage, where a cycle of metres begins anew. Bars whose metre a map of one's own
+    does not fit are left alone, and so are bars of parts in metres of two kinds where the target is
+    a word; ``notes`` say so. Raises RequestError where no bar fits.
     """
     chosen = frozenset(bar.index for bar in score.bars) if bars is None else frozenset(bars)
     opening = min(chosen, default=0)
@@ -162,6 +173,8 @@ def bar_maps(
     table = {m.signature: t for m, t in target.items()} if isinstance(target, dict) else {}
     known: dict[tuple[Metre, Metre | str], BarMap | None] = {}
     maps: list[BarMap | None] = []
+    torn = in_two_metres(score)
+    left = LeftBars()
     turn = 0
     for bar in score.bars:
         measured = bar.length > 0 and (bar.metre is None or bar.metre.length > 0)
@@ -186,16 +199,30 @@ def bar_maps(
         if wanted is None:
             maps.append(None)
             continue
+        if bar.index in torn:
+            left.torn.append((bar, torn[bar.index]))
+            if wanted in WORDS:
+                maps.append(None)
+                continue
         key = (source, wanted)
         if key not in known:
             try:
                 known[key] = _bar_map(source, wanted, lilt, mapping, split)
             except RequestError as error:
-                raise error.at(Place(bar=bar.number)) from None
+                if mapping is None:
+                    raise error.at(Place(bar=bar.number)) from None
+                left.errors[key] = error
+                left.places[key] = Place(bar=bar.number)
+                known[key] = None
+        if key in left.errors:
+            left.unmapped.append(source)
         maps.append(known[key])
+    if left.errors and not any(maps):
+        key, first = next(iter(left.errors.items()))
+        raise first.at(left.places[key])
     if isinstance(target, MetrePattern) and len(set(target.metres)) > 1:
         _match_complements(score.bars, maps, lilt, mapping)
-    return maps
+    return Planned(maps, left.notes(target in WORDS))
 
 
 def _match_complements(
@@ -246,17 +273,26 @@ def _bar_map(
         target, written = compound_partner(source), source
     elif wanted == "simple":
         target = written = simple_partner(source)
+        if len(target.beats) != len(source.beats):
+            target = _beat_for_beat(source)  # 18/16: six eighths, written in 3/4
     elif wanted == "duplets":
         target, written = simple_partner(source), source
         if len(target.beats) != len(source.beats):
-            target = target.with_compound(False)  # 7/16: three eighths, not the one beat of 3/8
+            target = _beat_for_beat(source)  # 7/16: three eighths, not the one beat of 3/8
     else:
         assert isinstance(wanted, Metre)
         target = written = wanted
     mapped = mapping(source, target) if mapping else align(source, target, lilt=lilt)
     if target.signature == source.signature and mapped == same:
         return None
-    return BarMap(source, target, written, mapped, _onto(target, written))
+    onto = _onto(target, written) if wanted in ("triplets", "duplets") else None
+    return BarMap(source, target, written, mapped, onto)
+
+
+def _beat_for_beat(source: Metre) -> Metre:
+    """A metre with a simple beat for every beat of ``source``, a ternary one losing a third."""
+    beats = [n.length * 2 / 3 if n.ternary else n.length for n in source.beat_nodes]
+    return Metre(tuple(Term((int(beat.numerator),), int(beat.denominator)) for beat in beats))
 
 
 def _has_beats_for(word: Metre | str, metre: Metre) -> bool:

@@ -255,6 +255,7 @@ def test_signs_lead_to_the_partner_of_what_they_stand_for() -> None:
     assert str(compound_partner(Metre.parse("C|"))) == "6/4 compound"
     assert str(simple_partner(Metre.parse("6/4"))) == "2/2"
     assert str(simple_partner(Metre.parse("24/16"))) == "4/4"
+    assert str(simple_partner(Metre.parse("18/16"))) == "3/4"
 
 
 def test_a_metre_without_a_partner_says_which_have_one() -> None:

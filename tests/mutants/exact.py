@@ -90,8 +90,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/exact/metre.py",
-        "if divisions == 2 and total == 8 and unit >= 8:",
-        "if divisions == 2 and total == 9 and unit >= 8:",
+        "if divisions == 2 and unit >= 8 and (total == 8 or total % 6 == 0):",
+        "if divisions == 2 and unit >= 8 and (total == 9 or total % 6 == 0):",
         METRE,
         "the simple partner of 24/16 as 8/8, which is 3+3+2",
     ),

@@ -13,7 +13,6 @@ from gmpy2 import mpq
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre, compound_partner, simple_partner
 from rhythm.exact.time_map import TimeMap
 from rhythm.restate.align import align
@@ -249,11 +248,6 @@ def test_rhythms_on_the_divisions_come_back_from_the_compound_partner(
     places = tuple(step * i for i in sorted(chosen))
     there = placed(places, align(simple, compound), simple, compound)
     assert placed(there, align(compound, simple), compound, simple) == places
-
-
-def test_an_unknown_way_to_fit_is_refused() -> None:
-    with pytest.raises(RequestError, match="use idiomatic, ratio, exact"):
-        fitted("2/4", "6/8", "1/4", mode="loose")
 
 
 def test_partners_lead_back() -> None:
