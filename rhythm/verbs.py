@@ -1,9 +1,8 @@
 """The verbs that join layers: restating and varying with counting, and proven practice sheets.
 
 Counting belongs to practice, restating and varying to the verbs, titles and proof to the formats;
-they are joined here, so that every option of a command is a keyword of its function. ``restate``
-and ``vary`` give the score alone; ``restated`` and ``varied`` report as well, and ``counted`` takes
-what they report. Each imports what it needs when it is called.
+they are joined here, so that every option of a command is a keyword of its function. ``counted``
+takes what a verb gave back. Each imports what it needs when it is called.
 """
 
 from __future__ import annotations
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.sheet_plan import Plan
     from rhythm.restate.report import Report as Restatement
-    from rhythm.restate.restate import Restated
     from rhythm.restate.targets import Target
 
 __all__ = ["counted", "exercises", "midi", "page", "restate", "tuplet", "vary"]
@@ -48,7 +46,7 @@ def restate(
     mapping: str | TimeMap | None = None,
     count: Counting | None = None,
     manner: Manner = "source",
-) -> Outcome[Telling]:
+) -> Outcome[Restatement]:
     """The score in another metre or feel.
 
     ``to`` is a metre (``12/8``), a cycle of metres (``7/8 7/8 5/8``), a table (``4/4:12/8``), or
@@ -82,7 +80,7 @@ def restate(
         mapping=mapping,
         manner=manner,
     )
-    return Outcome(counted(done, count), done.passage, done.report)
+    return done.with_score(counted(done, count))
 
 
 @Verb
@@ -259,7 +257,7 @@ def midi(
 
 
 def counted(
-    done: Outcome[Any] | Restated,
+    done: Outcome[Any],
     system: str | None,
     *,
     part: str | None = None,

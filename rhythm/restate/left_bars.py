@@ -1,4 +1,4 @@
-"""Bars that a restatement leaves as they are, or reads in one of two metres, and what it says of it.
+"""Bars that a restatement leaves as they are, or reads in one of two metres, and what is said.
 
 A map of one's own is made for beats of one length; parts may stand in metres of two kinds at once,
 and a target that changes one kind of beat would tear them apart.

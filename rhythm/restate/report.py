@@ -56,7 +56,7 @@ class Report:
     """What a restatement did.
 
     ``bars`` are the bars that were mapped, also those in which nothing moved; ``notes`` are further
-    things to be said, each a clause of the line.
+    things to be said, each a clause of the line; ``idle`` says why nothing was to be changed.
     """
 
     lilt: str
@@ -64,7 +64,7 @@ class Report:
     sightings: tuple[Sighting, ...] = field(default=(), repr=False)
     bars: tuple[Fitted, ...] = field(default=(), repr=False)
     fitter: Fitter | None = field(default=None, repr=False, compare=False)
-    nothing: str = ""
+    idle: str = ""
     notes: tuple[str, ...] = ()
 
     @cached_property
@@ -127,38 +127,38 @@ class Report:
         return found
 
     def __str__(self) -> str:
-        return self.line()
-
-    def line(self) -> str:
         """What was done to the music, in one line."""
-        said = [self.nothing] if self.nothing else [*self._beats_said(), *self._figures_said()]
-        return "; ".join([*said, *self.notes])
+        if self.reason_idle:
+            return "; ".join([f"nothing to change: {self.reason_idle}", *self.notes])
+        return "; ".join([*self._beats_said(), *self._figures_said(), *self.notes])
+
+    @cached_property
+    def reason_idle(self) -> str:
+        """Why nothing was changed; empty where something was."""
+        tally = self.tally
+        if self.idle or tally["kept"] < tally["beats"]:
+            return self.idle
+        if any(m.written.signature != m.source.signature for m in self.maps):
+            return ""
+        reasons = sorted({m.reason.split(",")[0] for m in self.maps if m.reason})
+        return f"no beat holds {' or '.join(reasons)}" if reasons else "no beat is divided"
 
     def _beats_said(self) -> list[str]:
         tally = self.tally
         bent, total = tally["bent"], tally["beats"]
-        if not total:
-            return ["nothing to change"]
-        swings = any(m.refit is not None for m in self.maps)
         lilts = bool(self.maps) and all(m.lilts for m in self.maps)
-        if swings and not bent:
-            reasons = sorted({m.reason.split(",")[0] for m in self.maps if m.reason})
-            return [f"nothing to change: no beat holds {' or '.join(reasons)}"]
-        if tally["kept"] == total:
-            return ["nothing to change: no beat is divided, or all are as they should be"]
         causes = {m.reason for m in self.maps}
-        if swings and len(causes) == 1:
+        if any(m.refit is not None for m in self.maps) and len(causes) == 1:
             return [f"{bent} of {total} beats: {causes.pop()}"]
         one, many = ("lilts", "lilt") if lilts else ("changes its shape", "change their shape")
         said = [(bent, one, many)] if bent or lilts else []
-        kept = ("is left as it was", "are left as they were")
         only = "only " if said else ""
         said += [
             (count, *words)
             for count, words in (
                 (tally["stretched"], (f"is {only}stretched", f"are {only}stretched")),
                 (tally["shortened"], (f"is {only}shortened", f"are {only}shortened")),
-                (tally["kept"], kept),
+                (tally["kept"], ("is left as it was", "are left as they were")),
             )
             if count
         ]
@@ -199,7 +199,8 @@ class Report:
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts, keys as in docs/restating.md."""
         return {
-            "line": self.line(),
+            "line": str(self),
+            "changed": not self.reason_idle,
             "tally": {**self.tally, "leveled": self.leveled},
             "notes": list(self.notes),
             "lilt": self.lilt,

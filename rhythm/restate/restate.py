@@ -14,7 +14,7 @@ keep their written form.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
@@ -30,24 +30,13 @@ from rhythm.restate.report import Report
 from rhythm.restate.targets import Target, bar_maps, parse_target
 from rhythm.restate.tempo import TEMPI
 from rhythm.score.model import Score
+from rhythm.score.outcome import Outcome
 from rhythm.score.select import Bars, select
 
-__all__ = ["BYS", "FITS", "Restated", "restated"]
+__all__ = ["BYS", "FITS", "restated"]
 
 BYS = ("bar", "beat")
 FITS = ("idiomatic", "exact")
-
-
-@dataclass(frozen=True, slots=True)
-class Restated:
-    """A restated score, what was done to it, and which bars it was done to.
-
-    ``passage`` are the bars of ``score`` that came of those asked for; None is all of them.
-    """
-
-    score: Score
-    report: Report
-    passage: Bars | None = None
 
 
 def restated(
@@ -62,7 +51,7 @@ def restated(
     place: str = "here",
     mapping: str | TimeMap | None = None,
     manner: str | Score = "source",
-) -> Restated:
+) -> Outcome[Report]:
     """As :func:`rhythm.verbs.restate`, which tells the options, with what became of each beat."""
     target = parse_target(to)
     score = in_manner(score, manner)
@@ -77,37 +66,37 @@ def restated(
         return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
     custom = parse_map(mapping, by) if mapping else None
     maps, notes = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
-    nothing = "" if any(maps) else _why_nothing(target)
+    idle = "" if any(maps) else _why_nothing(target)
     if place == "here":
         tidy = chosen is None  # else the metre is shown again in the first bar after the passage
         result, report = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
-        return Restated(result, replace(report, nothing=nothing, notes=notes), chosen)
+        return Outcome(result, chosen, replace(report, idle=idle, notes=notes))
     passage, first = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     result, report = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    return _set_down(score, result, place, replace(report, nothing=nothing, notes=notes))
+    return _set_down(score, result, place, replace(report, idle=idle, notes=notes))
 
 
 def _why_nothing(target: Target) -> str:
     """Why no bar is to be changed."""
     if isinstance(target, dict):
-        return "nothing to change: no bar is in a metre that the table names"
+        return "no bar is in a metre that the table names"
     reasons = {
         "triplets": "no beat divides in two",
         "duplets": "no beat divides in three",
     }
-    return f"nothing to change: {reasons.get(str(target), f'already {_in_words(target)}')}"
+    return reasons.get(str(target), f"already {_in_words(target)}")
 
 
 def _in_words(target: Target) -> str:
     return target if isinstance(target, str) else f"in {target}"
 
 
-def _set_down(source: Score, passage: Score, place: str, report: Report) -> Restated:
+def _set_down(source: Score, passage: Score, place: str, report: Report) -> Outcome[Report]:
     """A passage that was restated by itself, alone or appended to its source."""
     result = placed(source, passage, place)
     appended = Bars.run(len(source.bars), len(result.bars) - 1) if place == "append" else None
-    return Restated(result, report, appended)
+    return Outcome(result, appended, report)
 
 
 def _restated_by_beat(
@@ -118,7 +107,7 @@ def _restated_by_beat(
     tempo: str,
     chosen: Bars | None,
     place: str,
-) -> Restated:
+) -> Outcome[Report]:
     if isinstance(target, Metre):
         target = MetrePattern((target,))
     if not isinstance(target, MetrePattern):
@@ -136,7 +125,7 @@ def _restated_by_beat(
     mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
     result = rebar(mapped, target)
     if place == "here":
-        return Restated(result, report)
+        return Outcome(result, None, report)
     return _set_down(score, result, place, report)
 
 

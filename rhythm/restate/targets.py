@@ -218,8 +218,8 @@ def bar_maps(
             left.unmapped.append(source)
         maps.append(known[key])
     if left.errors and not any(maps):
-        key, first = next(iter(left.errors.items()))
-        raise first.at(left.places[key])
+        which, first = next(iter(left.errors.items()))
+        raise first.at(left.places[which])
     if isinstance(target, MetrePattern) and len(set(target.metres)) > 1:
         _match_complements(score.bars, maps, lilt, mapping)
     return Planned(maps, left.notes(target in WORDS))

@@ -10,6 +10,7 @@ turns into a dotted-quarter beat, and the playback tempo (quarters per minute) g
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 
 from gmpy2 import mpq
@@ -72,12 +73,18 @@ def _rescaled(metronome: Metronome, factor: mpq, beat: mpq) -> Metronome:
     if symbol(unit) is not None:
         return Metronome(unit, metronome.per_minute, None)
     # No single symbol is so long (5/4 of a quarter): state the beat itself instead.
-    text = metronome.per_minute.strip()
-    whole, _, decimals = text.partition(".")
-    if not (whole.isdecimal() and (not decimals or decimals.isdecimal())):
-        return Metronome(beat, metronome.per_minute, None)
-    rate = mpq(int(whole + decimals), 10 ** len(decimals)) * unit / beat
-    return Metronome(beat, format_value(rate) if rate.denominator == 1 else _decimal(rate), None)
+    return Metronome(
+        beat, _NUMBER.sub(lambda found: _times(found, unit / beat), metronome.per_minute)
+    )
+
+
+_NUMBER = re.compile(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
+"""A rate in a mark's text, which may have two ("176-184") or words beside it ("ca. 60")."""
+
+
+def _times(found: re.Match[str], factor: mpq) -> str:
+    rate = mpq(found.group().replace(",", ".")) * factor
+    return format_value(rate) if rate.denominator == 1 else _decimal(rate)
 
 
 def _decimal(rate: mpq) -> str:

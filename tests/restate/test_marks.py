@@ -10,6 +10,7 @@ from rhythm.exact.errors import MusicError
 from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Metronome, Score
 from rhythm.verbs import restate
 from tests import schema
@@ -221,7 +222,14 @@ Q, DQ = mpq(1, 4), mpq(3, 8)
         (metronome("eighth", rate="192"), "compound", Metronome(mpq(3, 16), "192")),
         # a dotted eighth would be 9/32, which no symbol stands for: the beat itself is stated
         (metronome("eighth", rate="128", dotted=True), "compound", Metronome(DQ, "96")),
-        (metronome("eighth", rate="ca. 128", dotted=True), "compound", Metronome(DQ, "ca. 128")),
+        (metronome("eighth", rate="ca. 128", dotted=True), "compound", Metronome(DQ, "ca. 96")),
+        (metronome("eighth", rate="128-136", dotted=True), "compound", Metronome(DQ, "96-102")),
+        (metronome("quarter", rate="176-184"), "compound", Metronome(DQ, "176-184")),
+        # the commonest beat is the one that keeps its rate, the earlier one where two are as common
+        (metronome("quarter", rate="96"), "2+3/8", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "3+2/8", Metronome(DQ, "96")),
+        (metronome("quarter", rate="96"), "2+2+3/8", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "3+2+2/8", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "triplets", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "5/4", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "8/8", Metronome(DQ, "96")),
@@ -229,7 +237,7 @@ Q, DQ = mpq(1, 4), mpq(3, 8)
 )
 def test_the_beat_keeps_its_rate(mark: str, target: str, expected: Metronome) -> None:
     source = read(partwise(mark + FOUR))
-    assert metronomes(restate(source, target)) == [expected]
+    assert metronomes(read(to_bytes(restate(source, target)))) == [expected]
     assert metronomes(restate(source, target, tempo="value")) == metronomes(source)
 
 
@@ -252,6 +260,35 @@ def test_a_tempo_relation_speaks_of_the_bar_before_and_the_bar_after() -> None:
     )
     assert metronomes(restate(score, "2/4:6/8")) == [Metronome(DQ, "", DQ)]
     assert metronomes(restate(score, "6/8:2/4")) == [Metronome(Q, "", Q)]
+
+
+def relation(left: str, right: str) -> str:
+    """A tempo relation written with notes."""
+    notes = "<metronome-relation>equals</metronome-relation>".join(
+        f"<metronome-note><metronome-type>{name.rstrip('.')}</metronome-type>"
+        f"{'<metronome-dot/>' * name.endswith('.')}</metronome-note>"
+        for name in (left, right)
+    )
+    return direction(f"<metronome>{notes}</metronome>")
+
+
+def test_a_relation_written_with_notes_is_rescaled_in_notes() -> None:
+    two = note("C4", 8, "half")
+    score = read(partwise(two, relation("half", "quarter") + two, time="2/4"))
+    result = to_bytes(restate(score, "compound"))
+    assert metronomes(read(result)) == [Metronome(mpq(3, 4), "", DQ)]
+    assert result.count(b"<metronome-dot/>") == 2
+    assert b"<beat-unit>" not in result
+
+
+def test_a_rhythm_shown_as_a_relation_stays_as_it_is() -> None:
+    pair = "<metronome-note><metronome-type>eighth</metronome-type></metronome-note>"
+    swing = direction(
+        f"<metronome>{pair}{pair}<metronome-relation>equals</metronome-relation>{pair}</metronome>"
+    )
+    score = read(partwise(swing + FOUR))
+    result = to_bytes(restate(score, "compound"))
+    assert result.count(b"<metronome-type>eighth</metronome-type>") == 3
 
 
 def test_a_tempo_relation_without_symbols_is_written_in_shorter_values() -> None:

@@ -16,7 +16,7 @@ from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from rhythm.verbs import restate
-from tests.markup import note, parts, partwise
+from tests.markup import attributes, note, parts, partwise
 from tests.tiny import durations, melody, written
 
 # source, target, lilt, a bar of the source, what it becomes
@@ -228,6 +228,78 @@ def test_what_is_not_known_is_refused_with_what_is(
 def test_a_target_that_is_none_is_refused(to: str, message: str) -> None:
     with pytest.raises(RequestError, match=message):
         restate(melody("4/4", "1"), to)
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar", "simple", "image"),
+    [
+        ("9/16", "1/8 1/16 1/8 1/16 3/16", "3/8", "1/16 1/16 1/16 1/16 1/8"),
+        (
+            "18/16", "1/8 1/16 3/16 3/8 1/8 1/16 3/16", "3/4",
+            "1/16 1/16 1/8 1/4 1/16 1/16 1/8",
+        ),
+        ("24/16", "1/8 1/16 3/16 3/8 3/4", "4/4", "1/16 1/16 1/8 1/4 1/2"),
+        ("18/8", "1/4 1/8 3/8 3/2", "6/4", "1/8 1/8 1/4 1"),
+    ],
+)  # fmt: skip
+def test_long_compound_metres_become_simple_beat_for_beat(
+    metre: str, bar: str, simple: str, image: str
+) -> None:
+    result = read(proven(restate(melody(metre, bar), "simple")))
+    assert str(result.bars[0].metre) == simple
+    assert durations(result) == image
+
+
+@pytest.mark.parametrize("metre", ["9/16", "18/16", "24/16"])
+def test_long_compound_metres_take_duplets_beat_for_beat(metre: str) -> None:
+    beats = {"9/16": 3, "18/16": 6, "24/16": 8}[metre]
+    result = restate(melody(metre, " ".join(["1/8 1/16"] * beats)), "duplets")
+    assert durations(result) == " ".join(["3/32"] * 2 * beats)
+
+
+def test_a_dotted_ratio_in_compound_time_is_written_in_sixteenths() -> None:
+    score = melody("2/4", "1/8 1/8 1/8 1/8")
+    sharp = read(proven(restate(score, "6/8", lilt="3:1")))
+    assert durations(sharp) == "5/16 1/16 5/16 1/16"
+    assert durations(restate(score, "6/8", lilt="1:3")) == "1/16 5/16 1/16 5/16"
+    assert durations(restate(sharp, "2/4", lilt="3:1")) == "1/8 1/8 1/8 1/8"
+
+
+def test_one_to_one_takes_groups_of_beats_as_a_trochee_does() -> None:
+    """1:1 is about the pair in a beat; of two uneven groups the longer comes first."""
+    score = melody("4/4", "1/4 1/4 1/4 1/4")
+    assert durations(read(proven(restate(score, "3/4", lilt="1:1")))) == "1/4 1/4 1/8 1/8"
+    assert durations(restate(score, "3/4", lilt="1:2")) == "1/8 1/8 1/4 1/4"
+
+
+def test_a_map_leaves_bars_of_other_metres_alone_and_says_so() -> None:
+    score = melody(["4/4", "6/8", "4/4"], "1/8 1/8 3/4", "3/4", "1/8 1/8 3/4")
+    done = restate.outcome(score, "12/8", mapping="1/8=1/4, 1/4=3/8")
+    assert durations(read(proven(done.score))) == "1/4 1/8 9/8 | 3/4 | 1/4 1/8 9/8"
+    assert [str(bar.metre) for bar in done.score.bars] == ["12/8", "6/8", "12/8"]
+    assert str(done.report).endswith("; 1 bar of 6/8 is left as written: the map does not fit")
+
+
+def two_metres(one: str, other: str) -> Score:
+    return read(
+        parts(
+            (attributes(one) + note("C4", 12, "half", dots=1),),
+            (attributes(other) + note("C4", 6, "quarter", dots=1) * 2,),
+            time="",
+            divisions="",
+        )
+    )
+
+
+def test_parts_in_metres_of_two_kinds_are_left_by_a_word_and_read_in_one_by_a_metre() -> None:
+    score = two_metres("3/4", "6/8")
+    left = restate.outcome(score, "compound")
+    assert [[str(b.metre) for b in part.bars] for part in left.score.parts] == [["3/4"], ["6/8"]]
+    assert "1 bar is left as written: the parts stand in 3/4 and 6/8" in str(left.report)
+    read_in_one = restate.outcome(score, "5/4")
+    result = read(proven(read_in_one.score))
+    assert [[str(b.metre) for b in part.bars] for part in result.parts] == [["5/4"], ["5/4"]]
+    assert str(read_in_one.report).endswith("1 bar with parts in 3/4 and 6/8 read in 3/4")
 
 
 # Swing: 2:1 as triplets, 3:1 as dotted eighth and sixteenth, and straight again.

@@ -70,6 +70,7 @@ def test_the_report_has_a_plain_form_for_json() -> None:
     assert json.loads(json.dumps(report.to_dict())) == {
         "line": "1 of 2 beats lilts, 1 is only stretched; 1 dotted figure became the plain "
         "long-short; --fit exact keeps it",
+        "changed": True,
         "tally": {
             "beats": 2,
             "bent": 1,

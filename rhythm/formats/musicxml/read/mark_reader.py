@@ -80,7 +80,11 @@ def read_tempo(sound: etree._Element) -> mpq | None:
 
 
 def read_metronome(element: etree._Element) -> Metronome | None:
-    """A plain metronome mark, ``unit = number`` or ``unit = unit``; None for the other kinds."""
+    """A plain metronome mark, ``unit = number`` or ``unit = unit``; None for the other kinds.
+
+    A relation written with single notes (``metronome-note``) is one like any other; one that shows
+    a rhythm on either side (two eighths = a triplet's quarter and eighth) is none.
+    """
     units: list[list[object]] = []
     per_minute = ""
     for child in element:
@@ -91,6 +95,14 @@ def read_metronome(element: etree._Element) -> Metronome | None:
             units[-1][1] = int(str(units[-1][1])) + 1
         elif tag == "per-minute":
             per_minute = child.text or ""
+        elif tag == "metronome-note":
+            inside = [each.tag for each in child]
+            if inside[:1] != ["metronome-type"] or set(inside[1:]) - {"metronome-dot"}:
+                return None
+            units.append([(child.findtext("metronome-type") or "").strip(), len(inside) - 1])
+        elif tag == "metronome-relation":
+            if (child.text or "").strip() != "equals":
+                return None
         elif isinstance(tag, str):
             return None
     lengths = []

@@ -161,6 +161,11 @@ def _retime(element: etree._Element, mark: Mark, sign: Sign) -> None:
 
 
 def _set_metronome(element: etree._Element, mark: Metronome) -> None:
+    notes = element.findall("metronome-note")
+    if notes and mark.other is not None:
+        for note, unit in zip(notes, (mark.unit, mark.other), strict=True):
+            _set_metronome_note(note, unit)
+        return
     kept = element.find("per-minute")
     element[:] = []
     _add_unit(element, mark.unit)
@@ -173,10 +178,23 @@ def _set_metronome(element: etree._Element, mark: Metronome) -> None:
     element.append(kept)
 
 
-def _add_unit(element: etree._Element, unit: mpq) -> None:
+def _set_metronome_note(note: etree._Element, unit: mpq) -> None:
+    kind, dots = _symbol_of(unit)
+    note[:] = []
+    etree.SubElement(note, "metronome-type").text = kind
+    for _ in range(dots):
+        etree.SubElement(note, "metronome-dot")
+
+
+def _symbol_of(unit: mpq) -> tuple[str, int]:
     written = symbol(unit, MAX_DOTS)
     if written is None:
         raise ProofError(f"a metronome mark counts in {unit}, which no symbol stands for")
+    return written
+
+
+def _add_unit(element: etree._Element, unit: mpq) -> None:
+    written = _symbol_of(unit)
     etree.SubElement(element, "beat-unit").text = written[0]
     for _ in range(written[1]):
         etree.SubElement(element, "beat-unit-dot")
