@@ -105,4 +105,4 @@ def _reasons(report: Restatement | Report | None) -> Callable[[int, mpq], str] |
 def _lines(report: Restatement | Report | None) -> tuple[str, ...]:
     if report is None:
         return ()
-    return tuple(filter(None, [str(report) if isinstance(report, Report) else report.line()]))
+    return tuple(filter(None, [str(report)]))
