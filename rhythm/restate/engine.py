@@ -141,7 +141,7 @@ def _report(
         for index, slot in fact.slots.items()
         if (here := fitted[index]) is not None
     )
-    used = tuple(dict.fromkeys(m for m in maps if m is not None))
+    used = tuple(dict.fromkeys(m for m in maps if m is not None and not m.cut))
     bars = tuple(here for here in fitted if here is not None)
     return Report(lilt, used, sightings, bars, fitter)
 

@@ -153,7 +153,12 @@ class Fitter:
     ) -> dict[mpq, mpq]:
         mode = self._mode or _usual_mode(bar_map.target, self._lilt)
         if bar_map.refit is not None:
-            return bar_map.refit(lines, mode)
+            places = bar_map.refit(lines, mode)
+            for node in bar_map.source.beat_nodes:
+                # A bar that begins or ends inside a beat keeps what it has of it.
+                if any(node.start < edge < node.end for edge in edges):
+                    places.update((p, p) for p in places if node.start < p < node.end)
+            return places
         return fit_bar(
             lines,
             bar_map.warp,

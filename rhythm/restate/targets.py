@@ -11,7 +11,7 @@ map is ``None`` stay.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
@@ -46,7 +46,8 @@ class BarMap:
     where a compound image is written as triplets or a simple one as duplets; a beat that the
     target leaves as it is keeps its length there. None: the target is what is written. ``refit``
     takes the place of the fit where only some beats are touched (:mod:`rhythm.restate.swing`);
-    ``reason`` says what it does to a beat.
+    ``reason`` says what it does to a beat. ``cut`` says that it is for a bar which begins or ends
+    inside a beat: there its part of a beat keeps its plain values, under no bracket.
     """
 
     source: Metre
@@ -56,6 +57,7 @@ class BarMap:
     onto: TimeMap | None = None
     refit: Refit | None = None
     reason: str = ""
+    cut: bool = False
 
     def __call__(self, position: mpq) -> mpq:
         """The exact image of a position counted from the start of the metre.
@@ -216,7 +218,7 @@ def bar_maps(
                 known[key] = None
         if key in left.errors:
             left.unmapped.append(source)
-        maps.append(known[key])
+        maps.append(_cut(known[key], bar))
     if left.errors and not any(maps):
         which, first = next(iter(left.errors.items()))
         raise first.at(left.places[which])
@@ -293,6 +295,28 @@ def _beat_for_beat(source: Metre) -> Metre:
     """A metre with a simple beat for every beat of ``source``, a ternary one losing a third."""
     beats = [n.length * 2 / 3 if n.ternary else n.length for n in source.beat_nodes]
     return Metre(tuple(Term((int(beat.numerator),), int(beat.denominator)) for beat in beats))
+
+
+def _cut(bar_map: BarMap | None, bar: Bar) -> BarMap | None:
+    """The map for a bar that begins or ends inside a beat that is written with a bracket."""
+    if bar_map is None or bar_map.onto is None:
+        return bar_map
+    span = bar_map.source.length
+    starts = {node.start for node in bar_map.source.beat_nodes}
+    edges = tuple(edge % span for edge in (bar.shift, bar.shift + bar.length))
+    if all(edge in starts for edge in edges):
+        return bar_map
+    return _with_plain_edges(bar_map, edges)
+
+
+@lru_cache(maxsize=256)
+def _with_plain_edges(bar_map: BarMap, edges: tuple[mpq, ...]) -> BarMap:
+    points = dict(bar_map.warp.points)
+    for node in bar_map.source.beat_nodes:
+        if any(node.start < edge < node.end for edge in edges):
+            points = {x: y for x, y in points.items() if not node.start < x < node.end}
+            points.update((x, bar_map.warp(x)) for x in (node.start, node.end))
+    return replace(bar_map, warp=TimeMap(tuple(sorted(points.items()))), cut=True)
 
 
 def _has_beats_for(word: Metre | str, metre: Metre) -> bool:

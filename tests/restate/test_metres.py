@@ -393,7 +393,21 @@ def test_rests_that_alone_hold_a_bar_open_show_its_length() -> None:
         assert [bar.length for bar in read(proven(restate(source, target))).bars] == [length]
 
 
-def test_a_silent_voice_in_an_upbeat_of_triplets_takes_a_rest_of_its_value() -> None:
+@pytest.mark.parametrize("lilt", ["trochee", "3:1"])
+def test_an_upbeat_of_half_a_beat_stays_plain_where_the_metre_stays(lilt: str) -> None:
+    """No bracket stands over a lone note, and a swung pair has both its notes in one bar."""
+    upbeat = '<measure number="0" implicit="yes">' + note("C4", 2, "eighth") + "</measure>"
+    eighths = note("D4", 2, "eighth") * 4
+    closing = note("E4", 4, "quarter") + note("C4", 2, "eighth")
+    source = read(partwise(upbeat, eighths, closing, time="2/4"))
+    result = read(proven(restate(source, "triplets", lilt=lilt)))
+    pair = "3/16 1/16" if lilt == "3:1" else "1/6 1/12"
+    assert durations(result) == f"1/8 | {pair} {pair} | 1/4 1/8"
+    assert written(result).startswith("eighth | ")
+    assert [bar.length for bar in result.bars] == [mpq(1, 8), mpq(1, 2), mpq(3, 8)]
+
+
+def test_a_silent_voice_in_an_upbeat_under_triplets_takes_a_rest_of_its_value() -> None:
     """Joplin, Maple Leaf Rag: other readers give a whole-bar rest the length of a full bar."""
     upbeat = '<measure number="0" implicit="yes">{}</measure>'
     full = note("C5", 8, "half")
@@ -404,7 +418,7 @@ def test_a_silent_voice_in_an_upbeat_of_triplets_takes_a_rest_of_its_value() -> 
             time="2/4",
         )
     )
-    assert written(restate(source, "triplets")) == "3:2(r:eighth) | half"
+    assert written(restate(source, "triplets")) == "r:eighth | half"
 
 
 def time(signature: str) -> str:
