@@ -15,7 +15,8 @@ The rule (this library's own; its worked values are common practice):
    spanning the beat. A tuplet spanning several beats maps straight over its whole span where the
    other voices leave room. Where no tuplet is written in a beat, onsets that divide it against its
    own kind count as one (two dotted eighths are a duplet).
-3. All else is placed by :mod:`rhythm.restate.beat_fit`.
+3. A tuplet inside a beat that the map only moves (three in an eighth that stays an eighth) stays.
+4. All else is placed by :mod:`rhythm.restate.beat_fit`.
 
 Conventions
 -----------
@@ -131,6 +132,7 @@ class _Bar:
     ) -> None:
         self._lines = lines
         self._union = union
+        self._warp = warp
         self._images = [warp(position) for position in union]
         self._source, self._fixed, self._given, self._mode = source, fixed, given, mode
         self._finest = finest
@@ -237,7 +239,10 @@ class _Bar:
                     settled.setdefault(i, beat.start + (self._union[i] - a) * slope)
                 tuplet.update(own)
             elif not is_long:
-                plain.update(own)
+                kept = [] if given else self._kept_tuplets(line, own, beat)
+                settled.update((i, self._images[i]) for i in kept if i not in settled)
+                tuplet.update(kept)
+                plain.update(i for i in own if i not in kept or self._opens(line, i))
                 if beat.linear and _on_half_divisions([self._images[i] for i in own], beat):
                     settled.update((i, self._images[i]) for i in own if i not in settled)
         fixed = [i for i in range(low, high) if self._union[i] in self._fixed]
@@ -274,6 +279,23 @@ class _Bar:
         if crowded or any(found[i - low] != self._images[i] for i in within):
             return images  # an upbeat that begins inside the beat
         return found
+
+    def _kept_tuplets(self, line: Line, own: Sequence[int], beat: _Beat) -> list[int]:
+        """What stands in tuplets inside the beat that the map only moves: they stay tuplets."""
+        kept: list[int] = []
+        half = (beat.end - beat.start) / (2 * max(beat.divisions, 1))
+        for start, end in line.straight:
+            a, b = self._warp(start), self._warp(end)
+            if not (beat.source[0] <= start and end <= beat.source[1]) or b - a != end - start:
+                continue
+            inside = [i for i in own if start <= self._union[i] < end]
+            moved = all(self._images[i] - a == self._union[i] - start for i in inside)
+            if moved and ((a - beat.start) / half).denominator == 1:
+                kept.extend(inside)
+        return kept
+
+    def _opens(self, line: Line, i: int) -> bool:
+        return any(self._union[i] == start for start, _ in line.straight)
 
     def _maps_straight(self, line: Line, own: Sequence[int], beat: _Beat, shares: int) -> bool:
         """Does a voice divide the beat in the target's manner?"""

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from gmpy2 import mpq
 
 from rhythm.notate.score_notation import spell_score
+from rhythm.restate.passage_repeats import with_whole_repeats
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Bar, Event, Mark, Note, Score, Voice
 from rhythm.score.select import Bars
 
-__all__ = ["PLACES", "placed", "set_apart"]
+__all__ = ["PLACES", "placed", "set_apart", "with_upbeat"]
 
 PLACES = ("here", "alone", "append")
 
@@ -22,7 +23,21 @@ def set_apart(score: Score, chosen: Bars | None) -> tuple[Score, int]:
     Raises RequestError for a passage with gaps.
     """
     run = Bars.run(0, len(score.bars) - 1) if chosen is None else chosen.required_run()
-    return extract(score, run.first, run.last), run.first
+    passage = extract(score, run.first, run.last)
+    return with_whole_repeats(score, passage, run.first), run.first
+
+
+def with_upbeat(score: Score, chosen: Bars | None, place: str) -> tuple[Bars | None, str]:
+    """The passage with the upbeat that leads into it where it returns, and what is to be said."""
+    if chosen is None or place == "here" or not chosen.is_run or not chosen.first:
+        return chosen, ""
+    before, opening = score.bars[chosen.first - 1], score.bars[chosen.first]
+    leads = before.metre is not None and before.shift + before.length == before.metre.length
+    if not (before.shift and leads) or opening.shift:
+        return chosen, ""
+    if place == "append":
+        return Bars.run(chosen.first - 1, chosen.last), f"bar {opening.number} with its upbeat"
+    return chosen, f"the upbeat before bar {opening.number} left out"
 
 
 def placed(source: Score, passage: Score, place: str) -> Score:

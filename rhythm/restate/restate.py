@@ -25,8 +25,9 @@ from rhythm.rebar.rebar import rebar
 from rhythm.restate.beat_by_beat import beatwise_maps
 from rhythm.restate.custom_maps import parse_map
 from rhythm.restate.engine import restate_bars
-from rhythm.restate.placement import PLACES, placed, set_apart
+from rhythm.restate.placement import PLACES, placed, set_apart, with_upbeat
 from rhythm.restate.report import Report
+from rhythm.restate.steady_beat import with_steady_beat
 from rhythm.restate.targets import Target, bar_maps, parse_target
 from rhythm.restate.tempo import TEMPI
 from rhythm.score.model import Score
@@ -61,20 +62,25 @@ def restated(
         _legal("fit", fit, FITS)
     _legal("tempo", tempo, TEMPI)
     _legal("place", place, PLACES)
-    chosen = select(score, bars=bars).bars
+    chosen, upbeat = with_upbeat(score, select(score, bars=bars).bars, place)
     if by == "beat" and mapping is None:
-        return _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
+        done = _restated_by_beat(score, target, lilt, fit, tempo, chosen, place)
+        notes = (*done.report.notes, upbeat) if upbeat else done.report.notes
+        return Outcome(done.score, done.passage, replace(done.report, notes=notes))
     custom = parse_map(mapping, by) if mapping else None
     maps, notes = bar_maps(score, target, lilt=lilt, mapping=custom, bars=chosen)
     idle = "" if any(maps) else _why_nothing(target)
     if place == "here":
         tidy = chosen is None  # else the metre is shown again in the first bar after the passage
         result, report = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
+        if not tidy and tempo == "beat":
+            result = with_steady_beat(score, result, maps)
         return Outcome(result, chosen, replace(report, idle=idle, notes=notes))
     passage, first = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     result, report = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    return _set_down(score, result, place, replace(report, idle=idle, notes=notes))
+    said = (*notes, upbeat) if upbeat else notes
+    return _set_down(score, result, place, replace(report, idle=idle, notes=said))
 
 
 def _why_nothing(target: Target) -> str:

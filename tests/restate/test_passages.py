@@ -60,11 +60,17 @@ def plain(bar: str) -> str:
     return re.sub("<attributes><time>.*?</time></attributes>", "", bar)
 
 
+def without_tempo(bar: str) -> str:
+    return re.sub("<direction[^>]*><direction-type><metronome>.*?</direction>", "", bar)
+
+
 def test_bars_outside_a_passage_keep_their_canonical_xml() -> None:
     result = proven(restate(SCORE, "12/8", bars="3"))
     old, new = bars_of(SOURCE), bars_of(result)
     assert [i for i in range(5) if old[i] != new[i]] == [2, 3]
-    assert plain(new[3]) == old[3]  # it shows the metre that is restored, and nothing else
+    # It shows the metre and the tempo that are restored, and nothing else.
+    assert "<beat-unit>quarter</beat-unit><per-minute>96" in new[3]
+    assert without_tempo(plain(new[3])) == old[3]
 
 
 def sung_bars(data: bytes) -> list[int]:
@@ -189,9 +195,112 @@ def test_the_whole_theme_is_appended_where_no_bars_are_named() -> None:
 
 def test_a_short_last_bar_is_filled_before_a_return() -> None:
     theme = melody("4/4", "1/4", "1/4 1/4 1/4 1/4", "1/2 1/4", upbeat=True)
-    result = restate(theme, "12/8", bars="1", place="append")
-    assert durations(result) == "1/4 | 1/4 1/4 1/4 1/4 | 1/2 1/4 r1/4 | 3/8 3/8 3/8 3/8"
+    result = restate(theme, "12/8", bars="2", place="append")
+    assert durations(result) == "1/4 | 1/4 1/4 1/4 1/4 | 1/2 1/4 r1/4 | 3/4 3/8"
     assert not check(read(proven(result))).faults
+
+
+def test_a_return_brings_the_upbeat_that_leads_into_it_and_says_so() -> None:
+    theme = melody("4/4", "1/4", "1/4 1/4 1/4 1/4", "1/2 1/4", upbeat=True)
+    done = restate.outcome(theme, "12/8", bars="1", place="append")
+    result = read(proven(done.score))
+    assert durations(result) == "1/4 | 1/4 1/4 1/4 1/4 | 1/2 1/4 | 3/8 | 3/8 3/8 3/8 3/8"
+    assert str(done.report).endswith("; bar 1 with its upbeat")
+    alone = restate.outcome(theme, "12/8", bars="1", place="alone")
+    assert durations(read(proven(alone.score))) == "3/8 3/8 3/8 3/8"
+    assert str(alone.report).endswith("; the upbeat before bar 1 left out")
+
+
+def repeated(*bars: str) -> Score:
+    """Bars of a whole note; ``|:`` before and ``:|`` behind a name draw repeats."""
+    made = []
+    for text in bars:
+        ahead = '<barline location="left"><bar-style>heavy-light</bar-style>{}</barline>'
+        behind = '<barline location="right"><bar-style>light-heavy</bar-style>{}</barline>'
+        ending = text.strip("|:")
+        opens = f'<ending number="{ending}" type="start"/>' if ending else ""
+        closes = f'<ending number="{ending}" type="stop"/>' if ending else ""
+        opens += '<repeat direction="forward"/>' if text.startswith("|:") else ""
+        closes += '<repeat direction="backward"/>' if text.endswith(":|") else ""
+        bar = note("C4", 16, "whole")
+        bar = (ahead.format(opens) if opens else "") + bar
+        made.append(bar + (behind.format(closes) if closes else ""))
+    return read(partwise(*made))
+
+
+def repeats(score: Score) -> str:
+    """The repeats and endings of the bars of a score, as ``repeated`` takes them."""
+    found = []
+    for bar in score.parts[0].bars:
+        left = "|:" if bar.left is not None and bar.left.repeat else ""
+        right = ":|" if bar.right is not None and bar.right.repeat else ""
+        sides = [line.ending for line in (bar.left, bar.right) if line is not None]
+        found.append(left + "".join(sorted(set(sides))) + right or "-")
+    return " ".join(found)
+
+
+@pytest.mark.parametrize(
+    ("bars", "named", "kept"),
+    [
+        # the movement's own beginning is the repeat's: the return needs a sign for it
+        (("", ":|", ""), "1-2", "|: :|"),
+        (("|:", ":|", ""), "1-2", "|: :|"),
+        # half a section is not repeated, nor does it lead back into the movement
+        (("", "", ":|", ""), "2-4", "- - -"),
+        (("|:", "", ":|"), "1-2", "- -"),
+        # endings go with the repeat they hang on
+        (("", "", "1:|", "2", ""), "2-5", "- - - -"),
+        (("", "1:|", "2"), "1-3", "|: 1:| 2"),
+        # a second section that begins behind a backward repeat
+        (("", ":|", "", ":|"), "3-4", "|: :|"),
+    ],
+)
+def test_a_return_repeats_itself_and_not_the_movement(
+    bars: tuple[str, ...], named: str, kept: str
+) -> None:
+    source = repeated(*bars)
+    result = read(proven(restate(source, "12/8", bars=named, place="append")))
+    count = len(source.bars)
+    assert repeats(result).split()[:count] == repeats(source).split()
+    assert " ".join(repeats(result).split()[count:]) == kept
+
+
+def tempi(score: Score) -> list[tuple[int, str, int | None]]:
+    """The bars' tempo marks: bar from 1, beat and rate, playback in quarters."""
+    return [
+        (mark.bar + 1, f"{mark.metronome.unit}={mark.metronome.per_minute}", mark.tempo)
+        for mark in score.parts[0].marks
+        if mark.metronome is not None
+    ]
+
+
+def test_the_beat_keeps_its_rate_at_both_edges_of_a_passage_in_place() -> None:
+    result = read(proven(restate(SCORE, "12/8", bars="3")))
+    assert tempi(result) == [(1, "1/4=96", 96), (3, "3/8=96", 144), (4, "1/4=96", 96)]
+    by_value = read(proven(restate(SCORE, "12/8", bars="3", tempo="value")))
+    assert tempi(by_value) == [(1, "1/4=96", 96)]
+
+
+def test_a_tempo_mark_inside_a_passage_goes_on_as_it_was_behind_it() -> None:
+    faster = OPENING[OPENING.index("<direction>") :].replace("96", "120")
+    score = read(partwise(BARS[0], faster + FOUR, FOUR, FOUR))
+    result = read(proven(restate(score, "12/8", bars="2-3")))
+    assert tempi(result) == [(1, "1/4=96", 96), (2, "3/8=120", 180), (4, "1/4=120", 120)]
+
+
+def test_no_id_stands_twice_where_a_passage_returns() -> None:
+    named = note("C4", 16, "whole", attributes='id="n1"')
+    slur = note("D4", 16, "whole", inside='<slur id="s1" type="start"/>')
+    words = '<direction id="d1"><direction-type><words id="w1">dolce</words></direction-type>'
+    bars = (words + "</direction>" + named, slur, note("E4", 16, "whole"))
+    bars = (
+        *bars[:2],
+        bars[2].replace("</note>", '<notations><slur type="stop"/></notations></note>'),
+    )
+    data = proven(restate(read(partwise(*bars)), "12/8", bars="1-3", place="append"))
+    ids = re.findall(rb' id="([^P"][^"]*)"', data)
+    assert sorted(ids) == [b"d1", b"n1", b"s1", b"w1"]
+    assert not schema.errors(data)
 
 
 def test_a_short_last_bar_waits_for_the_upbeat_of_a_return() -> None:
