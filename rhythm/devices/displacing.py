@@ -110,7 +110,7 @@ def _holding(body: list[BarPlan], end: mpq) -> list[BarPlan]:
         last = made[-1]
         full = replace(last, length=max(last.length, last.full - last.shift))
         if full == last:
-            made.append(BarPlan(last.full, last.metre))
+            made.append(BarPlan(last.full or end - plan_length(made), last.metre))
         else:
             made[-1] = full
     return made

@@ -32,8 +32,8 @@ def varied(wanted: Selection, by: str | Iterable[str]) -> Outcome[Report]:
         raise RequestError("no device is named", legal="such as augmentation:2")
     chain = [device_named(text) for text in asked]
     passage = lift(wanted.score, *wanted.run)
-    if not passage.bars:
-        return Outcome(wanted.score, None, Report(idle="there are no bars"))
+    if passage.is_empty:
+        return Outcome(wanted.score, None, Report(idle="there is no music"))
     chosen = [wanted.has_voice(each.part, passage.voice(each).name) for each in passage.strands]
     changed = passage
     for device, argument in chain:

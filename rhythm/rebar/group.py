@@ -67,8 +67,8 @@ def group(
     if show not in SHOWS:
         raise RequestError(f"groups cannot be shown as {show!r}", legal=", ".join(SHOWS))
     passage = lift_bars(score, bars)
-    if not passage.bars:
-        return Outcome(score, None, Report(idle="there are no bars"))
+    if passage.is_empty:
+        return Outcome(score, None, Report(idle="there is no music"))
     meeting = _meeting(passage, sizes, step)
     if show == "metre":
         turn = MetrePattern((_metre_of(sizes, step),))

@@ -138,6 +138,11 @@ class Passage:
         return plan_length(self.bars)
 
     @property
+    def is_empty(self) -> bool:
+        """Whether there is nothing in it: no voices, or no bars that take time."""
+        return not self.strands or not self.bars or not self.length
+
+    @property
     def music_end(self) -> mpq:
         """Where the last event of any strand ends."""
         return max((strand.end for strand in self.strands), default=mpq(0))

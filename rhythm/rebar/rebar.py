@@ -57,8 +57,8 @@ def rebar(
     pattern = pattern_of(to)
     score = in_manner(score, manner)
     passage = lift_bars(score, bars)
-    if not passage.bars:
-        return Outcome(score, None, Report(idle="there are no bars"))
+    if passage.is_empty:
+        return Outcome(score, None, Report(idle="there is no music"))
     poured = pour(passage, pattern, complete=complete)
     if strict:
         _refuse_splits(poured)

@@ -71,8 +71,8 @@ def squeeze(score: Score, ratio: str, unit: str | mpq, bars: str | Bars | None) 
     actual, normal = parse_ratio(ratio)
     step = _unit(value(unit))
     passage = lift_bars(score, bars)
-    if not passage.bars:
-        return Outcome(score, None, Report(idle="there are no bars"))
+    if passage.is_empty:
+        return Outcome(score, None, Report(idle="there is no music"))
     padded = filled = mpq(0)
     counting = Ratio(actual, normal, step)
 

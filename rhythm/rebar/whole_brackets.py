@@ -282,5 +282,5 @@ def lengthened(passage: Passage, end: mpq) -> Passage:
         if last.length < last.full - last.shift:
             plan[-1] = replace(last, length=last.full - last.shift)
         else:
-            plan.append(BarPlan(last.full, last.metre))
+            plan.append(BarPlan(last.full or end - plan_length(plan), last.metre))
     return replace(passage, bars=tuple(plan))
