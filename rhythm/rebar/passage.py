@@ -62,6 +62,12 @@ class PlacedEvent:
         return self._is_shown_rest and self._carries
 
     @property
+    def is_unseen_rest(self) -> bool:
+        """A hidden rest that carries nothing: an exporter filled up a bar with it."""
+        event = self.event
+        return event.is_rest and event.hidden and event.duration > 0 and not self._carries
+
+    @property
     def _is_shown_rest(self) -> bool:
         return self.event.is_rest and self.event.duration > 0 and self.event.visible
 

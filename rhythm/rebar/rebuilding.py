@@ -13,7 +13,7 @@ passage keep their numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
@@ -97,7 +97,7 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
     more = count - (last - first + 1)
     later = edges.base + edges.end - part.bars[last].end
     touched = {first + i for i in range(frame.same, count)}
-    voices: dict[int, Voice] = {}
+    events_of: dict[int, list[Event]] = {}
     for strand in passage.strands:
         if strand.part != p:
             continue
@@ -107,7 +107,7 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
         voice = part.voices[strand.voice]
         whole, untied = mended(voice.events, list(strand.before), events, tail)
         touched |= untied
-        voices[strand.voice] = Voice(voice.name, whole)
+        events_of[strand.voice] = list(whole)
     marks, moved = moved_marks(passage, edges, p, frame.same)
     touched |= moved
     bars = _bars(passage, frame, part, touched)
@@ -116,8 +116,28 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
         if bar.index == last + 1 and new.metre != bars[-1].metre and not new.shows_metre:
             new = new.replace(shows_metre=True)
         bars.append(new)
-    ordered = tuple(voices[v] for v in sorted(voices))
-    return part.replace(bars=tuple(bars), voices=ordered, marks=marks), touched
+    same = range(first, first + frame.same)
+    voices = tuple(
+        Voice(part.voices[v].name, tuple(_unseen_rests_kept(found, part.voices[v], same, touched)))
+        for v, found in sorted(events_of.items())
+    )
+    return part.replace(bars=tuple(bars), voices=voices, marks=marks), touched
+
+
+def _unseen_rests_kept(
+    events: list[Event], voice: Voice, same: range, touched: Collection[int]
+) -> list[Event]:
+    """The events with the hidden rests as they were of bars that nothing happened to."""
+    back = [
+        old
+        for old in voice.events
+        if old.bar in same and old.bar not in touched and PlacedEvent(old).is_unseen_rest
+    ]
+    if not back:
+        return events
+    places = {(old.onset, old.duration) for old in back}
+    kept = [e for e in events if not e.is_rest or (e.onset, e.duration) not in places]
+    return sorted((*kept, *back), key=lambda event: event.onset)
 
 
 def _shifted(event: Event, later: mpq, more: int) -> Event:
@@ -140,14 +160,18 @@ def _events(passage: Passage, frame: _Frame, strand: VoiceLine) -> tuple[list[Ev
         old = source[each.origin] if each.origin is not None else None
         if old is not None and _unchanged(each, old, edges.base) and each.end <= kept_until:
             seen.add(each.origin or 0)
-            found.append(old)
+            found.append(
+                each.event.replace(onset=old.onset, bar=old.bar) if _shown(each, old) else old
+            )
             continue
         bar = _bar_of(each, old, passage, edges)
         for piece in _cut_rest(each.event, edges, bar):
             found.append(piece.replace(onset=piece.onset + edges.base))
         touched.update(range(bar, max(bar, edges.before(each.end)) + 1))
     for i, old in enumerate(source):
-        if passage.first <= old.bar <= passage.last and i not in seen:
+        if not passage.first <= old.bar <= passage.last or i in seen:
+            continue
+        if not PlacedEvent(old).is_unseen_rest:
             reached = max((piece.bar for piece in old.pieces), default=old.bar)
             touched.update(range(old.bar, reached + 1))
     within = range(edges.first, edges.first + len(edges.starts))
@@ -165,12 +189,17 @@ def _before_the_next(events: list[Event], edges: Edges) -> list[Event]:
     return events
 
 
+def _shown(each: PlacedEvent, old: Event) -> bool:
+    """Whether it is a hidden rest that is shown now, where its bar is written anew."""
+    return each.event.is_rest and PlacedEvent(old).is_unseen_rest
+
+
 def _unchanged(each: PlacedEvent, old: Event, base: mpq) -> bool:
     new = each.event
-    return (
-        new.onset + base == old.onset
-        and new.duration == old.duration
-        and new.notes is old.notes
+    if new.onset + base != old.onset or new.duration != old.duration:
+        return False
+    return _shown(each, old) or (
+        new.notes is old.notes
         and new.pieces is old.pieces
         and new.graces is old.graces
         and new.after is old.after

@@ -3,15 +3,19 @@
 Conventions
 -----------
 A note that is written across an edge of the passage is cut there and tied; laying the passage back
-joins it again where it can.
+joins it again where it can. A hidden rest is no music: where nothing else is seen on its staff it
+is taken for the silence that it stands for, elsewhere it stays behind. In bars that are not changed
+it is there still.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from gmpy2 import mpq
 
 from rhythm.rebar.bar_plan import plan_of
-from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
+from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine, rest
 from rhythm.score.concatenation import evened
 from rhythm.score.model import Barline, Event, Part, Score, Voice
 from rhythm.score.ties import parted
@@ -41,7 +45,8 @@ def lift(score: Score, first: int = 0, last: int | None = None) -> Passage:
     strands = []
     for p, part in enumerate(score.parts):
         for v, voice in enumerate(part.voices):
-            strands.append(_strand(part, p, voice, v, (first, final), (start, end)))
+            strand = _strand(part, p, voice, v, (first, final), (start, end))
+            strands.append(strand.with_laid(_seen(strand.laid, part, start)))
     return Passage(
         score,
         first,
@@ -89,6 +94,26 @@ def _strand(
             moved = inner.replace(onset=inner.onset - start) if start else inner
             laid.append(PlacedEvent(moved, i))
     return VoiceLine(p, v, tuple(laid), tuple(before), tuple(following))
+
+
+def _seen(laid: Sequence[PlacedEvent], part: Part, start: mpq) -> Iterator[PlacedEvent]:
+    """The events, hidden rests shown where nothing else is seen on their staff, else left out."""
+    for each in laid:
+        if not each.is_unseen_rest:
+            yield each
+            continue
+        onset, end = each.onset + start, each.end + start
+        staff = each.event.notes[0].staff
+        if not any(
+            event.visible and event.onset < end and event.end > onset and _stands_on(event, staff)
+            for voice in part.voices
+            for event in voice.events
+        ):
+            yield PlacedEvent(rest(each.onset, each.duration, staff), each.origin)
+
+
+def _stands_on(event: Event, staff: str) -> bool:
+    return event.duration > 0 and any(note.staff == staff for note in event.notes)
 
 
 def _cut(
