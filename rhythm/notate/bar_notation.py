@@ -24,6 +24,7 @@ from rhythm.notate.beams import FLAGS, beam_stems, hold_beams
 from rhythm.notate.metric_grid import Grid, bar_grid, is_dyadic
 from rhythm.notate.tuplets import write_slots
 from rhythm.notate.usage import HOUSE, Usage
+from rhythm.notate.values import symbol_of
 from rhythm.score.model import Piece, Tuplet
 
 __all__ = ["Item", "Spelled", "Written", "spell_bar", "spell_on", "stems_of"]
@@ -256,8 +257,14 @@ def _piece(sign: Sign, beams: tuple[str, ...], length: mpq) -> Piece:
 
 
 def _kept_inside(tuplet: Tuplet, length: mpq) -> Tuplet:
-    """The tuplet as far as the bar holds it: an upbeat may be the last note of three."""
+    """The tuplet as far as the bar holds it: an upbeat may be the last note of three.
+
+    What is left of it is a whole tuplet of smaller units where a plain unit fits.
+    """
     start, end = max(tuplet.offset, _ZERO), min(tuplet.offset + tuplet.length, length)
     if (start, end - start) == (tuplet.offset, tuplet.length):
         return tuplet
-    return replace(tuplet, offset=start, length=end - start)
+    unit = (end - start) / tuplet.normal
+    if symbol_of(unit, 0) is None:
+        unit = tuplet.unit
+    return replace(tuplet, unit=unit, offset=start, length=end - start)
