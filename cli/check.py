@@ -60,7 +60,7 @@ class Outcome:
 @click.option("--notes", "every_note", is_flag=True, help="Show every note, not only their count.")
 @options.as_json
 @options.page
-@click.option("--force", is_flag=True, help="Replace a page that is there already.")
+@click.option("--force", is_flag=True, help="Replace a page that already exists.")
 @options.quiet
 def command(
     scores: tuple[str, ...],

@@ -1,4 +1,4 @@
-"""``remetre demo``: the main job on a small theme that comes along."""
+"""``remetre demo``: the main job on a small built-in theme."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _THEME = "ropewalk"
 )
 @click.option("--force", is_flag=True, help="Replace files of these names that differ.")
 def command(to: Target, folder: str, force: bool) -> None:
-    """Restate a small theme that comes along, and show what became of it.
+    """Restate a small built-in theme, and show what became of it.
 
     Writes the theme, the theme restated, and a page with both and the map of the beats to a folder;
     prints the map; checks that every bar adds up. Running it again is harmless: the same files come

@@ -49,7 +49,7 @@ def command(
     force: bool,
     quiet: bool,
 ) -> None:
-    """Bunch the same notes in other groups, with or against the metre.
+    """Hear the same notes in other groups, with or against the metre.
 
     Says where the pattern and the bars begin together again.
 

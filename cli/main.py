@@ -29,26 +29,26 @@ __all__ = ["COMMANDS", "main", "run"]
 # What one wants to do, the verbs for it, and each verb's help in one line.
 GROUPS = {
     "To begin": {
-        "demo": "Restate a small theme that comes along, and show what became of it.",
+        "demo": "Restate a small built-in theme, and show what became of it.",
         "help": "Say what each command is for, or all about one of them.",
         "completion": "Let the shell complete commands, options and their values.",
     },
     "Put music into another rhythm": {
         "restate": "Put the music into another metre or feel, bar by bar.",
         "rebar": "Draw the bar lines elsewhere; every note keeps its value.",
-        "group": "Bunch the same notes in other groups, with or against the metre.",
-        "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.",
+        "group": "Hear the same notes in other groups, with or against the metre.",
+        "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or undo tuplets.",
         "vary": "Put a theme through the classical rhythmic devices, one after the other.",
     },
     "Make sure of a score": {
-        "check": "Say whether every bar of every voice adds up, and if not, where and by how much.",
-        "mend": "Put right the bars that do not add up, and drop no note.",
+        "check": "Find out whether every bar adds up, and if not, where and by how much.",
+        "mend": "Mend the bars that do not add up, without dropping a note.",
         "manner": "Show how a score answers what handbooks leave open.",
         "faircopy": "Write a score out afresh in its own metres.",
     },
     "Prepare a lesson": {
         "exercises": "Make a practice sheet of a theme, from easy to hard.",
-        "reckon": "Settle by exact arithmetic with note values what fits where.",
+        "reckon": "Work out exactly, in note values, what fits where.",
     },
     "Look and listen": {
         "page": "Engrave a score as SVG, on paper, or as a page to open in a browser.",

@@ -66,7 +66,9 @@ def _manner(default: str) -> Callable[[Verb], Verb]:
 
 manner = _manner("source")
 own_manner = _manner("house")
-quiet = click.option("-q", "--quiet", is_flag=True, help="Say nothing; the exit code tells.")
+quiet = click.option(
+    "-q", "--quiet", is_flag=True, help="Print nothing; the exit code says how it went."
+)
 
 
 def _kept(name: str) -> Callable[[click.Context, click.Parameter, str | None], None]:
@@ -108,7 +110,7 @@ def into_kinds(kinds: Sequence[str], *, many: bool = False) -> Callable[[Verb], 
     folder = "; a folder where several scores are given" if many else ""
     options = [
         quiet,
-        click.option("--force", is_flag=True, help="Replace a file that is there already."),
+        click.option("--force", is_flag=True, help="Replace a file that already exists."),
     ]
     if ".pdf" in kinds:
         options.append(paper)

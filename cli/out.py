@@ -68,7 +68,7 @@ def ready(
                     f"this is {what} being read", place=place, legal="name another file"
                 )
         if not force:
-            raise FileError("the file is there already", place=place, legal="--force replaces it")
+            raise FileError("the file already exists", place=place, legal="--force replaces it")
     return out
 
 

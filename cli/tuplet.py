@@ -56,7 +56,7 @@ def command(
     force: bool,
     quiet: bool,
 ) -> None:
-    """Squeeze notes into tuplets, divide notes into equal parts, or release tuplets.
+    """Squeeze notes into tuplets, divide notes into equal parts, or undo tuplets.
 
     Triplets are made straight in three ways. With --dissolve written, a triplet eighth becomes an
     eighth and the bar grows; with --dissolve halved it becomes a sixteenth and the bar shrinks.

@@ -89,7 +89,7 @@ class Metre:
         if not isinstance(self.terms, tuple):
             self._take(self.terms)
         elif not all(isinstance(term, Term) for term in (*self.terms, *self.other)):
-            raise KindError(f"{self.terms!r} is no metre", legal=_IN_QUOTES)
+            raise KindError(f"{self.terms!r} is not a metre", legal=_IN_QUOTES)
         if self.senza == bool(self.terms):
             raise RequestError("a metre has beats, or is senza misura", legal=LEGAL)
         if max(len(self.terms), len(self.other)) > _MAX_TERMS:
@@ -110,7 +110,7 @@ class Metre:
         """Be the metre that a text says: ``Metre("7/8")`` and ``Metre.parse("7/8")`` are equal."""
         alone = (self.symbol, self.compound, self.senza, self.grouping, self.other, self.relation)
         if not isinstance(given, (str, Metre)):
-            raise KindError(f"{given!r} is no metre", legal=_IN_QUOTES)
+            raise KindError(f"{given!r} is not a metre", legal=_IN_QUOTES)
         if alone != ("", None, False, (), (), ""):
             raise KindError(f"the text {str(given)!r} says all of a metre", legal=LEGAL)
         said = Metre.parse(given) if isinstance(given, str) else given
@@ -288,7 +288,7 @@ def _parse(text: str) -> Metre:
         if word == "as" and words:
             groups = words.pop(0)
             if not re.fullmatch(r"\d{1,4}(\+\d{1,4})*", groups):
-                raise RequestError(f"{groups!r} are no groups", legal="write such as 3+2+2")
+                raise RequestError(f"{groups!r} are not groups", legal="write such as 3+2+2")
             metre = replace(metre, grouping=tuple(int(n) for n in groups.split("+")))
         elif word in ("compound", "simple"):
             metre = replace(metre, compound=word == "compound")
@@ -299,10 +299,10 @@ def _parse(text: str) -> Metre:
         elif word in RELATIONS and metre.other:
             metre = replace(metre, relation=word)
         else:
-            raise RequestError(f"{text!r} is no metre: {word!r} says nothing here", legal=LEGAL)
+            raise RequestError(f"{text!r} is not a metre: {word!r} says nothing here", legal=LEGAL)
     if not metre.in_note_values:
         raise RequestError(
-            f"{text!r} is no metre: its unit is no note value",
+            f"{text!r} is not a metre: its unit is no note value",
             legal="write 1, 2, 4, 8, 16 or such a power of two under the line",
         )
     return metre

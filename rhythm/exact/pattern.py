@@ -42,7 +42,7 @@ class MetrePattern:
         elif isinstance(metres, Metre):
             metres = (metres,)
         elif not isinstance(metres, Iterable):
-            raise KindError(f"{metres!r} is no cycle of metres", legal=_IN_QUOTES)
+            raise KindError(f"{metres!r} is not a cycle of metres", legal=_IN_QUOTES)
         made = tuple(each if isinstance(each, Metre) else Metre(each) for each in metres)
         object.__setattr__(self, "metres", made)
         self._measure()

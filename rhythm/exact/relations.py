@@ -50,7 +50,7 @@ def tempo_relation(
     a tempo or a value is not above 0.
     """
     if isinstance(tempo, bool) or not isinstance(tempo, (str, Rational, type(mpq()))):
-        raise KindError(f"{tempo!r} is no exact tempo", legal="beats a minute: 84, or '92.5'")
+        raise KindError(f"{tempo!r} is not an exact tempo", legal="beats a minute: 84, or '92.5'")
     before = evaluate(tempo) if isinstance(tempo, str) else value(tempo)
     was, becomes = (evaluate(one) if isinstance(one, str) else value(one) for one in (old, new))
     for what, amount in (("tempo", before), ("value", was), ("value", becomes)):

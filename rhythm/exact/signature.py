@@ -49,7 +49,7 @@ class Term:
     def __post_init__(self) -> None:
         numbers = (*self.beats, self.unit, sum(self.beats))
         if not all(0 < n <= _MAX_NUMBER for n in numbers):
-            raise RequestError(f"{self} is no time signature", legal=LEGAL)
+            raise RequestError(f"{self} is not a time signature", legal=LEGAL)
 
     def __str__(self) -> str:
         return "+".join(map(str, self.beats)) + f"/{self.unit}"
@@ -77,7 +77,7 @@ def read_term(beats: str, unit: str) -> Term:
         if isinstance(error, RequestError):
             raise
         shown = f"{beats.strip()}/{unit.strip()}"
-        raise RequestError(f"{shown!r} is no time signature", legal=LEGAL) from None
+        raise RequestError(f"{shown!r} is not a time signature", legal=LEGAL) from None
 
 
 def read_terms(text: str) -> tuple[Term, ...]:
@@ -93,7 +93,7 @@ def read_terms(text: str) -> tuple[Term, ...]:
         terms.append(read_term(match[1], match[2]))
         at = match.end()
     if not terms or at < len(text) or text.endswith("+"):
-        raise RequestError(f"{text!r} is no time signature", legal=LEGAL)
+        raise RequestError(f"{text!r} is not a time signature", legal=LEGAL)
     return tuple(terms)
 
 

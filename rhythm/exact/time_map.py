@@ -57,7 +57,7 @@ class TimeMap:
         elif isinstance(given, Iterable):
             points = [_pair(point) for point in given]
         else:
-            raise KindError(f"{given!r} is no map of time", legal=_LEGAL)
+            raise KindError(f"{given!r} is not a map of time", legal=_LEGAL)
         if len(points) < 2:
             raise RequestError("a map of time has too few points", legal="give at least two")
         for (x0, y0), (x1, y1) in pairwise(points):
@@ -112,7 +112,7 @@ class TimeMap:
             sides = _ARROW.split(pair.strip())
             if len(sides) != 2:
                 raise RequestError(
-                    f"{pair.strip()!r} is no point of a map of time",
+                    f"{pair.strip()!r} is not a point of a map of time",
                     legal=_LEGAL,
                 )
             points.append((value(sides[0]), value(sides[1])))
@@ -182,5 +182,5 @@ class TimeMap:
 def _pair(point: object) -> tuple[mpq, mpq]:
     """A breakpoint from anything that two exact values can be taken from."""
     if isinstance(point, str) or not isinstance(point, Sequence) or len(point) != 2:
-        raise KindError(f"{point!r} is no point of a map of time", legal=_LEGAL)
+        raise KindError(f"{point!r} is not a point of a map of time", legal=_LEGAL)
     return value(point[0]), value(point[1])

@@ -106,13 +106,13 @@ def value(x: mpq | int | Rational | str, *, positive: bool = False) -> mpq:
     if isinstance(x, str):
         result = _parse(x)
     elif isinstance(x, bool) or not isinstance(x, (int, type(mpz()), mpq, Rational)):
-        raise KindError(f"{x!r} is no exact value but a {type(x).__name__}", legal=_LEGAL)
+        raise KindError(f"{x!r} is not an exact value but a {type(x).__name__}", legal=_LEGAL)
     elif isinstance(x, Rational) and not isinstance(x, (int, type(mpz()), mpq)):
         result = mpq(int(x.numerator), int(x.denominator))
     else:
         result = mpq(x)
     if positive and result <= 0:
-        raise RequestError(f"{format_value(result)} is no duration", legal="it must be above 0")
+        raise RequestError(f"{format_value(result)} is not a duration", legal="it must be above 0")
     return result
 
 
@@ -143,7 +143,7 @@ def _parse_name(term: str, text: str) -> mpq:
             break
     length = _names_and_plurals().get(term)
     if length is None:
-        raise RequestError(f"{text!r} names no note value", legal=_LEGAL)
+        raise RequestError(f"{text!r} does not name a note value", legal=_LEGAL)
     return length * (2 - mpq(1, 2**dots)) * factor
 
 
@@ -219,7 +219,7 @@ def symbol_value(type: str, dots: int) -> mpq:
     """
     length = NOTE_TYPES.get(type)
     if length is None:
-        raise RequestError(f"{type!r} is no note type", legal="use " + ", ".join(NOTE_TYPES))
+        raise RequestError(f"{type!r} is not a note type", legal="use " + ", ".join(NOTE_TYPES))
     if not 0 <= dots <= MAX_DOTS:
         raise RequestError(f"a note cannot have {dots} dots", legal=f"0 to {MAX_DOTS} are read")
     return length * (2 - mpq(1, 2**dots))

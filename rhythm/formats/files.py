@@ -232,7 +232,7 @@ def save(
 
 
 def _is_there(place: Place) -> FileError:
-    return FileError("the file is there already", place=place, legal="name another, or use force")
+    return FileError("the file already exists", place=place, legal="name another, or use force")
 
 
 def _unwritable(error: Exception, place: Place) -> FileError:

@@ -235,7 +235,7 @@ def _against(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> It
 
     sides = recipe.argument.split(":")
     if len(sides) != 2 or not all(side.strip().isdecimal() for side in sides):
-        raise RequestError(f"{recipe.argument!r} is no ratio", legal="write it as 3:2")
+        raise RequestError(f"{recipe.argument!r} is not a ratio", legal="write it as 3:2")
     a, b = map(int, sides)
     both = two_parts(a, b, recipe.options.get("turns", 2))
     steps = resultant(a, b)

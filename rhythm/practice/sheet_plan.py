@@ -135,7 +135,7 @@ def parse_plan(text: str, path: str = "") -> Plan:
         table = tomllib.loads(text, parse_float=str)
     except tomllib.TOMLDecodeError as error:
         raise RequestError(
-            f"the plan is no TOML: {error}", place=place, legal="see docs/exercises.md"
+            f"the plan is not TOML: {error}", place=place, legal="see docs/exercises.md"
         ) from None
     try:
         return _plan(table, path)

@@ -109,7 +109,7 @@ def parse_groups(text: str) -> tuple[int, ...]:
         sizes = ()
     if not sizes or not all(1 <= size <= 64 for size in sizes):
         raise RequestError(
-            f"{text!r} are no groups", legal="numbers of units joined by +, such as 3+3+2 or 5"
+            f"{text!r} are not groups", legal="numbers of units joined by +, such as 3+3+2 or 5"
         )
     return sizes
 

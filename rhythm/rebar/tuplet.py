@@ -52,7 +52,7 @@ def parse_ratio(text: str) -> tuple[int, int]:
     found = _RATIO.fullmatch(text)
     legal = f"2 to {MOST} notes in the time of {', '.join(map(str, NORMALS))}, such as 5:4"
     if not found:
-        raise RequestError(f"{text!r} is no ratio", legal=legal)
+        raise RequestError(f"{text!r} is not a ratio", legal=legal)
     actual, normal = int(found[1]), int(found[2])
     if not 2 <= actual <= MOST or normal not in NORMALS:
         raise RequestError(f"no bracket of {actual}:{normal}", legal=legal)

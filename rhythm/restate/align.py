@@ -61,7 +61,7 @@ class Lilt:
             return cls("trochee" if ratio[0] >= ratio[1] else "iamb", ratio)
         if text not in FEET:
             raise RequestError(
-                f"{lilt!r} is no lilt", legal=f"use {', '.join(FEET)}, or a ratio such as 2:1"
+                f"{lilt!r} is not a lilt", legal=f"use {', '.join(FEET)}, or a ratio such as 2:1"
             )
         return cls(text)
 

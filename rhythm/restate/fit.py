@@ -106,7 +106,7 @@ def fit_bar(
     character. Raises :class:`RequestError` for an unknown ``mode``.
     """
     if mode not in MODES:
-        raise RequestError(f"{mode!r} is no way to fit", legal="use " + ", ".join(MODES))
+        raise RequestError(f"{mode!r} is not a way to fit", legal="use " + ", ".join(MODES))
     given = settled or {}
     union = sorted({*given, *(position for line in lines for position in line.positions)})
     if mode == "exact":

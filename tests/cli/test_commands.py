@@ -355,7 +355,7 @@ def test_the_demo_does_not_replace_what_someone_changed(remetre, tmp_path):
     restated_theme.write_text("mine")
     code, _, err = remetre("demo")
     assert code == 2
-    assert "there already" in err
+    assert "already exists" in err
     assert restated_theme.read_text() == "mine"
     assert remetre("demo", "--force")[0] == 0
 

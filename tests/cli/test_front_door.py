@@ -97,7 +97,7 @@ WRONG = {
     "a float for a value": (lambda s: rhythm.group(s, "3", unit=0.125), "'dotted quarter'"),
     "a number for a metre": (lambda s: rhythm.Metre(7), "such as '7/8'"),
     "numbers for a metre": (lambda s: rhythm.Metre((7, 8)), "such as '7/8'"),
-    "a word for a metre": (lambda s: rhythm.Metre("waltz"), "no time signature"),
+    "a word for a metre": (lambda s: rhythm.Metre("waltz"), "not a time signature"),
     "a number for a cycle": (lambda s: rhythm.MetrePattern(7), "'7/8 7/8 5/8'"),
     "a number for a map": (lambda s: rhythm.TimeMap(3), "1/8=1/4"),
     "a text file": (lambda s: rhythm.write(s, io.StringIO()), "open for writing bytes"),
@@ -161,7 +161,7 @@ def test_a_fraction_serves_wherever_a_value_does(song):
 
 
 def test_a_float_is_refused_as_a_type_error_too():
-    with pytest.raises(TypeError, match="no exact value"):
+    with pytest.raises(TypeError, match="not an exact value"):
         rhythm.value(0.5)
 
 

@@ -515,7 +515,7 @@ def test_every_devices_example_can_be_asked_for(name: str) -> None:
         ("isorhythm:r1/4", "a talea without a note"),
         ("embellishment:40", "40 parts; 2 to 13 parts"),
         ("added-value:1/12", "no bar can be longer by 1/12; a plain value"),
-        ("grouping-shift:3+x", "'3.x' are no groups"),
+        ("grouping-shift:3+x", "'3.x' are not groups"),
     ],
 )
 def test_a_request_that_cannot_be_read_is_one_clear_line(asked: str, message: str) -> None:

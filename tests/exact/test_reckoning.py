@@ -183,7 +183,7 @@ def test_a_tempo_of_nothing_is_refused(tempo: int, old: str) -> None:
 
 
 def test_a_tempo_is_never_a_float() -> None:
-    with pytest.raises(TypeError, match="no exact tempo"):
+    with pytest.raises(TypeError, match="not an exact tempo"):
         tempo_relation(84.0, mpq(1, 12), mpq(1, 8))  # type: ignore[arg-type]
 
 

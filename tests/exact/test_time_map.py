@@ -85,8 +85,8 @@ def test_a_restricted_map_agrees_inside_its_span(warp: TimeMap, t: mpq) -> None:
         ("0→0, 1→0", "does not rise"),
         ("0→0, 0→1", "does not rise"),
         ("0→0, 1→1, 1/2→2", "does not rise"),
-        ("0→0, 1", "no point of a map"),
-        ("0→0, 1→loud", "names no note value"),
+        ("0→0, 1", "not a point of a map"),
+        ("0→0, 1→loud", "does not name a note value"),
     ],
 )
 def test_what_is_no_rising_map_is_refused(points: str, problem: str) -> None:

@@ -109,7 +109,7 @@ def test_types_run_from_the_longest_to_the_shortest_in_halves() -> None:
 
 @pytest.mark.parametrize("inexact", [0.5, 1.0, True, None, 1j], ids=repr)
 def test_what_is_not_exact_is_a_type_error(inexact: object) -> None:
-    with pytest.raises(TypeError, match="no exact value"):
+    with pytest.raises(TypeError, match="not an exact value"):
         value(inexact)  # type: ignore[arg-type]
 
 
@@ -138,7 +138,7 @@ def test_five_eighths_is_no_single_symbol() -> None:
 
 
 def test_an_unknown_symbol_is_refused() -> None:
-    with pytest.raises(RequestError, match="no note type"):
+    with pytest.raises(RequestError, match="not a note type"):
         symbol_value("quaver", 0)
     with pytest.raises(RequestError, match="5 dots"):
         symbol_value("half", 5)

@@ -50,8 +50,8 @@ BAD: dict[str, tuple[bytes, str]] = {
     "MIDI": (b"MThd\x00\x00\x00\x06\x00\x01", "this is not XML"),
     "truncated": (GOOD[:-40], "the XML is broken at line 1"),
     "mismatched": (b"<score-partwise><part></score-partwise>", "the XML is broken at line 1"),
-    "HTML": (b"<html><body/></html>", "is no MusicXML score but <html>"),
-    "opus": (b"<opus/>", "is no MusicXML score but <opus>"),
+    "HTML": (b"<html><body/></html>", "is not a MusicXML score but <html>"),
+    "opus": (b"<opus/>", "is not a MusicXML score but <opus>"),
     "namespace": (
         b'<score-partwise xmlns="urn:x"/>',
         "elements are in the namespace urn:x",
@@ -174,7 +174,7 @@ def test_packing_gives_the_same_bytes_every_time() -> None:
 def test_saving_keeps_an_existing_file_unless_forced(tmp_path: Path) -> None:
     path = tmp_path / "out.musicxml"
     save(b"one", path)
-    with pytest.raises(FileError, match="there already"):
+    with pytest.raises(FileError, match="already exists"):
         save(b"two", path)
     assert path.read_bytes() == b"one"
     save(b"two", path, force=True)
@@ -257,7 +257,7 @@ def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
     link.symlink_to(there)
     save(b"one", link)
     assert link.is_symlink() and there.read_bytes() == b"one"
-    with pytest.raises(FileError, match="is there already"):
+    with pytest.raises(FileError, match="already exists"):
         save(b"two", link)
     save(b"two", link, force=True)
     assert link.is_symlink() and there.read_bytes() == b"two"
@@ -290,7 +290,7 @@ def test_of_two_that_write_one_file_without_force_one_alone_succeeds(tmp_path: P
         try:
             save(b"%d" % which * 100_000, target)
         except FileError as error:
-            assert "is there already" in str(error)
+            assert "already exists" in str(error)
         else:
             done.append(which)
 
@@ -319,7 +319,7 @@ def test_a_file_that_comes_up_while_ours_is_written_is_kept(
     for has_links in (True, False):
         if not has_links:
             monkeypatch.setattr(os, "link", _no_links)
-        with pytest.raises(FileError, match="is there already"):
+        with pytest.raises(FileError, match="already exists"):
             save(b"ours", target)
         assert target.read_bytes() == b"theirs"
         assert list(tmp_path.iterdir()) == [target]

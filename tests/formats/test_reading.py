@@ -331,16 +331,16 @@ H5 = note("C4", 4, "quarter").replace("<step>C</step><octave>4", "<step>H</step>
 @pytest.mark.parametrize(
     ("source", "problem"),
     [
-        (partwise(note("C4", 4, "quarter"), time="x/0"), "'x/0' is no time signature"),
-        (partwise(note("C4", 4, "quarter"), time="0/4"), "'0/4' is no time signature"),
+        (partwise(note("C4", 4, "quarter"), time="x/0"), "'x/0' is not a time signature"),
+        (partwise(note("C4", 4, "quarter"), time="0/4"), "'0/4' is not a time signature"),
         (partwise(note("C4", 4, "quarter"), divisions=0), "divisions of '0'"),
         (partwise(note("C4", 4, "quarter"), divisions="many"), "divisions of 'many'"),
         (partwise(note("C4", "abc", "quarter", voice="2")), "voice 2: a duration of 'abc'"),
         (partwise(note("C4", 10**12)), "the bar lasts 62500000000 whole notes"),
         (partwise(backup(2) + note("C4", 10**12, voice="2")), "the bar lasts"),
-        (partwise(note("C4", 4, "crotchet")), "voice 1: 'crotchet' is no note type"),
+        (partwise(note("C4", 4, "crotchet")), "voice 1: 'crotchet' is not a note type"),
         (partwise(note("C4", 4, "quarter", ratio="0:2")), "voice 1: a time-modification"),
-        (partwise(H5), "voice 1: 'H5' is no pitch"),
+        (partwise(H5), "voice 1: 'H5' is not a pitch"),
     ],
 )
 def test_what_no_score_can_say_is_refused_with_its_place(source: bytes, problem: str) -> None:

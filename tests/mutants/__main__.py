@@ -115,12 +115,13 @@ def failures_unchanged(chosen: list[Row], copies: SimpleQueue) -> str:
     # A file named whole covers its tests: pytest would run them once more.
     whole = {test for test in named if "::" not in test}
     left = tuple(test for test in named if test in whole or test.partition("::")[0] not in whole)
-    said = [
-        told
-        for start in range(0, len(left), 20)
-        for good, told in [passes(copy, left[start : start + 20], 20 * PATIENCE)]
-        if not good
-    ]
+    said = []
+    for start in range(0, len(left), 20):
+        some = left[start : start + 20]
+        # On a busy machine a test that waits for another process may fail once.
+        if not passes(copy, some, 20 * PATIENCE)[0]:
+            good, told = passes(copy, some, 20 * PATIENCE)
+            said += [] if good else [told]
     copies.put(copy)
     return "\n".join(said)
 

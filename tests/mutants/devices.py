@@ -4,4 +4,88 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
-ROWS: list[Row] = []
+ROWS: list[Row] = [
+    Row(
+        "rhythm/devices/scaling.py",
+        "return augmentation(passage, 1 / factor)",
+        "return augmentation(passage, factor)",
+        ("tests/devices/test_vary.py",),
+        "diminution that augments",
+    ),
+    Row(
+        "rhythm/devices/scaling.py",
+        "inside[min(place, len(inside)) - 1]",
+        "inside[min(place, len(inside)) - 2]",
+        ("tests/devices/test_vary.py",),
+        "a value added to the note before",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        'values if what == "pitch" else _backwards(values)',
+        "_backwards(values)",
+        ("tests/devices/test_vary.py",),
+        "retrograde of pitch that turns the values too",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        'notes if what == "rhythm" else notes[::-1]',
+        "notes[::-1]",
+        ("tests/devices/test_vary.py",),
+        "retrograde of rhythm that turns the notes too",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        "turned = rotated(cells, steps)",
+        "turned = rotated(cells, -steps)",
+        ("tests/devices/test_vary.py",),
+        "a rotation the other way round",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        '_TURNED = {"": "", "start": "stop", "stop": "start"}',
+        '_TURNED = {"": "", "start": "start", "stop": "stop"}',
+        (
+            "tests/devices/test_vary.py",
+            "tests/devices/test_retrograde_slurs.py",
+            "tests/devices/test_ties.py",
+            "tests/devices/test_marks.py",
+            "tests/devices/test_payload.py",
+        ),
+        "a tremolo backwards that starts twice",
+    ),
+    Row(
+        "rhythm/devices/patterns.py",
+        "*range(0, span, a), *range(0, span, b)",
+        "*range(0, span, a), *range(0, span, a)",
+        ("tests/devices/test_vary.py",),
+        "a resultant of one pulse alone",
+    ),
+    Row(
+        "rhythm/devices/patterns.py",
+        "while len(tails) > 1:",
+        "while len(tails) > 2:",
+        ("tests/devices/test_vary.py",),
+        "strokes spread unevenly",
+    ),
+    Row(
+        "rhythm/devices/patterns.py",
+        "(*items[at:], *items[:at])",
+        "(*items[:at], *items[at:])",
+        ("tests/devices/test_vary.py",),
+        "a rotation that turns nothing",
+    ),
+    Row(
+        "rhythm/devices/patterns.py",
+        "return (*(group[i - 1] for group in groups for i in order), *items[full:])",
+        "return tuple(group[i - 1] for group in groups for i in order)",
+        ("tests/devices/test_vary.py",),
+        "notes lost that fill no group",
+    ),
+    Row(
+        "rhythm/devices/displacing.py",
+        "if passage.first and downbeat > upbeat:",
+        "if False:",
+        ("tests/devices/test_vary.py",),
+        "a passage that begins before its first bar",
+    ),
+]

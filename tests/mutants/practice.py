@@ -4,4 +4,40 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
-ROWS: list[Row] = []
+ROWS: list[Row] = [
+    Row(
+        "rhythm/practice/measures.py",
+        "total += (2 if crosses else 1) * beat / distance",
+        "total += beat / distance",
+        ("tests/practice/test_difficulty.py",),
+        "a syncopation no farther from the beat than a plain offbeat",
+    ),
+    Row(
+        "rhythm/practice/measures.py",
+        "max(0, heaviest - line.weight(onset))",
+        "max(0, line.weight(onset) - heaviest)",
+        ("tests/practice/test_difficulty.py",),
+        "notes on the beat counted as syncopated",
+    ),
+    Row(
+        "rhythm/practice/syllables.py",
+        'if ternary and grid == 1:\n        return "compound"',
+        'if ternary and grid == 1:\n        return "simple"',
+        ("tests/practice/test_counting.py",),
+        "a dotted beat counted as a plain one",
+    ),
+    Row(
+        "rhythm/practice/syllables.py",
+        '"gordon": Table(_system("du ta de ta"',
+        '"gordon": Table(_system("du de ta ta"',
+        ("tests/practice/test_counting.py",),
+        "gordon says de too early",
+    ),
+    Row(
+        "rhythm/practice/syllables.py",
+        'return "half-triplets" if one_triplet and not ternary else "compound"',
+        'return "compound"',
+        ("tests/practice/test_counting.py",),
+        "a triplet in half a beat counted over the whole",
+    ),
+]

@@ -218,7 +218,7 @@ def test_a_plan_that_is_misspelt_is_one_clear_line(plan: str, problem: str) -> N
         ('against = "3 to 2"', "write it as 3:2"),
         ('vary = "dotting"\nbars = "40-41"', "bar"),
         ('ostinato = "three"', "exercise 1"),
-        ('rebar = "7/9"', "exercise 1 \\(rebar 7/9\\): '7/9' is no metre"),
+        ('rebar = "7/9"', "exercise 1 \\(rebar 7/9\\): '7/9' is not a metre"),
         ('drill = 5\npulse = "0"', "pulses of 0 do not fill"),
         ('drill = 2\npulse = "-1/8"', "pulses of -1/8 do not fill"),
         ('against = "3:2"\nturns = 1000000', "1000000 turns of 3 against 2; 1 to 64 turns"),

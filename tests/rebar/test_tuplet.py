@@ -294,7 +294,7 @@ def test_music_without_brackets_is_left_as_it_is() -> None:
 @pytest.mark.parametrize(
     ("ratio", "message"),
     [
-        ("5", "'5' is no ratio; 2 to 13 notes in the time of"),
+        ("5", "'5' is not a ratio; 2 to 13 notes in the time of"),
         ("14:8", "no bracket of 14:8"),
         ("7:5", "no bracket of 7:5"),
         ("4:4", "4:4 changes nothing"),

@@ -166,8 +166,8 @@ def test_a_map_of_one_s_own_takes_the_place_of_the_lilt(pairs: str, by: str, ima
     [
         ("1/4=1/8, 1/8=3/8", "the map of time does not rise from 1/4=1/8 to 1/8=3/8"),
         ("1/8=1/4", "bar 1: the map ends at 1/8=1/4, the beat at 1/4=3/8"),
-        ("1/8", "'1/8' is no point of a map of time; write rising pairs"),
-        ("x=1/4, 1/4=3/8", "'x' names no note value"),
+        ("1/8", "'1/8' is not a point of a map of time; write rising pairs"),
+        ("x=1/4, 1/4=3/8", "'x' does not name a note value"),
     ],
 )
 def test_a_map_that_cannot_be_is_refused_in_a_line(pairs: str, message: str) -> None:
@@ -203,7 +203,7 @@ def test_a_map_is_not_asked_about_bars_outside_the_passage() -> None:
         ({"fit": "loose"}, "fit 'loose' is not known; legal are idiomatic, exact"),
         ({"tempo": "rubato"}, "tempo 'rubato' is not known; legal are beat, value"),
         ({"place": "there"}, "place 'there' is not known; legal are here, alone, append"),
-        ({"lilt": "waltz"}, "'waltz' is no lilt; use trochee, iamb, even, or a ratio"),
+        ({"lilt": "waltz"}, "'waltz' is not a lilt; use trochee, iamb, even, or a ratio"),
         ({"bars": "9"}, "there is no bar '9'; bars run from 1 to 3"),
         ({"bars": "1,3", "place": "alone"}, "the bars named have gaps between them"),
         ({"bars": 2}, "bars cannot be 2; bars as printed, in quotes"),
@@ -221,7 +221,7 @@ def test_what_is_not_known_is_refused_with_what_is(
     [
         ("banana", "'banana' is not a target; legal are compound, simple, triplets, duplets"),
         ("4/4:12/8, x", "'x' is not a pair of metres; write a table as"),
-        ("0/4", "0/4 is no time signature"),
+        ("0/4", "0/4 is not a time signature"),
         ("7/8 x", "'x' says nothing here"),
     ],
 )

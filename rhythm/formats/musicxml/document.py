@@ -124,7 +124,7 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
                 legal="MusicXML uses none",
             )
         tag = root_name.localname
-        raise FileError(f"is no MusicXML score but <{tag}>", place=place, legal=_LEGAL)
+        raise FileError(f"is not a MusicXML score but <{tag}>", place=place, legal=_LEGAL)
     timewise = root.tag == "score-timewise"
     parts = _timewise(root) if timewise else _partwise(root)
     if not parts:

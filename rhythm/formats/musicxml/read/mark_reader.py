@@ -151,7 +151,7 @@ def _metre(
         return Metre.from_signature(pairs, symbol, False, others, relation)
     except RequestError as error:
         text = "+".join("/".join(pair) for pair in pairs)
-        raise FileError(f"{shown(text)} is no time signature", legal=error.legal) from None
+        raise FileError(f"{shown(text)} is not a time signature", legal=error.legal) from None
 
 
 def read_barline(element: etree._Element) -> Barline:

@@ -64,7 +64,7 @@ def _pitch(step: str, alter: str, octave: str) -> Pitch:
     step = step.strip().upper()
     if height is None or step not in ("A", "B", "C", "D", "E", "F", "G"):
         raise FileError(
-            f"{shown(step + octave)} is no pitch", legal="steps are A to G, octaves 0 to 9"
+            f"{shown(step + octave)} is not a pitch", legal="steps are A to G, octaves 0 to 9"
         )
     return Pitch(step, decimal(alter or "0") or mpq(0), int(height))
 
@@ -123,7 +123,9 @@ def parse_note(element: etree._Element) -> Written:
         elif tag == "type":
             note.type = (child.text or "").strip()
             if note.type not in NOTE_TYPES:
-                raise FileError(f"{shown(note.type)} is no note type", legal=", ".join(NOTE_TYPES))
+                raise FileError(
+                    f"{shown(note.type)} is not a note type", legal=", ".join(NOTE_TYPES)
+                )
         elif tag == "stem":
             continue
         elif tag == "beam":
