@@ -50,6 +50,7 @@ class Outcome:
 
 @click.command("check")
 @click.argument("scores", metavar="SCORE...", nargs=-1, required=True)
+@options.piece
 @click.option(
     "--against",
     type=params.PATTERN,
@@ -123,9 +124,10 @@ def command(
 
 
 def _show_on_page(page: str, name: str, ledger: Ledger, force: bool, quiet: bool) -> None:
-    from rhythm.formats import read
     from rhythm.formats.files import save
     from rhythm.showing import page as shown
+
+    from .sources import read
 
     save(shown(read(name), ledger=ledger).encode(), page, force=force, source=name)
     out.wrote(page, quiet)
@@ -160,7 +162,8 @@ def _lost(name: str) -> Outcome:
 
 def _ledger(name: str, wish: Wish) -> Ledger:
     from rhythm.check.ledger import check
-    from rhythm.formats import read
+
+    from .sources import read
 
     many.ensure(name)
     return check(read(name), against=wish.against, bars=wish.bars, part=wish.part, voice=wish.voice)

@@ -61,9 +61,10 @@ def command(
     remetre exercises song.musicxml --count takadimi --most 8 -o sheet.html
     remetre exercises song.musicxml --plan plan.toml --list
     """
-    from rhythm.formats import read
     from rhythm.formats.files import save
     from rhythm.verbs import exercises
+
+    from .sources import read
 
     page = out.page_ready(source, force)
     if where is not None or not (listed or as_json or answers or key or page):

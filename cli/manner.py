@@ -28,8 +28,9 @@ def command(source: str, as_json: bool) -> None:
     \b
     remetre manner song.musicxml
     """
-    from rhythm.formats import read
     from rhythm.notate.manner import manner
+
+    from .sources import read
 
     found = manner(read(source))
     if as_json:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from .errors import clean
+from .sources import piece_wanted, want_piece
 
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 __all__ = ["ensure", "expand", "progress", "spread"]
 
 Result = TypeVar("Result")
-_ENDINGS = frozenset({".musicxml", ".mxl", ".xml"})
+_ENDINGS = frozenset(
+    {".musicxml", ".mxl", ".xml", ".abc", ".krn", ".kern", ".hum", ".mei", ".mid", ".midi"}
+)
 _WORTH_A_PROCESS = 150_000  # bytes of scores that take longer to read than a process to start
 _SIGNS = frozenset("*?[")
 
@@ -123,16 +126,20 @@ def _pool(jobs: int) -> ProcessPoolExecutor:
 
     # A forked process has our modules already; where there is no fork it imports them again.
     method = "fork" if "fork" in get_all_start_methods() else "spawn"
-    return ProcessPoolExecutor(jobs, get_context(method), initializer=_begin)
+    context, wanted = get_context(method), (piece_wanted(),)
+    return ProcessPoolExecutor(jobs, context, initializer=_begin, initargs=wanted)
 
 
-def _begin() -> None:
+def _begin(piece: str) -> None:
     """In a worker: stop at once when interrupted, and search for no reference cycles.
+
+    ``piece`` is which one is read of a file that holds several.
 
     A score is many objects and holds none; to look for them costs a tenth of the time.
     """
     import gc
 
+    want_piece(piece)
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     gc.freeze()
     gc.disable()

@@ -28,7 +28,8 @@ def command(source: str, how: str, where: str | None, force: bool, quiet: bool) 
     """
     from rhythm.check.ledger import check
     from rhythm.check.mending import mend
-    from rhythm.formats import read
+
+    from .sources import read
 
     page = out.page_ready(source, force)
     if where is not None or not page:

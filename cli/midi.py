@@ -34,10 +34,11 @@ def command(
     \b
     remetre midi song.musicxml -o song.mid
     """
-    from rhythm.formats import read
     from rhythm.formats.files import save
     from rhythm.score.excerpt import excerpt
     from rhythm.show.midi import midi_bytes
+
+    from .sources import read
 
     where = out.ready(where, source, force, kinds=(".mid", ".midi"))
     heard = excerpt(read(source), bars=bars, part=part, voice=voice)

@@ -9,6 +9,7 @@ import click
 
 from . import params
 from .out import KINDS
+from .sources import piece
 
 __all__ = [
     "as_json",
@@ -22,6 +23,7 @@ __all__ = [
     "own_manner",
     "page",
     "paper",
+    "piece",
     "quiet",
     "source",
     "sources",
@@ -32,8 +34,8 @@ if TYPE_CHECKING:
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
-source = click.argument("source", metavar="SCORE", type=params.FILE)
-sources = click.argument("scores", metavar="SCORE...", nargs=-1, required=True, type=params.FILE)
+_source = click.argument("source", metavar="SCORE", type=params.FILE)
+_sources = click.argument("scores", metavar="SCORE...", nargs=-1, required=True, type=params.FILE)
 bars = click.option("--bars", metavar="BARS", help="Only these bars, as printed: 5, 5-8, 5-8,12.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Write JSON, one object a line.")
 count = click.option(
@@ -97,6 +99,16 @@ page = click.option(
     callback=_kept("page"),
     help="Write a page too (.html): before over after, to look at, listen to and check.",
 )
+
+
+def source(verb: Verb) -> Verb:
+    """The score that is read, and which piece of its file."""
+    return _source(piece(verb))
+
+
+def sources(verb: Verb) -> Verb:
+    """The scores that are read, and which piece of their files."""
+    return _sources(piece(verb))
 
 
 def into(verb: Verb) -> Verb:

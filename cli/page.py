@@ -56,9 +56,11 @@ def command(
     remetre page song.musicxml -o song.svg
     remetre page lilting.musicxml --before song.musicxml -o compare.html
     """
-    from rhythm.formats import read
+    from rhythm import formats
     from rhythm.formats.files import save
     from rhythm.score.excerpt import excerpt
+
+    from .sources import read
 
     kinds = (".html",) if before else _KINDS
     where = out.ready(where, source, force, kinds=kinds, inputs=(before,))
@@ -68,7 +70,7 @@ def command(
 
         shown = page(
             score,
-            before=None if before is None else read(before),
+            before=None if before is None else formats.read(before),
             names=(_name(before), _name(source)),
             title=title or ("" if before is None else f"{_name(before)}, {_name(source)}"),
             count=count,

@@ -20,6 +20,7 @@ __all__ = ["command"]
 
 @click.command("vary")
 @click.argument("scores", metavar="[SCORE...]", nargs=-1, type=params.FILE)
+@options.piece
 @click.option(
     "--device",
     "devices",

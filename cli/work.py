@@ -127,7 +127,7 @@ def _one(
     told_only: bool,
     show: Callable[[Made, str], None] | None,
 ) -> None:
-    from rhythm.formats import read
+    from .sources import read
 
     many.ensure(name)
     where = to.where
@@ -232,7 +232,8 @@ def _attempt(make: Maker, to: Output, places: Mapping[str, str], name: str) -> R
 
 def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
     from rhythm.exact.errors import FileError, Place
-    from rhythm.formats import read
+
+    from .sources import read
 
     many.ensure(name)
     where = places.get(name)

@@ -43,8 +43,8 @@ if _typing.TYPE_CHECKING:
     from rhythm.exact.time_map import TimeMap
     from rhythm.exact.values import value
     from rhythm.formats import read
-    from rhythm.formats.bridge import from_music21
-    from rhythm.formats.bridge import to_music21 as _to_music21
+    from rhythm.formats.bridge.streams import from_music21
+    from rhythm.formats.bridge.streams import to_music21 as _to_music21
     from rhythm.notate.faircopy import faircopy as _faircopy
     from rhythm.notate.manner import manner as _manner
     from rhythm.practice.counting import count as _count
@@ -124,7 +124,7 @@ _VERBS = {
     "page": "rhythm.verbs",
     "rebar": "rhythm.rebar.rebar",
     "restate": "rhythm.verbs",
-    "to_music21": "rhythm.formats.bridge",
+    "to_music21": "rhythm.formats.bridge.streams",
     "tuplet": "rhythm.verbs",
     "vary": "rhythm.verbs",
     "write": "rhythm.writing",
@@ -138,7 +138,7 @@ _HOMES = {
     "RequestError": "rhythm.exact.errors",
     "Score": "rhythm.score.model",
     "TimeMap": "rhythm.exact.time_map",
-    "from_music21": "rhythm.formats.bridge",
+    "from_music21": "rhythm.formats.bridge.streams",
     "read": "rhythm.formats",
     "reckon": "rhythm.exact.reckoning",
     "value": "rhythm.exact.values",

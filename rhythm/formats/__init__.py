@@ -1,8 +1,7 @@
-"""Reading and writing scores: MusicXML itself, and other formats by way of music21.
+"""Reading and writing scores: MusicXML itself, and ABC, Humdrum, MEI and MIDI in.
 
-The format goes by the name's ending: ``.musicxml`` and ``.xml`` are plain, ``.mxl`` is compressed,
-``.abc``, ``.krn``, ``.mei`` and ``.mid`` are read by music21; ``-`` is standard input or output,
-plain. MusicXML is known by its content too, whatever its name.
+What a file is goes by its content, whatever its name; ``-`` is standard input or output. Written is
+MusicXML alone, plain (``.musicxml``, ``.xml``) or compressed (``.mxl``).
 """
 
 from __future__ import annotations
@@ -13,28 +12,52 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from rhythm.exact.errors import FileError, KindError, Place
-from rhythm.formats.bridge import FORMATS, read_by_music21
-from rhythm.formats.files import Input
+from rhythm.formats.files import Input, load
 from rhythm.formats.musicxml.read import score_reader
+from rhythm.formats.recognise import kind_of
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
     from rhythm.formats.musicxml.proof.whole import Checker
 
-__all__ = ["read", "write"]
+__all__ = ["pieces", "read", "write"]
 
 _WRITTEN = ("", ".musicxml", ".xml", ".mxl")
 
 
-def read(source: Input, name: str = "") -> Score:
+def read(source: Input, name: str = "", *, piece: str | int = "") -> Score:
     """Read a score from a path (``-`` is standard input), bytes or an open file.
 
-    ``name`` is what to call it in messages. Raises :class:`~rhythm.exact.errors.FileError` for
-    what is no score, in one line.
+    ``name`` is what to call it in messages. ``piece`` is the number or the title of a piece where
+    the file holds several, as a book of tunes in ABC does. What of another format is not kept is
+    said in a warning (:class:`~rhythm.formats.foreign.NotKept`). Raises
+    :class:`~rhythm.exact.errors.FileError` for what is no score, in one line.
     """
-    if isinstance(source, (str, os.PathLike)) and Path(source).suffix.lower() in FORMATS:
-        return read_by_music21(source, name)
-    return score_reader.read(source, name)
+    data, name = load(source, name)
+    kind = kind_of(data, name)
+    file = ""
+    if isinstance(source, (str, os.PathLike)) and source != "-":
+        file = os.path.abspath(source)
+    if kind == "MusicXML":
+        if str(piece) not in ("", "1"):
+            raise FileError(
+                f"has no piece {str(piece)!r}", place=Place(name), legal="MusicXML holds one score"
+            )
+        return score_reader.read_bytes(data, name, file)
+    from rhythm.formats.foreign import read_foreign
+
+    return read_foreign(data, kind, name, file, str(piece))
+
+
+def pieces(source: Input, name: str = "") -> list[tuple[str, str]]:
+    """The number and title of every piece that a file holds.
+
+    Raises :class:`~rhythm.exact.errors.FileError` for what cannot be read.
+    """
+    data, name = load(source, name)
+    from rhythm.formats.foreign import pieces_in
+
+    return pieces_in(data, kind_of(data, name))
 
 
 def write(

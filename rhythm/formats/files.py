@@ -21,6 +21,7 @@ import zipfile
 import zlib
 from pathlib import Path
 from typing import IO
+from urllib.parse import unquote
 
 from lxml import etree
 
@@ -108,9 +109,10 @@ def _unpack(data: bytes, name: str) -> bytes:
 
 def _rootfile(archive: zipfile.ZipFile, place: Place) -> str:
     names = archive.namelist()
-    if _CONTAINER in names:
+    container = next((path for path in names if _alike(path) == _alike(_CONTAINER)), None)
+    if container is not None:
         try:
-            root = etree.fromstring(_member(archive, _CONTAINER, place), _parser())
+            root = etree.fromstring(_member(archive, container, place), _parser())
         except etree.XMLSyntaxError:
             root = etree.Element("container")
         for element in root.iter("{*}rootfile"):
@@ -121,15 +123,27 @@ def _rootfile(archive: zipfile.ZipFile, place: Place) -> str:
     scores = [
         path
         for path in names
-        if path.endswith((".musicxml", ".xml")) and not path.startswith(("META-INF/", "__MACOSX/"))
+        if _alike(path).endswith((".musicxml", ".xml"))
+        and not _alike(path).startswith(("meta-inf/", "__macosx/"))
     ]
     if len(scores) == 1:
         return scores[0]
+    held = f" of {', '.join(sorted(scores)[:6])}" if scores else ""
     raise FileError(
-        "the compressed file does not say which member is the score",
+        f"the compressed file does not say which member{held} is the score",
         place=place,
         legal=f"{_CONTAINER} names it in a rootfile",
     )
+
+
+def _alike(path: str) -> str:
+    """A member's path without what writers of archives do not agree on.
+
+    Some begin it with ``./``, part it with backslashes, write a blank as ``%20``, or differ
+    between capital and small letters from the table of contents.
+    """
+    parts = unquote(path).replace("\\", "/").split("/")
+    return "/".join(part for part in parts if part not in ("", ".")).casefold()
 
 
 def _parser() -> etree.XMLParser:
@@ -137,19 +151,19 @@ def _parser() -> etree.XMLParser:
 
 
 def _member(archive: zipfile.ZipFile, path: str, place: Place) -> bytes:
-    parts = path.replace("\\", "/").split("/")
+    parts = unquote(path).replace("\\", "/").split("/")
     if path.startswith(("/", "\\")) or ".." in parts or ":" in parts[0]:
         raise FileError(
             f"the compressed file points outside itself: {path}",
             place=place,
             legal="members have relative paths without '..'",
         )
-    try:
-        entry = archive.getinfo(path)
-    except KeyError:
+    alike = [each for each in archive.infolist() if _alike(each.filename) == _alike(path)]
+    entry = next((each for each in alike if each.filename == path), alike[0] if alike else None)
+    if entry is None:
         raise FileError(
             f"the compressed file has no member {path}", place=place, legal="export it again"
-        ) from None
+        )
     if entry.file_size > MAX_BYTES:
         raise FileError(_too_large(entry.file_size), place=place, legal=_at_most())
     if entry.file_size > 1_000_000 and entry.file_size > MAX_RATIO * max(entry.compress_size, 1):

@@ -53,7 +53,7 @@ def test_every_command_has_a_module_and_no_module_is_left_out():
 
 
 SAID_BY_THE_SHELL = {"source", "scores", "where", "kind", "force", "quiet", "as_json"}
-SAID_BY_THE_SHELL |= {"page", "paper"}
+SAID_BY_THE_SHELL |= {"page", "paper", "piece"}
 ONLY_SHOWN = {
     "check": {"every_row", "every_note"},
     "exercises": {"answers", "key", "listed"},

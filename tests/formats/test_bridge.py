@@ -1,4 +1,4 @@
-"""Other formats by way of music21."""
+"""music21 streams in and out, and MIDI by way of music21."""
 
 from __future__ import annotations
 
@@ -7,50 +7,67 @@ from pathlib import Path
 import pytest
 from gmpy2 import mpq
 
+import rhythm
 from rhythm import formats
 from rhythm.exact.errors import FileError
-from rhythm.formats.bridge import FORMATS, from_music21, to_music21
+from rhythm.formats.bridge import child
+from rhythm.formats.bridge.streams import from_music21, to_music21
 from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from tests.markup import note, partwise
 
-ABC = "X:1\nT:A tune\nM:6/8\nL:1/8\nK:G\nGAB d2B|c3 A3|\n"
-KERN = "**kern\n*M3/4\n=1\n4c\n8d\n8e\n4f\n=2\n2.g\n==\n*-\n"
-TRIPLET = "X:1\nM:2/4\nL:1/8\nK:C\n(3CDE F2|\n"
+
+def midi(events: bytes, ticks: int = 96) -> bytes:
+    """A MIDI file of one track."""
+    head = b"MThd\x00\x00\x00\x06\x00\x00\x00\x01" + ticks.to_bytes(2, "big")
+    return head + b"MTrk" + len(events).to_bytes(4, "big") + events
 
 
-@pytest.mark.parametrize(
-    ("name", "text", "expected"),
-    [
-        ("tune.abc", ABC, ["1/8"] * 3 + ["1/4", "1/8", "3/8", "3/8"]),
-        ("triplet.abc", TRIPLET, ["1/12"] * 3 + ["1/4"]),
-        ("tune.krn", KERN, ["1/4", "1/8", "1/8", "1/4", "3/4"]),
-    ],
+END = b"\x00\xff\x2f\x00"
+# 3/4; middle C for a quarter, then D for a half, at 96 ticks a quarter.
+TUNE = midi(
+    b"\x00\xff\x58\x04\x03\x02\x18\x08"
+    b"\x00\x90\x3c\x40\x60\x80\x3c\x00\x00\x90\x3e\x40\x81\x40\x80\x3e\x00" + END
 )
-def test_a_tune_in_another_format_is_read(
-    tmp_path: Path, name: str, text: str, expected: list[str]
-) -> None:
-    path = tmp_path / name
-    path.write_text(text)
-    (voice,) = formats.read(path).parts[0].voices
-    assert [str(event.duration) for event in voice.events] == expected
 
 
-def test_a_midi_file_is_read(tmp_path: Path) -> None:
-    """One track: middle C for a quarter, then D for a half, at 96 ticks a quarter."""
-    track = (
-        b"\x00\xff\x58\x04\x03\x02\x18\x08"  # 3/4
-        b"\x00\x90\x3c\x40\x60\x80\x3c\x00\x00\x90\x3e\x40\x81\x40\x80\x3e\x00\x00\xff\x2f\x00"
-    )
-    path = tmp_path / "tune.mid"
-    path.write_bytes(
-        b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk" + len(track).to_bytes(4, "big") + track
-    )
+def test_a_midi_file_is_read_whatever_it_is_called(tmp_path: Path) -> None:
+    path = tmp_path / "tune.xml"
+    path.write_bytes(TUNE)
     score = formats.read(path)
     assert [(str(e.onset), str(e.duration)) for e in score.parts[0].voices[0].events] == [
         ("0", "1/4"),
         ("1/4", "1/2"),
     ]
     assert str(score.bars[0].metre) == "3/4"
+    assert [(part.id, part.name) for part in score.parts] == [("P1", "Part 1")]
+
+
+@pytest.mark.parametrize(
+    ("data", "problem"),
+    [
+        pytest.param(TUNE[:-12], "is no readable MIDI", id="cut short"),
+        pytest.param(b"MThd nothing of the kind", "is no readable MIDI", id="no MIDI"),
+        pytest.param(
+            midi(b"\x00\x90\x3c\x40\xff\xff\xff\x7f\x80\x3c\x00" + END, 1),
+            "lasts 67108863 whole notes",
+            id="a note of months in forty bytes",
+        ),
+    ],
+)
+def test_a_midi_file_that_is_no_music_is_refused_in_one_line(data: bytes, problem: str) -> None:
+    with pytest.raises(FileError, match=problem) as caught:
+        formats.read(data, "tune.mid")
+    assert str(caught.value).startswith("tune.mid: ") and "\n" not in str(caught.value)
+
+
+def test_a_conversion_that_takes_too_much_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With less memory, or less time, than the converter itself needs, nothing is converted."""
+    for limit, most in (("MOST_MEMORY", 30_000_000), ("MOST_SECONDS", 0)):
+        with monkeypatch.context() as patch:
+            patch.setattr(child, limit, most)
+            with pytest.raises(FileError, match=r"tune\.mid: (takes more|cannot be converted)"):
+                formats.read(TUNE, "tune.mid")
 
 
 def test_a_stream_goes_there_and_back() -> None:
@@ -68,26 +85,22 @@ def test_a_stream_goes_there_and_back() -> None:
     assert again.length == mpq(1, 2)
 
 
-def test_what_is_not_the_format_it_is_called_is_refused(tmp_path: Path) -> None:
-    assert set(FORMATS) == {".abc", ".krn", ".mei", ".mid", ".midi"}
-    for suffix in FORMATS:
-        path = tmp_path / f"tune{suffix}"
-        path.write_bytes(b"\x00\x01 nothing of the kind")
-        with pytest.raises(FileError) as caught:
-            formats.read(path)
-        assert "\n" not in str(caught.value)
+def test_a_stream_s_parts_and_title_are_the_same_every_time() -> None:
+    """music21 names parts by where they lie in memory, and untitled scores after itself."""
+    from music21 import converter
+
+    texts = ("tinynotation: 4/4 c4 d e f", "tinynotation: 4/4 c4 d e f")
+    one, other = (from_music21(converter.parse(text)) for text in texts)
+    assert [part.id for part in one.parts] == [part.id for part in other.parts] == ["P1"]
+    assert b"usic21 Fragment" not in to_bytes(one)
 
 
-def test_a_book_of_tunes_is_refused(tmp_path: Path) -> None:
-    path = tmp_path / "book.abc"
-    path.write_text(ABC + "\n" + ABC.replace("X:1", "X:2"))
-    with pytest.raises(FileError, match="holds 2 pieces"):
-        formats.read(path)
+def test_a_stream_without_music_is_refused_in_one_line() -> None:
+    from music21.stream import Score as Stream
 
-
-def test_a_missing_file_is_said_before_music21_is_asked(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match="there is no such file"):
-        formats.read(tmp_path / "absent.abc")
+    with pytest.raises(FileError) as caught:
+        from_music21(Stream())
+    assert "\n" not in str(caught.value)
 
 
 def test_only_musicxml_is_written(tmp_path: Path) -> None:
@@ -96,4 +109,4 @@ def test_only_musicxml_is_written(tmp_path: Path) -> None:
         formats.write(score, tmp_path / "out.abc")
     for name in ("out.musicxml", "out.xml", "out.mxl"):
         formats.write(score, tmp_path / name)
-        assert formats.read(tmp_path / name).parts == score.parts
+        assert rhythm.read(tmp_path / name).parts == score.parts

@@ -335,3 +335,35 @@ def test_a_compressed_score_opens_whatever_it_is_called(name: str, tmp_path: Pat
     path = tmp_path / f"{name}.mxl"
     rhythm.write(read(GOOD), path)
     assert rhythm.read(path).length == 1
+
+
+@pytest.mark.parametrize(
+    ("member", "named"),
+    [
+        ("./score.xml", "score.xml"),
+        ("music/score.xml", "./music/score.xml"),
+        ("music\\score.xml", "music/score.xml"),
+        ("my score.xml", "my%20score.xml"),
+        ("my%20score.xml", "my score.xml"),
+        ("SCORE.XML", "score.xml"),
+        ("SCORE.XML", ""),
+        ("Score.MusicXML", ""),
+    ],
+)
+def test_a_member_is_found_however_its_name_is_written(member: str, named: str) -> None:
+    data = archive({member: GOOD, "cover.png": b"x"}, named)
+    assert to_bytes(rhythm.read(data, "odd.mxl")) == to_bytes(read(GOOD))
+
+
+def test_the_table_of_contents_chooses_among_several_scores() -> None:
+    other = partwise(note("D4", 16, "whole"))
+    both = {"a.xml": other, "b.xml": GOOD}
+    assert to_bytes(read(archive(both, "b.xml"))) == to_bytes(read(GOOD))
+    with pytest.raises(FileError, match=r"which member of a\.xml, b\.xml is the score"):
+        read(archive(both))
+
+
+def test_a_name_that_leaves_the_archive_in_disguise_is_refused() -> None:
+    for name in ("..%2f..%2fevil.xml", "%2fetc/passwd", "x\\..\\..\\evil.xml"):
+        with pytest.raises(FileError, match=r"points outside itself|has no member"):
+            read(archive({"x.xml": GOOD}, name))

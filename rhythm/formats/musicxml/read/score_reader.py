@@ -34,7 +34,7 @@ from rhythm.score.bar_roles import Role
 from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["read", "read_document"]
+__all__ = ["read", "read_bytes", "read_document"]
 
 _ZERO = mpq(0)
 
@@ -48,6 +48,11 @@ def read(source: Input, name: str = "") -> Score:
     file = ""
     if isinstance(source, (str, os.PathLike)) and source != "-":
         file = os.path.abspath(source)
+    return read_bytes(data, name, file)
+
+
+def read_bytes(data: bytes, name: str, file: str = "") -> Score:
+    """Read the XML of a score that was loaded already, from the file of this absolute path."""
     with uncollected():
         return read_document(parse(data, name, file))
 
