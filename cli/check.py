@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -58,7 +58,8 @@ class Outcome:
 )
 @options.narrowed
 @click.option("--rows", "every_row", is_flag=True, help="Show every bar and voice, right ones too.")
-@click.option("--notes", "every_note", is_flag=True, help="Show every note, not only their count.")
+@click.option("--remarks", "remarks", is_flag=True, help="Show the remarks, not only their count.")
+@click.option("--all", "every", is_flag=True, help="Print each finding, however many there are.")
 @options.as_json
 @options.page
 @click.option("--force", is_flag=True, help="Replace a page that already exists.")
@@ -70,7 +71,8 @@ def command(
     part: str | None,
     voice: str | None,
     every_row: bool,
-    every_note: bool,
+    remarks: bool,
+    every: bool,
     as_json: bool,
     force: bool,
     quiet: bool,
@@ -79,7 +81,7 @@ def command(
 
     SCORE is a file, a folder of scores, a pattern in quotes, or - for standard input; give as many
     as you like. A fault means that the visible music does not add up, and ends with exit code 1; a
-    note is worth knowing and no fault: hidden voices, rounded ticks, a last bar that is short.
+    remark is worth knowing and no fault: hidden voices, rounded ticks, a last bar that is short.
 
     \b
     remetre check song.musicxml
@@ -89,9 +91,9 @@ def command(
     files = many.expand(scores)
     single = len(files) == 1 and scores == (files[0],)
     form = "code" if quiet else "json" if as_json else "full" if single else "line"
-    if form == "line" and (every_row or every_note):
+    if form == "line" and (every_row or remarks or every):
         raise click.UsageError(
-            "--rows and --notes are for one score at a time; --json gives both for many"
+            "--rows, --remarks and --all are for one score at a time; --json tells all of many"
         )
     plan = None if against is None else str(against)
     wish = Wish(plan, bars, part, voice, form)
@@ -101,7 +103,7 @@ def command(
     if single:
         ledger = _alone(files[0], wish)
         if form == "full":
-            show(ledger, every_row=every_row, every_note=every_note)
+            show(ledger, every_row=every_row, remarks=remarks, every=every)
         elif form == "json" and ledger.rows:
             click.echo(_lines(files[0], ledger, wish))
         if page:
@@ -171,7 +173,7 @@ def _ledger(name: str, wish: Wish) -> Ledger:
 
 def _check(name: str, wish: Wish) -> Outcome:
     ledger = _ledger(name, wish)
-    faults, notes = len(ledger.faults), len(ledger.notes)
+    faults, notes = len(ledger.faults), len(ledger.remarks)
     return Outcome(
         FAULT if faults else 0,
         _lines(name, ledger, wish),
@@ -229,39 +231,61 @@ def _line(name: str, ledger: Ledger) -> str:
         return f"{name}: {bars}, all right"
     first = faults[0]
     places = len({finding.index for finding in faults})
-    where = f"first in bar {first.number}: {first}"
-    return f"{name}: {bars}, {_count(len(faults), 'fault')} in {_count(places, 'bar')}, {where}"
+    where = f"{'first ' if len(faults) > 1 else ''}{first.place}: {first}"
+    return f"{name}: {bars}, {_count(len(faults), 'fault')} in {_count(places, 'bar')}; {where}"
 
 
-def show(ledger: Ledger, *, every_row: bool = False, every_note: bool = False) -> None:
-    """Print all about one score: what it is, what is wrong, what is worth knowing."""
+def show(
+    ledger: Ledger, *, every_row: bool = False, remarks: bool = False, every: bool = True
+) -> None:
+    """Print all about one score: what it is, what is wrong, what is worth knowing.
+
+    Without ``every``, findings that are too many for a screen are shown in groups.
+    """
     out.say(_headline(ledger.summary))
     names = _names(ledger)
     if every_row:
         out.table(_ROW_HEADS, [_row_cells(row, names) for row in ledger.rows])
-    faults, notes = ledger.faults, ledger.notes
-    shown = list(ledger.findings) if every_note else list(faults)
-    if shown:
-        out.table(_FINDING_HEADS, [_finding_cells(finding, names) for finding in shown])
+    faults, worth = ledger.faults, ledger.remarks
+    shown = list(ledger.findings) if remarks else list(faults)
+    if len(shown) > _A_SCREEN and not every:
+        _show_groups(shown)
+    elif shown:
+        out.table(_FINDING_HEADS, [_finding_cells(finding) for finding in shown])
     said = _count(len(faults), "fault") if faults else "every bar adds up"
-    if notes:
-        kinds = Counter(note.kind for note in notes)
+    if worth:
+        kinds = Counter(each.kind for each in worth)
         counted = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common())
-        hint = "" if every_note else "; --notes shows them"
-        said += f"; {_count(len(notes), 'note')} ({counted}){hint}"
+        hint = "" if remarks else "; --remarks shows them"
+        said += f"; {_count(len(worth), 'remark')} ({counted}){hint}"
     out.say(said)
 
 
+def _show_groups(findings: Sequence[Finding]) -> None:
+    from rhythm.check.digest import digest
+
+    groups = digest(findings)
+    cells = [
+        (str(each.count), each.kind, each.who, each.bars, each.what) for each in groups[:_A_SCREEN]
+    ]
+    out.table(("times", "kind", "where", "bars", "what"), cells)
+    out.say(
+        f"{_count(len(findings), 'finding')} in {_count(len(groups), 'group')}; --all prints each"
+    )
+
+
+_A_SCREEN = 24
 _ROW_HEADS = (
     "bar", "part", "voice", "metre", "length", "written", "ticks", "difference", "verdict",
 )  # fmt: skip
-_FINDING_HEADS = ("bar", "part", "voice", "at", "weight", "what")
+_FINDING_HEADS = ("where", "at", "weight", "what")
 
 
 def _names(ledger: Ledger) -> dict[str, str]:
     """What to call each part: by its name where that tells it from the others, else its id."""
-    count = Counter(name for _, name in ledger.parts)
-    return {id: name if name and count[name] == 1 else id for id, name in ledger.parts}
+    from rhythm.check.places import part_names
+
+    return part_names(ledger.parts)
 
 
 def _row_cells(row: Row, names: Mapping[str, str]) -> tuple[str, ...]:
@@ -273,30 +297,35 @@ def _row_cells(row: Row, names: Mapping[str, str]) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _finding_cells(finding: Finding, names: Mapping[str, str]) -> tuple[str, ...]:
-    where = finding.voice or "all"
-    at = str(finding.position)
-    return (finding.number, names[finding.part], where, at, finding.weight, str(finding))
+def _finding_cells(finding: Finding) -> tuple[str, ...]:
+    return (finding.place, finding.beat, finding.weight, str(finding))
 
 
 def _headline(summary: Summary) -> str:
-    metres = ", ".join(f"{metre} in {_count(count, 'bar')}" for metre, count in summary.metres)
+    metres = ", ".join(f"{metre} in {_count(count, 'bar')}" for metre, count in summary.metres[:6])
+    if len(summary.metres) > 6:
+        metres += f" and {len(summary.metres) - 6} more"
     pieces = [
         f"{_count(summary.bars, 'bar')}, {_count(summary.voices, 'voice')}",
         metres or "no metre",
-        f"{summary.length} whole notes" if summary.length != 1 else "1 whole note",
+        _wholes(summary.length),
     ]
     if summary.seconds is not None:
         pieces.append(_clock(summary.seconds))
     return "; ".join(pieces)
 
 
+def _wholes(length: mpq) -> str:
+    """A length in whole notes; what has more digits than a reader takes in is rounded."""
+    if max(len(str(length.numerator)), len(str(length.denominator))) > 3 < int(length.denominator):
+        return f"about {round(length)} whole notes"
+    return f"{length} whole notes" if length != 1 else "1 whole note"
+
+
 def _clock(seconds: mpq) -> str:
-    """Minutes and seconds, exact: ``1 min 12 4/5 s``."""
-    minutes, rest = divmod(seconds, 60)
-    whole, part = divmod(rest, 1)
-    shown = f"{whole} {part} s" if part and whole else f"{part or whole} s"
-    return f"{minutes} min {shown}" if minutes else shown
+    """Minutes and whole seconds: ``1 min 12 s``."""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if minutes else f"{rest} s"
 
 
 def _count(number: int, thing: str) -> str:

@@ -2,48 +2,116 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
 import click
 
-from . import options, out
+from . import options, work
+
+if TYPE_CHECKING:
+    from rhythm.check.mending import Deed
+    from rhythm.score.model import Score
 
 __all__ = ["command"]
 
+_MOST_LINES = 40
+
 
 @click.command("mend")
-@options.source
+@options.sources
 @click.option(
-    "--metre", "how", flag_value="metre", default=True, help="The signature follows the content."
+    "--least",
+    "how",
+    flag_value="least",
+    default=True,
+    help="Do what each fault says would put it right, the least change first.  [default]",
 )
-@click.option("--rests", "how", flag_value="rests", help="Rests fill what is missing.")
-@options.into
-def command(source: str, how: str, where: str | None, force: bool, quiet: bool) -> None:
+@click.option("--rests", "how", flag_value="rests", help="As --least, but write no new signature.")
+@click.option(
+    "--metre",
+    "how",
+    flag_value="metre",
+    help="The signature follows the content wherever a bar holds another length.",
+)
+@options.bars
+@click.option(
+    "--remarks",
+    is_flag=True,
+    help="Put right too what is only remarked: rounded durations, brackets, ties without an end.",
+)
+@click.option("--all", "every", is_flag=True, help="Say what was done about every fault.")
+@options.as_json
+@options.into_many
+def command(
+    scores: tuple[str, ...],
+    how: str,
+    bars: str | None,
+    remarks: bool,
+    every: bool,
+    as_json: bool,
+    where: str | None,
+    kind: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
     """Put right the bars that do not add up; no note is dropped or shortened.
 
-    Either the signature follows what a bar holds and is restored after it, or rests fill what is
-    missing. Rounded durations, tuplet brackets and ties that lead nowhere are mended too; bars in
-    which nothing was wrong stay as they are.
+    Each fault that check tells names what would put it right, and that is done: a bar line, a
+    voice moved back, a voice's number, rests taken back, a signature that was misprinted, rests
+    that fill what is short, and where a bar is too long for all parts a signature of its own.
+    With --rests no new signature is written; with --metre the signature follows what a bar holds
+    and is restored after it. Bars without a fault stay as they are; what only a musician can
+    decide is left and said, and ends with exit code 1.
 
     \b
-    remetre mend draft.musicxml --rests -o right.musicxml
+    remetre mend draft.musicxml -o right.musicxml
+    remetre mend draft.musicxml --metre --bars 5-8 -o right.musicxml
+    remetre mend parts/ -o mended/
     """
-    from rhythm.check.ledger import check
-    from rhythm.check.mending import mend
+    output = work.Output(where, kind, force, quiet, as_json)
+    work.over("mend", scores, partial(_made, how, bars, remarks, every), output)
 
-    from .sources import read
 
-    page = out.page_ready(source, force)
-    if where is not None or not page:
-        where = out.ready(where, source, force)
-    score = read(source)
-    mended = mend(score, how)
-    if where is not None:
-        out.put(mended, where, source=source, force=force)
-    faults = len(check(score).faults)
-    if faults:
-        out.say(f"{faults} fault{'s' * (faults != 1)} mended", out=where or "", quiet=quiet)
-    else:
-        out.say("nothing was at fault", out=where or "", quiet=quiet)
-    if where is not None:
-        out.wrote(where, quiet)
-    if page:
-        out.put_page(page, mended, score, source=source, force=force, quiet=quiet)
+def _made(how: str, bars: str | None, remarks: bool, every: bool, score: Score) -> work.Made:
+    from rhythm.check.mending import mended
+
+    done = mended(score, how, bars=bars, remarks=remarks)
+    lines = [f"{where}: {deed.done} ({deed.fault.message})" for where, deed in _told(done.deeds)]
+    if not every and len(lines) > _MOST_LINES:
+        lines[_MOST_LINES:] = [f"... and {len(lines) - _MOST_LINES} more; --all tells each"]
+    if done.deeds:
+        lines.append(f"{_count(len(done.deeds), 'fault')} mended")
+    elif not done.left:
+        lines.append("nothing was at fault")
+    for where, deed in _told(done.left):
+        lines.append(f"{where}: left as it is: {deed.fault.message}: {deed.done}")
+    data = {"mended": _data(done.deeds), "left": _data(done.left)}
+    return work.Made(done.score, tuple(lines), data, code=1 if done.left else 0)
+
+
+def _told(deeds: Sequence[Deed]) -> list[tuple[str, Deed]]:
+    return [(deed.fault.place, deed) for deed in sorted(deeds, key=_order)]
+
+
+def _order(deed: Deed) -> tuple[int, str]:
+    return deed.fault.index, deed.fault.part
+
+
+def _data(deeds: Sequence[Deed]) -> list[dict[str, object]]:
+    return [
+        {
+            "part": deed.fault.part,
+            "bar": deed.fault.number,
+            "voice": deed.fault.voice,
+            "kind": deed.fault.kind,
+            "fault": deed.fault.message,
+            "done": deed.done,
+        }
+        for deed in deeds
+    ]
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

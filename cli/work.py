@@ -30,12 +30,14 @@ class Made:
     """What a verb made of a score: the score, lines of music for people, the same as data.
 
     Nothing is written where ``score`` is None. ``report`` is for a command that shows more of it.
+    ``code`` is what to exit with where the music is still at fault.
     """
 
     score: Score | None
     lines: tuple[str, ...] = ()
     data: Mapping[str, object] = field(default_factory=dict)
     report: Any = None
+    code: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +117,7 @@ def over(
             tell("" if to.quiet and not to.as_json else result.lines)
     if not to.quiet and not to.as_json:
         click.echo(_total(results, folder))
-    code = max(result.code for result in results)
-    if code:
-        raise click.exceptions.Exit(code)
+    _leave(max(result.code for result in results))
 
 
 def _one(
@@ -150,6 +150,7 @@ def _one(
         out.put_page(page, made.score, score, made.report, source=name, force=to.force, quiet=quiet)
     if to.as_json:
         out.say(_json(name, where, made), out=where or "")
+        _leave(made.code)
         return
     if show is not None:
         show(made, where or "")
@@ -157,6 +158,12 @@ def _one(
         out.wrote(where, to.quiet, made.score)
     for line in made.lines:
         out.say(line, out=where or "", quiet=to.quiet)
+    _leave(made.code)
+
+
+def _leave(code: int) -> None:
+    if code:
+        raise click.exceptions.Exit(code)
 
 
 def _json(name: str, where: str | None, made: Made) -> str:
@@ -258,9 +265,10 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
         )
     bars = len(made.score.bars) if made.score is not None else 0
     if to.as_json:
-        return Result(0, _json(name, where, made), bars=bars)
+        return Result(made.code, _json(name, where, made), bars=bars)
     told = [out.extent(made.score)] if made.score is not None else []
-    return Result(0, f"{where or name}: {'; '.join([*told, *made.lines])}", bars=bars)
+    lines = f"{where or name}: {'; '.join([*told, *made.lines])}"
+    return Result(made.code, lines, bars=bars)
 
 
 def _lost(name: str) -> Result:
@@ -278,7 +286,7 @@ def _total(results: Sequence[Result], folder: Path | None) -> str:
         (errors.REQUEST, "could not be read or written"),
         (errors.DEFECT, "met a defect of this program"),
     ):
-        if number := sum(result.code == code for result in results):
+        if number := sum(result.code == code and bool(result.error) for result in results):
             said += f"; {number} {what}"
     return said
 

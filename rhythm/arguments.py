@@ -50,6 +50,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "how": ("text", "one of the words it lists, in quotes"),
     "in_": ("text metre", _METRES),
     "keep": ("truth", "True or False"),
+    "remarks": ("truth", "True or False"),
     "lilt": ("text", "trochee, iamb, even, or a ratio in quotes: '3:2'"),
     "manner": ("text path score", "source, house, or a score or the path of one"),
     "mapping": ("text map", "pairs of positions in quotes, '1/8=1/4, 1/4=3/8', or a TimeMap"),

@@ -189,6 +189,6 @@ def faults(ledger) -> list[tuple[str, str, str]]:
     return [(each.number, each.voice, each.kind) for each in ledger.faults]
 
 
-def notes(ledger) -> list[tuple[str, str, str]]:
-    """The notes as (bar, voice, kind)."""
-    return [(each.number, each.voice, each.kind) for each in ledger.notes]
+def remarks(ledger) -> list[tuple[str, str, str]]:
+    """The remarks as (bar, voice, kind)."""
+    return [(each.number, each.voice, each.kind) for each in ledger.remarks]

@@ -27,6 +27,7 @@ __all__ = [
     "is_cadenza",
     "judge_lengths",
     "lacks_bar_line",
+    "length_of",
     "written_end",
 ]
 
@@ -106,7 +107,7 @@ def lacks_bar_line(column: Sequence[PartBar], length: mpq) -> bool:
 def _weigh(column: Sequence[PartBar], index: int, open_: bool) -> tuple[mpq, tuple[mpq, ...], bool]:
     """The length a bar holds, what each part should hold, and whether that is its metre."""
     metres = [slot.metre for slot in column]
-    said = [_length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]
+    said = [length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]
     for length, metre in zip(said, metres, strict=True):
         if length is not None and metre and length == metre:
             return metre, tuple(metres), True
@@ -173,7 +174,26 @@ def _owed(bar: Bar, voice: str) -> mpq:
     )
 
 
-def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
+def _of_several(slot: PartBar, metre: mpq) -> mpq | None:
+    """The length that several voices together say, where their ends alone would mislead.
+
+    Twice the metre or more, where a voice fills that and a bar line is missing; the metre, where
+    one voice is too long and a backup counts from its end, so that all the others stand late.
+    """
+    top = max(stretch.end for stretch in slot.firm)
+    if not 0 < metre < top:
+        return None
+    fills = any(each.smooth and not each.start and each.end == top for each in slot.firm)
+    if fills and lacks_bar_line([slot], top):
+        return top
+    over = top - metre
+    pushed = sum(each.end == top and each.start >= over for each in slot.firm)
+    if fills and pushed and pushed + 1 == len(slot.firm):
+        return metre
+    return None
+
+
+def length_of(slot: PartBar, metre: mpq, open_: bool = False) -> mpq | None:
     """How long this part's visible music says the bar is; None where it leaves it open.
 
     What is hidden or passed over completes a bar, but not an ``open_`` one: the last, which may
@@ -182,6 +202,10 @@ def _length_of(slot: PartBar, metre: mpq, open_: bool) -> mpq | None:
     firm = slot.firm
     if not firm:
         return None
+    if len(firm) > 1:
+        whole = _of_several(slot, metre)
+        if whole is not None:
+            return whole
     if any(stretch.end == metre for stretch in firm):
         return metre
     slack = slot.slack

@@ -2,36 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from gmpy2 import mpq
 
 from rhythm.check.survey import Entry, PartBar, SurveyedVoice
-from rhythm.score.model import Piece
+from rhythm.score.model import Event, Piece, Remark
 
-__all__ = ["holes_of", "overlap_in", "stray_in", "stray_of"]
+__all__ = [
+    "explains",
+    "holes_of",
+    "home_staff",
+    "overlap_in",
+    "stray_in",
+    "stray_of",
+    "uncovered",
+]
 
 ZERO = mpq(0)
 
 
-def holes_of(stretches: list[SurveyedVoice], target: mpq) -> Iterator[tuple[mpq, mpq]]:
+def holes_of(stretches: Sequence[SurveyedVoice], target: mpq) -> Iterator[tuple[mpq, mpq]]:
     """The stretches of time from 0 to ``target`` in which no piece of these voices stands."""
+    if any(each.elastic for each in stretches):
+        return
     if len(stretches) == 1 and not stretches[0].unseen:
-        pieces = [piece for piece, _ in stretches[0].shown]
+        only = stretches[0]
+        if only.smooth and only.shown:
+            if only.start > 0:
+                yield ZERO, min(only.start, target)
+            if only.end < target:
+                yield only.end, target
+            return
+        pieces = [piece for piece, _ in only.shown]
     else:
         pieces = [piece for each in stretches for piece, _ in (*each.shown, *each.unseen)]
         pieces.sort(key=lambda piece: piece.offset)
-    reached = ZERO
+    yield from uncovered(pieces, ZERO, target)
+
+
+def uncovered(pieces: Iterable[Piece], start: mpq, end: mpq) -> Iterator[tuple[mpq, mpq]]:
+    """The time between ``start`` and ``end`` that none of these pieces, in order, covers."""
+    reached = start
     for piece in pieces:
-        if piece.offset > reached:
-            yield reached, min(piece.offset, target)
-        end = piece.end
-        if end > reached:
-            reached = end
-        if reached >= target:
+        if reached >= end:
             return
-    if reached < target:
-        yield reached, target
+        if piece.offset > reached:
+            yield reached, min(piece.offset, end)
+        reached = max(reached, piece.end)
+    if reached < end:
+        yield reached, end
 
 
 def overlap_in(entries: Sequence[Entry], slack: mpq = ZERO) -> tuple[mpq, mpq] | None:
@@ -44,20 +64,68 @@ def overlap_in(entries: Sequence[Entry], slack: mpq = ZERO) -> tuple[mpq, mpq] |
     return None
 
 
-def stray_of(slot: PartBar, stretch: SurveyedVoice) -> tuple[Piece, str] | None:
-    """The piece with which this voice overlaps itself and which fills a hole in another's stream.
+def explains(slot: PartBar, target: mpq, remark: Remark) -> SurveyedVoice | None:
+    """The voice that lost a value, where a backup behind it then leads before the bar's start.
 
-    A note that was given the wrong voice where it stands.
+    It starts the bar, has no hole, and ends before ``target`` by what the backup goes too far.
     """
-    for place, (piece, _) in enumerate(stretch.shown):
-        if overlap_in([*stretch.shown[:place], *stretch.shown[place + 1 :]]):
+    if remark.kind != "before-start":
+        return None
+    for stretch in slot.firm:
+        if stretch.smooth and not stretch.start and target - stretch.end == -(remark.ticks or ZERO):
+            return stretch
+    return None
+
+
+def home_staff(stretch: SurveyedVoice, start: mpq, end: mpq) -> str:
+    """The staff of a voice around a hole: that of the piece before it, else of the one behind."""
+    found = ""
+    for piece, event in stretch.shown:
+        if piece.offset >= end and found:
+            break
+        found = _staff(event)
+        if piece.offset >= end:
+            break
+    return found
+
+
+def _staff(event: Event) -> str:
+    return (event.notes[0].staff if event.notes else "") or "1"
+
+
+def stray_of(
+    slot: PartBar, target: mpq, fills: Callable[[str], bool]
+) -> tuple[SurveyedVoice, Piece, SurveyedVoice] | None:
+    """A piece with another voice's number: the voice that has it, itself, and the voice it fits.
+
+    Its own voice overlaps itself with it and not without it; or it
+    is all that this voice has in the bar, and the other, which ``fills`` its bars elsewhere, is
+    whole with it and not without.
+    """
+    voices = [each for each in slot.voices.values() if each.shown and not each.elastic]
+    if len(voices) < 2:
+        return None
+    for place, stretch in enumerate(voices):
+        alone = len(stretch.shown) == 1 and not stretch.unseen
+        if not alone and overlap_in(stretch.shown) is None:
             continue
-        for other in slot.voices.values():
-            if other is stretch or not other.shown:
+        for rank, owner in enumerate(voices):
+            if owner is stretch or overlap_in(owner.shown) is not None:
                 continue
-            hole = (piece.offset, piece.end)
-            if piece.offset > other.start and hole in holes_of([other], other.end):
-                return piece, other.voice
+            holes = set(holes_of([owner], target))
+            if alone and (len(holes) != 1 or not fills(owner.voice)):
+                continue
+            # What stood in the owner's stream was written before this voice's own notes, if that
+            # stream was, and else after them.
+            entries = stretch.shown if rank < place else stretch.shown[::-1]
+            for piece, event in entries:
+                if (piece.offset, piece.end) not in holes or event.is_rest:
+                    continue
+                if home_staff(owner, piece.offset, piece.end) != _staff(event):
+                    continue
+                rest = [entry for entry in stretch.shown if entry[0] is not piece]
+                if overlap_in(rest) is None:
+                    return stretch, piece, owner
     return None
 
 

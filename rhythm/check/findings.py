@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from gmpy2 import mpq
 
 from rhythm.check.ledger_rows import Finding
+from rhythm.check.phrasing import said_length
+from rhythm.check.remedies import ALL, Remedy
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.values import name_value
 from rhythm.score.model import Bar
@@ -16,10 +19,11 @@ __all__ = ["FindingLog"]
 
 @dataclass(slots=True)
 class FindingLog:
-    """Collects the findings of one part in one bar."""
+    """Collects the findings of one part, ``which`` by its index, in one bar."""
 
     part: str
     bar: Bar
+    which: int = 0
     found: list[Finding] = field(default_factory=list)
 
     def fault(
@@ -30,11 +34,12 @@ class FindingLog:
         message: str,
         amount: mpq | None = None,
         fix: str = "",
+        remedy: Remedy | None = None,
     ) -> None:
-        """Enter a fault."""
-        self._enter("fault", kind, voice, position, message, amount, fix)
+        """Enter a fault; ``remedy`` is what ``fix`` says."""
+        self._enter("fault", kind, voice, position, message, amount, fix, remedy)
 
-    def note(
+    def remark(
         self,
         kind: str,
         voice: str,
@@ -42,9 +47,10 @@ class FindingLog:
         message: str,
         amount: mpq | None = None,
         fix: str = "",
+        remedy: Remedy | None = None,
     ) -> None:
-        """Enter a note."""
-        self._enter("note", kind, voice, position, message, amount, fix)
+        """Enter a remark: worth knowing, and no fault."""
+        self._enter("remark", kind, voice, position, message, amount, fix, remedy)
 
     def _enter(
         self,
@@ -55,15 +61,20 @@ class FindingLog:
         message: str,
         amount: mpq | None,
         fix: str,
+        remedy: Remedy | None = None,
     ) -> None:
         name = name_value(abs(amount)) if amount else ""
         bar = self.bar
         self.found.append(
             Finding(
                 weight, kind, self.part, bar.number, bar.index, voice, position, message, amount,
-                name, fix,
+                name, fix, remedy,
             )
         )  # fmt: skip
+
+    def remedy(self, op: str, voice: str = "", *, all_parts: bool = False, **more: Any) -> Remedy:
+        """A remedy in this bar of this part, or of all parts."""
+        return Remedy(op, ALL if all_parts else self.which, self.bar.index, voice, **more)
 
     def depart(self, word: str) -> bool:
         """Call the lengths that were found wrong departures from a plan; True where any was."""
@@ -85,4 +96,4 @@ class FindingLog:
     def held(self, length: mpq) -> str:
         """A length as the simplest signature that holds it, or as a fraction."""
         metre = simplest_metre(length, self.bar.metre)
-        return str(metre) if metre is not None else f"{length} of a whole note"
+        return str(metre) if metre is not None and len(str(metre)) < 9 else said_length(length)

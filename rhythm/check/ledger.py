@@ -7,13 +7,19 @@ from functools import partial
 
 from gmpy2 import mpq
 
+from rhythm.check.bar_alignment import align
 from rhythm.check.bar_lengths import Verdict, is_cadenza, judge_lengths
 from rhythm.check.findings import FindingLog
+from rhythm.check.habits import Habits
 from rhythm.check.ledger_rows import Ledger
+from rhythm.check.numbering import remark_on_numbers
 from rhythm.check.phrasing import a_value
+from rhythm.check.places import say_places
 from rhythm.check.planned_metres import planned_metres
 from rhythm.check.reader_findings import check_remarks
 from rhythm.check.row_builder import findings_of, rows_of
+from rhythm.check.score_findings import tell_misfit, tell_misprint
+from rhythm.check.signatures import misprints
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
@@ -27,6 +33,8 @@ from rhythm.score.select import Bars, Selection, select
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["check"]
+
+_A_PIECE = 8  # bars
 
 
 def check(
@@ -51,28 +59,46 @@ def check(
 
 
 def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) -> Ledger:
-    columns = survey(score)
+    columns, misfits = align(survey(score))
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
     own: list[list[Metre | None]] = []
     if plan is not None:
         own = [[slot.bar.metre for slot in column] for column in columns]
         _lay_plan(columns, plan)
+    wrong = [] if plan is not None else list(misprints(columns))
+    for misprint in wrong:
+        for column in columns[misprint.column : misprint.until]:
+            for which in misprint.parts:
+                column[which].measure_by(misprint.metre)
     verdicts = judge_lengths(columns)
-    desks = [[FindingLog(slot.part.id, slot.bar) for slot in column] for column in columns]
+    desks = [
+        [FindingLog(slot.part.id, slot.bar, which) for which, slot in enumerate(column)]
+        for column in columns
+    ]
+    for misprint in wrong:
+        tell_misprint(misprint, desks[misprint.column], len(score.parts))
+    for misfit in misfits:
+        tell_misfit(misfit, columns, desks[misfit.at][misfit.which], score.parts[misfit.which])
+    habits = Habits(columns, verdicts)
     # What concerns all parts is entered once, with the first part that is asked for.
     lead = wanted.parts[0] if wanted.parts else 0
     departed = False
     for index, (column, verdict) in enumerate(zip(columns, verdicts, strict=True)):
-        broken = _check_bar(columns, index, verdict, desks[index])
+        broken = _check_bar(columns, index, verdict, desks[index], habits)
         if plan is None:
             cadenza = is_cadenza(verdicts, columns, index)
-            judge_bar(column, verdict, desks[index][lead], broken, cadenza)
+            upbeat = _upbeat_of(columns, verdicts) if index + 1 == len(columns) else None
+            judge_bar(column, verdict, desks[index][lead], broken, cadenza, upbeat)
         else:
             departed |= hold_to_plan(
                 columns, index, verdict, desks[index], lead, own[index][0], departed
             )
+    if plan is None:
+        remark_on_numbers(columns, verdicts, [row[lead] for row in desks])
     for which, each in enumerate(score.parts):
-        check_ties(each, lambda index, which=which: desks[index][which])  # type: ignore[misc]
+        of_bar = _columns_of(columns, which, len(each.bars))
+        check_ties(each, [desks[at][which] for at in of_bar], _spoiled(of_bar, desks, which))
+    say_places(score.parts, columns, desks)
     names = tuple((each.id, each.name) for each in score.parts)
     return Ledger(
         findings_of(columns, desks, wanted),
@@ -92,27 +118,67 @@ def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
             slot.metre = metre.length
 
 
+def _upbeat_of(columns: Sequence[Sequence[PartBar]], verdicts: Sequence[Verdict]) -> mpq | None:
+    """How long the upbeat is that the last bar should complete.
+
+    None where there is none, where the rest before it is not written, and in what is too short to
+    be a piece.
+    """
+    first = verdicts[0]
+    if first.role.kind != "upbeat" or len(columns) < _A_PIECE:
+        return None
+    starts = [each.start for slot in columns[0] for each in slot.firm]
+    return first.common if starts and not min(starts) else None
+
+
+def _spoiled(
+    of_bar: Sequence[int], desks: Sequence[Sequence[FindingLog]], which: int
+) -> frozenset[int]:
+    """The bars of a part of which, or of the next, something is said that may break a tie too."""
+    wrong = {
+        at
+        for at, row in enumerate(desks)
+        for desk in ((row[which],) if which == 0 else (row[which], row[0]))
+        if any(f.is_fault and (desk is row[which] or not f.voice) for f in desk.found)
+    }
+    return frozenset(index for index, at in enumerate(of_bar) if at in wrong or at + 1 in wrong)
+
+
+def _columns_of(columns: Sequence[Sequence[PartBar]], which: int, count: int) -> Sequence[int]:
+    """The column of every bar of a part; a bar that has none of its own shares one."""
+    found = [-1] * count
+    for at, column in enumerate(columns):
+        slot = column[which]
+        if not slot.absent and found[slot.bar.index] < 0 and slot.bar.index < count:
+            found[slot.bar.index] = at
+    for index in range(count):
+        if found[index] < 0:
+            found[index] = found[index - 1] if index else 0
+    return found
+
+
 def _check_bar(
-    columns: Sequence[Sequence[PartBar]], index: int, verdict: Verdict, desks: Sequence[FindingLog]
+    columns: Sequence[Sequence[PartBar]],
+    index: int,
+    verdict: Verdict,
+    desks: Sequence[FindingLog],
+    habits: Habits,
 ) -> bool:
     """Check every part in one bar; True where a tuplet that stops midway explains its length."""
     found = False
+    opens = not index or verdict.role.kind == "upbeat"
     for which, slot in enumerate(columns[index]):
         target = verdict.targets[which]
         if slot.plain_end == target:
             continue
         desk = desks[which]
         if slot.absent:
-            if index and not columns[index - 1][which].absent:
-                left = len(columns) - index
-                message = f"the part ends {left} bar{'s' * (left > 1)} before the others"
-                desk.note("empty", "", mpq(0), message)
             continue
         if slot.bar.remarks:
-            check_remarks(slot, desk)
+            check_remarks(slot, target, desk)
         broken = _check_tuplets(columns, index, which, verdict, desk)
         found |= broken
-        check_voices(slot, target, desk, broken)
+        check_voices(slot, which, target, desk, habits, opens, broken)
     return found
 
 
@@ -130,12 +196,13 @@ def _check_tuplets(
         start, end = run
         found = True
         missing = slot.metre - stretch.end
-        message = f"a tuplet stops midway: {end - start} of a whole note from {start} to {end}"
+        message = f"a tuplet stops midway after {a_value(end - start)}"
         if not 0 < missing < slot.metre:
             missing = lacking(stretch, start, end)
         fix = f"{a_value(missing)} more would complete it"
         holds = stretch.end + missing
         if slot.metre and holds != slot.metre:
             fix += f"; the voice would then hold {desk.held(holds)}"
-        desk.fault("tuplet", stretch.voice, start, message, -missing, fix)
+        remedy = desk.remedy("tuplet", stretch.voice, at=end, amount=missing)
+        desk.fault("tuplet", stretch.voice, start, message, -missing, fix, remedy)
     return found

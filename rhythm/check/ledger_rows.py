@@ -3,7 +3,7 @@
 Conventions
 -----------
 Lengths are ``mpq`` in whole notes, positions are counted from the bar's start. A finding is a
-``fault`` (the visible music does not add up: exit code 1) or a ``note`` (hidden or cue voices,
+``fault`` (the visible music does not add up: exit code 1) or a ``remark`` (hidden or cue voices,
 rounding, a last bar short of its metre). A finding about a whole bar has voice ``""`` and is
 entered once, in the first row it concerns.
 """
@@ -16,6 +16,8 @@ from functools import cached_property
 
 from gmpy2 import mpq
 
+from rhythm.check.remedies import Remedy
+
 __all__ = ["Finding", "Ledger", "Row", "Summary"]
 
 
@@ -24,10 +26,12 @@ class Finding:
     """One thing found: what (``kind``), where, by how much, and what would make it right.
 
     ``amount`` is signed: positive where there is too much. ``name`` is the amount as a musician
-    says it ("dotted eighth"); ``message`` the whole line; ``fix`` may be empty.
+    says it ("dotted eighth"); ``message`` the whole line; ``fix`` may be empty; ``remedy`` is the
+    same as data. ``place`` says which part, hand and bar are meant as a musician would ("Piano,
+    left hand, bar 12"), ``beat`` where in the bar ("after beat 2", "" for all of it).
     """
 
-    weight: str  # "fault" or "note"
+    weight: str  # "fault" or "remark"
     kind: str
     part: str
     number: str
@@ -38,10 +42,13 @@ class Finding:
     amount: mpq | None = None
     name: str = ""
     fix: str = ""
+    remedy: Remedy | None = field(default=None, repr=False)
+    place: str = ""
+    beat: str = ""
 
     @property
     def is_fault(self) -> bool:
-        """True for a fault, False for a note."""
+        """True for a fault, False for a remark."""
         return self.weight == "fault"
 
     def __str__(self) -> str:
@@ -121,7 +128,7 @@ class Ledger:
         return tuple(finding for finding in self.findings if finding.is_fault)
 
     @property
-    def notes(self) -> tuple[Finding, ...]:
+    def remarks(self) -> tuple[Finding, ...]:
         """What is worth knowing and is no fault."""
         return tuple(finding for finding in self.findings if not finding.is_fault)
 
@@ -131,4 +138,4 @@ class Ledger:
         return not any(finding.is_fault for finding in self.findings)
 
     def __repr__(self) -> str:
-        return f"Ledger({len(self.faults)} faults, {len(self.notes)} notes, {self.summary})"
+        return f"Ledger({len(self.faults)} faults, {len(self.remarks)} remarks, {self.summary})"

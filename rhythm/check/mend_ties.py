@@ -1,64 +1,91 @@
-"""Mending ties: those that lead nowhere are taken off, those that lack a mark get it."""
+"""Mending ties that lead nowhere: the mark is taken off, and its late stop with it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from rhythm.check.editor import Draft
-from rhythm.check.ties import Loose, loose_ties
-from rhythm.score.model import Event, Score
+from rhythm.check.remedies import Remedy
+from rhythm.check.ties import loose_ties
+from rhythm.score.model import Event, Note
 
-__all__ = ["mend_ties"]
+__all__ = ["mark_other_end", "take_off"]
 
 
-def mend_ties(score: Score) -> Score:
-    """``score`` with every loose tie closed."""
-    draft = Draft.of(score)
-    for which, part in enumerate(score.parts):
-        changes: dict[int, dict[int, tuple[bool | None, bool | None]]] = {}
-        owners: dict[int, Event] = {}
-        for loose, partner in loose_ties(part):
-            if partner is None:
-                _ask(changes, owners, loose, *((None, False) if loose.starts else (False, None)))
-                if loose.late is not None:
-                    _ask(changes, owners, loose.late, False, None)
-            else:
-                _ask(changes, owners, partner, *((True, None) if loose.starts else (None, True)))
-        if not changes:
+def take_off(draft: Draft, remedy: Remedy) -> str:
+    """Take off the ties that start at one place of a voice and lead nowhere."""
+    which = remedy.part
+    changes: dict[int, Event] = {}
+    for loose, partner in loose_ties(draft.score.parts[which]):
+        if partner is not None or not loose.starts or loose.voice != remedy.voice:
             continue
-        for events in draft.voices[which].values():
-            for at, event in enumerate(events):
-                if id(event) in changes:
-                    events[at] = _changed(event, changes[id(event)])
-                    draft.touch(which, {piece.bar for piece in event.pieces} or {event.bar})
-    return draft.done()
+        event = loose.event
+        last = event.pieces[-1] if event.pieces else None
+        if last is None or (last.bar, last.offset) != (remedy.bar, remedy.at):
+            continue
+        known = changes.get(id(event), event)
+        changes[id(event)] = known.replace(
+            notes=tuple(
+                replace(note, tie_out=False) if note.pitch == loose.note.pitch else note
+                for note in known.notes
+            )
+        )
+        if loose.late is not None:
+            late = loose.late.event
+            changes[id(late)] = late.replace(
+                notes=tuple(
+                    replace(note, tie_in=False) if note.pitch == loose.late.note.pitch else note
+                    for note in late.notes
+                )
+            )
+    _put_in(draft, which, changes)
+    return "a tie that leads nowhere taken off"
 
 
-def _ask(
-    changes: dict[int, dict[int, tuple[bool | None, bool | None]]],
-    owners: dict[int, Event],
-    loose: Loose,
-    tie_in: bool | None,
-    tie_out: bool | None,
-) -> None:
-    owners[id(loose.event)] = loose.event
-    notes = changes.setdefault(id(loose.event), {})
-    had_in, had_out = notes.get(id(loose.note), (None, None))
-    notes[id(loose.note)] = (
-        tie_in if tie_in is not None else had_in,
-        tie_out if tie_out is not None else had_out,
+def mark_other_end(draft: Draft, remedy: Remedy) -> str:
+    """Give ties the mark that one of their ends lacks; a stop that nothing leads to is taken off.
+
+    ``to`` says which end has its mark: ``start`` or ``stop``.
+    """
+    which, starts = remedy.part, remedy.to == "start"
+    changes: dict[int, Event] = {}
+    for loose, partner in loose_ties(draft.score.parts[which]):
+        event = loose.event
+        if loose.starts != starts or loose.voice != remedy.voice or not event.pieces:
+            continue
+        piece = event.pieces[-1 if starts else 0]
+        if (piece.bar, piece.offset) != (remedy.bar, remedy.at):
+            continue
+        if partner is None and starts:
+            continue
+        other, note = (event, loose.note) if partner is None else (partner.event, partner.note)
+        known = changes.get(id(other), other)
+        tie_in = None if partner is not None and not starts else partner is not None
+        tie_out = None if partner is None or starts else True
+        changes[id(other)] = known.replace(
+            notes=tuple(
+                _marked(each, tie_in, tie_out) if each.pitch == note.pitch else each
+                for each in known.notes
+            )
+        )
+    _put_in(draft, which, changes)
+    return "a tie given the mark that its other end lacked"
+
+
+def _marked(note: Note, tie_in: bool | None, tie_out: bool | None) -> Note:
+    """The note with these tie marks; None leaves one as it is."""
+    return replace(
+        note,
+        tie_in=note.tie_in if tie_in is None else tie_in,
+        tie_out=note.tie_out if tie_out is None else tie_out,
     )
 
 
-def _changed(event: Event, asked: dict[int, tuple[bool | None, bool | None]]) -> Event:
-    notes = []
-    for note in event.notes:
-        tie_in, tie_out = asked.get(id(note), (None, None))
-        notes.append(
-            replace(
-                note,
-                tie_in=note.tie_in if tie_in is None else tie_in,
-                tie_out=note.tie_out if tie_out is None else tie_out,
-            )
-        )
-    return event.replace(notes=tuple(notes))
+def _put_in(draft: Draft, which: int, changes: Mapping[int, Event]) -> None:
+    """Let the changed events stand for those with these ids."""
+    for events in draft.voices[which].values():
+        for at, event in enumerate(events):
+            if id(event) in changes:
+                events[at] = changes[id(event)]
+                draft.touch(which, {piece.bar for piece in event.pieces} or {event.bar})

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from gmpy2 import mpq
 
 from rhythm.check.bar_lengths import BROKEN, written_end
+from rhythm.check.coverage import explains
 from rhythm.check.findings import FindingLog
 from rhythm.check.phrasing import a_symbol, a_value
 from rhythm.check.survey import PartBar, SurveyedVoice
@@ -25,15 +26,16 @@ _BROKEN_WORDS = {
 }
 
 
-def check_remarks(slot: PartBar, desk: FindingLog) -> None:
+def check_remarks(slot: PartBar, target: mpq, desk: FindingLog) -> None:
     """What the reader saw: broken durations and backups, contradictions, rounding."""
     said: set[tuple[str, str]] = set()
     for remark in _unexplained(slot.bar.remarks):
         kind, voice = remark.kind, remark.voice
         if kind in BROKEN:
-            if (kind, voice) not in said:
+            if (kind, voice) not in said and explains(slot, target, remark) is None:
                 over = -(remark.ticks or ZERO) if kind in _BACKUPS else None
-                desk.fault(kind, voice, remark.offset, _BROKEN_WORDS[kind], over, _remedy(remark))
+                words, remedy = _BROKEN_WORDS[kind], desk.remedy("afresh")
+                desk.fault(kind, voice, remark.offset, words, over, _fix(remark), remedy)
         elif kind == "contradiction":
             _contradiction(slot, remark, desk)
         elif (kind, voice) not in said:
@@ -60,7 +62,7 @@ def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
         yield remark
 
 
-def _remedy(remark: Remark) -> str:
+def _fix(remark: Remark) -> str:
     if remark.kind in _BACKUPS:
         return f"{a_value(remark.ticks or ZERO)} less would reach the bar's start"
     if remark.written:
@@ -72,25 +74,28 @@ def _mention(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
     kind, voice = remark.kind, remark.voice
     count = sum(1 for each in slot.bar.remarks if each.kind == kind and each.voice == voice)
     if kind == "rounded" and remark.written is None:
-        desk.note(kind, voice, remark.offset, "a backup is rounded; the place next to it counts")
+        message = "a backup is rounded; the place next to it counts"
+        desk.remark(kind, voice, remark.offset, message, remedy=desk.remedy("afresh"))
     elif kind == "rounded":
         many = "duration is" if count == 1 else "durations are"
-        desk.note(kind, voice, remark.offset, f"{count} {many} rounded; the written values count")
+        message = f"{count} {many} rounded; the written values count"
+        desk.remark(kind, voice, remark.offset, message, remedy=desk.remedy("afresh"))
     elif kind == "member":
         message = "a chord member lasts other than its head, which counts"
-        desk.note(kind, voice, remark.offset, message)
+        desk.remark(kind, voice, remark.offset, message)
     elif kind == "bracket":
-        desk.note(kind, voice, remark.offset, "a tuplet's bracket lacks its other end")
+        message = "a tuplet's bracket lacks its other end"
+        desk.remark(kind, voice, remark.offset, message, remedy=desk.remedy("afresh"))
     elif kind == "odd":
         message = "a rest without a type lasts what no rest can"
         fix = f"it is read as {a_value(remark.written or ZERO)}: with it the bar adds up"
         off = (remark.ticks or ZERO) - (remark.written or ZERO)
-        desk.fault(kind, voice, remark.offset, message, off, fix)
+        desk.fault(kind, voice, remark.offset, message, off, fix, desk.remedy("afresh"))
     elif kind == "overrun":
         message = "a tuplet is written past its end; the notes behind it are read as plain"
-        desk.note(kind, voice, remark.offset, message)
+        desk.remark(kind, voice, remark.offset, message, remedy=desk.remedy("afresh"))
     elif kind == "no-divisions":
-        desk.note(kind, voice, remark.offset, "no divisions yet; the written values count")
+        desk.remark(kind, voice, remark.offset, "no divisions yet; the written values count")
 
 
 def _contradiction(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
@@ -100,17 +105,22 @@ def _contradiction(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
     stretch = slot.voices.get(remark.voice)
     # Hidden and cue notes realise something for playback: nobody reads them.
     unseen = stretch is not None and not _holds(stretch, remark)
-    enter = desk.note if unseen else desk.fault
     end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
     target = slot.metre
     if remark.settled or meant == target != end:
-        belief = f"the written value is believed ({written}): with it the bar adds up"
+        belief = "the written value is believed: with it the bar adds up"
     elif end == target != meant:
         belief = "the duration is believed: with it the bar adds up"
     else:
         belief = "the duration is believed: the positions follow it"
     message = f"written as {a_symbol(written)}, but its duration is {a_value(ticks)}"
-    enter("contradiction", remark.voice, remark.offset, message, ticks - written, belief)
+    off = ticks - written
+    if unseen:
+        desk.remark("contradiction", remark.voice, remark.offset, message, off, belief)
+        return
+    to = "type" if meant == target != end else "duration"
+    remedy = desk.remedy("value", remark.voice, at=remark.offset, to=to)
+    desk.fault("contradiction", remark.voice, remark.offset, message, off, belief, remedy)
 
 
 def _holds(stretch: SurveyedVoice, remark: Remark) -> bool:

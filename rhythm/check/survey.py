@@ -16,9 +16,10 @@ from dataclasses import dataclass, field
 
 from gmpy2 import mpq
 
+from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Event, Part, Piece, Score
 
-__all__ = ["Entry", "PartBar", "SurveyedVoice", "survey"]
+__all__ = ["Entry", "PartBar", "SurveyedVoice", "is_elastic", "survey"]
 
 ZERO = mpq(0)
 _LARGEST_SLACK = mpq(1, 60)
@@ -62,7 +63,7 @@ class SurveyedVoice:
                 shown.sort(key=_position)
                 self.start = shown[0][0].offset
                 self.end = max(piece.end for piece, _ in shown)
-            self.elastic = len(shown) == 1 and _is_elastic(*shown[0])
+            self.elastic = len(shown) == 1 and is_elastic(*shown[0])
         if self.unseen:
             self.unseen_end = max(piece.end for piece, _ in self.unseen)
             if not shown:
@@ -85,13 +86,17 @@ class PartBar:
 
     ``firm`` are the voices whose visible music decides the bar's length, ``elastic`` tells of a
     whole-bar rest in some voice, ``untyped`` counts the visible pieces of which the ticks alone
-    tell the length. An ``absent`` bar stands where the part has ended already.
+    tell the length. An ``absent`` bar stands where the part has ended already, or where a bar is
+    ``missing`` that the other parts have. ``printed`` is the signature on the page where ``bar``
+    has another by which it is judged.
     """
 
     part: Part
     bar: Bar
     voices: dict[str, SurveyedVoice] = field(default_factory=dict)
     absent: bool = False
+    missing: bool = False
+    printed: Metre | None = None
     firm: list[SurveyedVoice] = field(default_factory=list)
     elastic: bool = False
     untyped: int = 0
@@ -116,6 +121,18 @@ class PartBar:
             only = self.firm[0]
             if only.smooth and not (only.start or only.unseen or only.tuplets):
                 self.plain_end = only.end
+
+    @property
+    def held(self) -> mpq | None:
+        """Where the visible music that decides ends, None where there is none."""
+        return max((stretch.end for stretch in self.firm), default=None)
+
+    def measure_by(self, metre: Metre) -> None:
+        """Judge this bar by another metre than the one on the page."""
+        if self.printed is None:
+            self.printed = self.bar.metre
+        self.bar = self.bar.replace(metre=metre)
+        self.metre = metre.length
 
     @property
     def slack(self) -> mpq:
@@ -143,19 +160,16 @@ class PartBar:
 
 
 def survey(score: Score) -> list[list[PartBar]]:
-    """For every bar index, what each part has there, in the order of the parts."""
-    timeline = score.bars
-    columns: list[list[PartBar]] = [[] for _ in timeline]
+    """For every part, what stands in each of its bars."""
+    parts = []
     for part in score.parts:
         slots = [PartBar(part, bar) for bar in part.bars]
         for voice in part.voices:
             _enter(voice.name, voice.events, slots)
-        slots += [PartBar(part, bar, absent=True) for bar in timeline[len(slots) :]]
         for slot in slots:
             slot.settle()
-        for column, slot in zip(columns, slots, strict=True):
-            column.append(slot)
-    return columns
+        parts.append(slots)
+    return parts
 
 
 def _enter(name: str, events: tuple[Event, ...], slots: list[PartBar]) -> None:
@@ -195,7 +209,7 @@ def _position(entry: Entry) -> mpq:
     return entry[0].offset
 
 
-def _is_elastic(piece: Piece, event: Event) -> bool:
+def is_elastic(piece: Piece, event: Event) -> bool:
     """A whole-bar rest: read as one, or a lone whole rest at the bar's start."""
     if piece.whole_bar:
         return True

@@ -10,7 +10,7 @@ note. Enharmonic spellings of one key count as one pitch.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
@@ -68,10 +68,11 @@ def _alike(events: Iterable[Event], like: Loose) -> list[Loose]:
     ]
 
 
-def check_ties(part: Part, desk_of: Callable[[int], FindingLog]) -> None:
+def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]) -> None:
     """Report the ties of ``part`` that lead nowhere or whose other end lacks its mark.
 
-    One finding an event, however many members of a chord it concerns.
+    ``desks`` take the findings of its bars. One finding an event, however many members of a chord
+    it concerns; none from the bars in ``spoiled``, where another fault may have broken the tie.
     """
     reported: set[tuple[int, bool]] = set()
     for loose, partner in loose_ties(part):
@@ -83,19 +84,51 @@ def check_ties(part: Part, desk_of: Callable[[int], FindingLog]) -> None:
             offset = event.pieces[0].offset if event.pieces else mpq(0)
             before = f"the {name} before it has no start mark" if partner else "none starts there"
             message = f"a tie stops at {name}, but {before}"
-            desk_of(event.bar).note("tie-mark", loose.voice, offset, message)
+            desk = desks[event.bar]
+            give = desk.remedy("tie-mark", loose.voice, at=offset, to="stop")
+            here = replace(give, bar=event.bar)
+            desk.remark("tie-mark", loose.voice, offset, message, remedy=here)
             continue
         index, offset = _last_place(event)
-        desk = desk_of(index)
+        desk = desks[index]
+        if partner is None and index in spoiled:
+            continue
         if partner is not None:
             message = f"the tie of {name} starts, but the {name} it leads to has no stop mark"
-            desk.note("tie-mark", loose.voice, offset, message)
+            here = replace(desk.remedy("tie-mark", loose.voice, at=offset, to="start"), bar=index)
+            desk.remark("tie-mark", loose.voice, offset, message, remedy=here)
             continue
         fix = f"end it on another {name} that follows at once, or take it off"
         if loose.late is not None:
             fix = f"its stop stands later, in bar {part.bars[loose.late.event.bar].number}"
-        message = f"the tie of {name} leads nowhere: no {name} follows at once"
-        desk.fault("tie", loose.voice, offset, message, fix=fix)
+        follows = _what_follows(part, loose)
+        message = f"the tie of {name} leads nowhere: {follows or f'no {name} follows at once'}"
+        remedy = replace(desk.remedy("tie", loose.voice, at=offset), bar=index)
+        desk.fault("tie", loose.voice, offset, message, fix=fix, remedy=remedy)
+
+
+def _what_follows(part: Part, loose: Loose) -> str:
+    """What stands in the voice where the tied note should go on, in words."""
+    own = loose.note.pitch
+    assert own is not None
+    events = next(voice.events for voice in part.voices if voice.name == loose.voice)
+    after = next((e for e in events if e.duration and e.onset >= loose.event.end), None)
+    if after is None or after.bar > _last_place(loose.event)[0] + 1:
+        return ""
+    if after.is_rest:
+        return "a rest follows"
+    alike = [p for p in after.pitches if (p.step, p.octave) == (own.step, own.octave)]
+    if not alike:
+        return f"{after.pitches[0]!r} follows" if len(after.pitches) == 1 else ""
+    other = alike[0]
+    if other == own:
+        return ""
+    if own.alter and not other.alter:
+        lost = {-2: "double flat", -1: "flat", 1: "sharp", 2: "double sharp"}.get(
+            int(own.alter), "sign"
+        )
+        return f"{other!r} follows: a {lost} lost?"
+    return f"{other!r} follows: a sign too many?" if not own.alter else f"{other!r} follows"
 
 
 def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:

@@ -13,6 +13,7 @@ from rhythm.check.planned_metres import is_extra
 from rhythm.check.survey import PartBar
 from rhythm.check.tuplets import is_plain
 from rhythm.exact.metre import Metre
+from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.score.bar_roles import Role
 
 __all__ = ["hold_to_plan", "judge_bar"]
@@ -21,11 +22,17 @@ ZERO = mpq(0)
 
 
 def judge_bar(
-    column: Sequence[PartBar], verdict: Verdict, desk: FindingLog, broken: bool, cadenza: bool
+    column: Sequence[PartBar],
+    verdict: Verdict,
+    desk: FindingLog,
+    broken: bool,
+    cadenza: bool,
+    upbeat: mpq | None = None,
 ) -> None:
     """The findings about the bar as a whole, entered once for all its parts and voices.
 
-    ``broken``: a tuplet that stops midway is reported here already.
+    ``broken``: a tuplet that stops midway is reported here already. ``upbeat`` is how long the
+    upbeat is that this bar, the last of all, should complete.
     """
     kind = verdict.role.kind
     metre = column[0].metre
@@ -36,19 +43,30 @@ def judge_bar(
         if cadenza:
             message = f"holds {desk.held(common)} under {desk.bar_text(metre)}"
             fix = "a cadenza, or its signature is missing"
-            desk.note("cadenza", "", metre, message, common - metre, fix)
+            desk.remark("cadenza", "", metre, message, common - metre, fix)
             return
         _odd(column, common, metre, desk)
+    elif kind == "last" and upbeat is not None:
+        both = upbeat + common
+        message = f"the upbeat and the last bar make {desk.held(both)} together, "
+        message += f"not {_signature(column)}"
+        fix = f"{a_value(metre - both)} {'less' if both > metre else 'more'} would make it one bar"
+        desk.fault("upbeat", _sole_voice(column), common, message, both - metre, fix)
     elif kind == "last":
         message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
-        desk.note("last", _sole_voice(column), common, message, common - metre)
+        desk.remark("last", _sole_voice(column), common, message, common - metre)
     elif kind == "upbeat" and not verdict.role.partners and _is_odd_upbeat(column, common):
         what = "a section" if column[0].bar.index else "the piece"
         message = f"{what} starts with {a_value(common)} of {desk.bar_text(metre)}"
-        desk.note("upbeat", _sole_voice(column), ZERO, message, common - metre)
+        desk.remark("upbeat", _sole_voice(column), ZERO, message, common - metre)
     elif kind == "implicit":
         message = f"an uncounted bar of {desk.held(common)} that no other bar completes"
-        desk.note("implicit", _sole_voice(column), common, message, common - metre)
+        desk.remark("implicit", _sole_voice(column), common, message, common - metre)
+
+
+def _signature(column: Sequence[PartBar]) -> str:
+    """The signature of a bar as it is spoken of."""
+    return str(column[0].bar.metre)
 
 
 def _is_odd_upbeat(column: Sequence[PartBar], common: mpq) -> bool:
@@ -64,12 +82,36 @@ def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: FindingLog) -
     if amount < 0:
         message = f"{a_value(amount)} short of {desk.bar_text(metre)}"
         fix = f"{held}; {filling_rests(-amount)} would fill it"
-        desk.fault("short", _sole_voice(column), common, message, amount, fix)
+        remedy = desk.remedy("rests", all_parts=True, at=common, amount=-amount)
+        desk.fault("short", _sole_voice(column), common, message, amount, fix, remedy)
     else:
         message = f"{a_value(amount)} too long for {desk.bar_text(metre)}"
         lost = lacks_bar_line(column, common)
         fix = f"{held}; {_missing_lines(common / metre, metre, desk)}" if lost else held
-        desk.fault("long", _sole_voice(column), _passing(column, metre), message, amount, fix)
+        new = simplest_metre(common, column[0].bar.metre)
+        remedy = None
+        if lost:
+            remedy = desk.remedy("line", all_parts=True, at=metre)
+        elif _ends_in_rests(column, metre):
+            fix = f"{held}; {filling_rests(amount)} less would fit"
+            remedy = desk.remedy("trim", all_parts=True, at=metre)
+        elif new is not None:
+            fix = f"{held}; the signature {new} would fit"
+            remedy = desk.remedy("metre", all_parts=True, metre=new, amount=common)
+        desk.fault(
+            "long", _sole_voice(column), _passing(column, metre), message, amount, fix, remedy
+        )
+
+
+def _ends_in_rests(column: Sequence[PartBar], metre: mpq) -> bool:
+    """Is everything that runs past the end of the metre a rest of this bar?"""
+    return all(
+        event.is_rest and event.bar == slot.bar.index
+        for slot in column
+        for each in slot.firm
+        for piece, event in each.shown
+        if piece.end > metre
+    )
 
 
 def _missing_lines(bars: mpq, metre: mpq, desk: FindingLog) -> str:
@@ -131,7 +173,7 @@ def hold_to_plan(
         message = f"rests for a bar of {own} where the plan has {planned}"
         desk.fault("plan", "", ZERO, message, own.length - planned.length, word)
         return True
-    desk.note("signature", "", ZERO, f"the signature is {own} where the plan has {planned}")
+    desk.remark("signature", "", ZERO, f"the signature is {own} where the plan has {planned}")
     return parted
 
 

@@ -8,6 +8,7 @@ import sys
 import time
 
 import pytest
+from lxml import etree
 from remetre_cli import many
 from remetre_cli.check import Outcome, _lost, row_object
 from remetre_cli.main import run
@@ -58,8 +59,8 @@ def test_a_fault_is_shown_in_a_table_and_ends_with_1(remetre, folder):
     code, out, _ = remetre("check", folder / "short.musicxml")
     assert code == 1
     assert out.splitlines()[1:] == [
-        "bar  part    voice  at   weight  what",
-        "2    Part 1  1      3/4  fault   a quarter short of 4/4; holds exactly 3/4; "
+        "where          at      weight  what",
+        "Part 1, bar 2  beat 4  fault   a quarter short of 4/4; holds exactly 3/4; "
         "a quarter rest would fill it",
         "1 fault",
     ]
@@ -104,7 +105,7 @@ def test_a_folder_gives_a_line_a_file_and_a_total_and_a_bad_file_does_not_stop_i
     assert out.splitlines() == [
         "inner/deep.xml: 2 bars, all right",
         "right.musicxml: 2 bars, all right",
-        "short.musicxml: 3 bars, 1 fault in 1 bar, first in bar 2: a quarter short of 4/4; "
+        "short.musicxml: 3 bars, 1 fault in 1 bar; Part 1, bar 2: a quarter short of 4/4; "
         "holds exactly 3/4; a quarter rest would fill it",
         "4 files, 7 bars: 1 fault in 1 file; 1 file could not be read",
     ]
@@ -181,11 +182,11 @@ def test_where_no_file_can_be_read_nothing_is_called_right(remetre, folder):
     assert (code, out) == (2, "2 files: none could be read\n")
 
 
-@pytest.mark.parametrize("option", ["--rows", "--notes"])
+@pytest.mark.parametrize("option", ["--rows", "--remarks", "--all"])
 def test_what_is_shown_of_one_score_alone_is_refused_for_many(option, remetre, folder):
     code, out, err = remetre("check", "right.musicxml", "short.musicxml", option)
     assert (code, out) == (2, "")
-    assert "--rows and --notes are for one score at a time; --json gives both for many" in err
+    assert "--rows, --remarks and --all are for one score at a time; --json tells all" in err
 
 
 def test_two_processes_say_what_one_says(remetre, monkeypatch):
@@ -239,21 +240,61 @@ def test_an_interrupt_ends_with_130_and_no_traceback(tmp_path):
 
 
 def test_mend_follows_the_content_or_fills_with_rests(remetre, folder):
-    for how, metres in (("--metre", ["4/4", "3/4", "4/4"]), ("--rests", ["4/4"] * 3)):
+    for how, metres, done in (
+        ("--metre", ["4/4", "3/4", "4/4"], "a signature of its own: 3/4"),
+        ("--rests", ["4/4"] * 3, "a quarter rest put in at its end"),
+        ("--least", ["4/4"] * 3, "a quarter rest put in at its end"),
+    ):
         code, out, err = remetre("mend", "short.musicxml", how, "-o", f"out{how}.musicxml")
         assert (code, err) == (0, "")
-        assert out.splitlines() == ["1 fault mended", f"wrote out{how}.musicxml"]
+        assert out.splitlines()[1:] == [
+            f"Part 1, bar 2: {done} (a quarter short of 4/4)",
+            "1 fault mended",
+        ]
         mended = read(folder / f"out{how}.musicxml")
         assert check(mended).is_right
         assert [str(each.metre) for each in mended.bars] == metres
 
 
-def test_mend_refuses_an_overfull_bar_under_rests_with_the_reason(remetre, folder):
-    (folder / "long.musicxml").write_bytes(source("w", "q q q q. s", "w"))
+def test_mend_leaves_an_overfull_bar_under_rests_and_says_why(remetre, folder):
+    (folder / "long.musicxml").write_bytes(source("w", "q q q q. s", "h q", "w"))
     code, out, err = remetre("mend", "long.musicxml", "--rests", "-o", "out.musicxml")
-    assert (code, out) == (1, "")
-    assert "a dotted eighth too long for 4/4, and rests cannot shorten it" in err
-    assert not (folder / "out.musicxml").exists()
+    assert (code, err) == (1, "")
+    assert out.splitlines()[1:] == [
+        "Part 1, bar 3: a quarter rest put in at its end (a quarter short of 4/4)",
+        "1 fault mended",
+        "Part 1, bar 2: left as it is: a dotted eighth too long for 4/4: rests cannot shorten it",
+    ]
+    assert [each.number for each in check(read(folder / "out.musicxml")).faults] == ["2"]
+
+
+def test_mend_touches_only_the_bars_asked_for_and_says_so_as_data(remetre, folder):
+    (folder / "two.musicxml").write_bytes(source("w", "h q", "w", "h.", "w"))
+    code, out, _ = remetre("mend", "two.musicxml", "--bars", "4", "--json", "-o", "out.musicxml")
+    told = json.loads(out)
+    assert (code, [each["bar"] for each in told["mended"]], told["left"]) == (0, ["4"], [])
+    assert [each.number for each in check(read(folder / "out.musicxml")).faults] == ["2"]
+
+
+def test_a_score_without_faults_is_written_byte_for_byte(remetre, folder):
+    code, out, _ = remetre("mend", "right.musicxml", "-o", "out.musicxml")
+    assert (code, out.splitlines()[-1]) == (0, "nothing was at fault")
+    canonical = [
+        etree.tostring(etree.fromstring((folder / name).read_bytes()), method="c14n")
+        for name in ("right.musicxml", "out.musicxml")
+    ]
+    assert canonical[0] == canonical[1]
+
+
+def test_hundreds_of_faults_fit_one_screen_unless_all_are_asked_for(remetre, folder):
+    bars = ["w", *["h q", "w", "h. h"] * 60, "w"]
+    (folder / "many.musicxml").write_bytes(source(*bars))
+    code, out, _ = remetre("check", "many.musicxml")
+    assert code == 1
+    assert len(out.splitlines()) < 24
+    assert "60     short" in out and "60     long" in out
+    code, out, _ = remetre("check", "many.musicxml", "--all")
+    assert sum("fault" in line for line in out.splitlines()) >= 120
 
 
 def test_the_row_as_json_keeps_exact_values():

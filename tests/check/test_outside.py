@@ -5,7 +5,7 @@ import pytest
 from rhythm.check.ledger import check
 from rhythm.formats.musicxml.read.score_reader import read
 from tests.corpus import music21_folder, pick
-from tests.sheet import faults, notes
+from tests.sheet import faults, remarks
 
 
 def named(pattern):
@@ -52,7 +52,7 @@ def test_the_file_of_a_backup_finds_its_one_bar_short_and_no_fault_in_the_backup
 def test_the_file_of_ties_that_do_not_end_is_noted():
     ledger = check(read(named("33i-Ties-NotEnded*")))
     assert faults(ledger) == []
-    assert {kind for _, _, kind in notes(ledger)} == {"tie-mark"}
+    assert {kind for _, _, kind in remarks(ledger)} == {"tie-mark"}
 
 
 def test_the_corpus_demonstration_of_wrong_signatures_is_found_wrong():

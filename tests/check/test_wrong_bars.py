@@ -5,7 +5,7 @@ from gmpy2 import mpq
 
 from rhythm.check.ledger import check
 from rhythm.exact.errors import RequestError
-from tests.sheet import bar, faults, notes, sheet
+from tests.sheet import bar, faults, remarks, sheet
 
 # bars, then (bar, voice, kind, position, amount, what is said, what would make it right)
 WRONG = {
@@ -17,7 +17,7 @@ WRONG = {
     "a dotted eighth too long": (
         ["w", "q q q q. s", "w"],
         ("2", "1", "long", "3/4", "3/16", "a dotted eighth too long for 4/4",
-         "holds exactly 19/16"),
+         "holds exactly 19/16; the signature 19/16 would fit"),
     ),
     "a rest of no type that lasts a quarter of the bar": (
         ["w", "r=480", "w"],
@@ -46,7 +46,8 @@ WRONG = {
     ),
     "all voices end together beyond the metre": (
         ["w", "h. h <2400 v2 w q", "w"],
-        ("2", "", "long", "3/4", "1/4", "a quarter too long for 4/4", "holds exactly 5/4"),
+        ("2", "", "long", "3/4", "1/4", "a quarter too long for 4/4",
+         "holds exactly 5/4; the signature 5/4 would fit"),
     ),
     "all voices end together before the metre": (
         ["w", "h. <1440 v2 h q", "w"],
@@ -55,7 +56,7 @@ WRONG = {
     ),
     "a voice that starts at 1/2 of 3/4 and lasts 1/2": (
         [bar("h. <480 v2 h", "3/4")],
-        ("1", "2", "long", "1/2", "1/4", "a quarter too long for 3/4",
+        ("1", "2", "long", "1/2", "1/4", "stands a quarter too late for 3/4",
          "a quarter earlier it would fit"),
     ),
     "one voice of two too long": (
@@ -75,7 +76,7 @@ WRONG = {
     ),
     "a note of this voice that was given another": (
         ["q v2 q v1 q q <1920 v2 w"],
-        ("1", "1", "stray", "1/4", "1/4", "a note of voice 2 stands inside this voice's stream",
+        ("1", "1", "stray", "1/4", "1/4", "a note of voice 2 stands in the stream of voice 1",
          "give it to voice 1"),
     ),
     "a negative duration that a later note makes good": (
@@ -107,7 +108,7 @@ WRONG = {
         ["q q=240 q q <1920 v2 w"],
         ("1", "1", "contradiction", "1/4", "-1/8",
          "written as a quarter, but its duration is an eighth",
-         "the written value is believed (1/4): with it the bar adds up"),
+         "the written value is believed: with it the bar adds up"),
     ),
     "a backup before the start of the bar": (
         ["q q q q <2400 v2 w"],
@@ -129,49 +130,57 @@ WRONG = {
         ["w", "q q=240 q q", "w"],
         ("2", "1", "contradiction", "1/4", "-1/8",
          "written as a quarter, but its duration is an eighth",
-         "the written value is believed (1/4): with it the bar adds up"),
+         "the written value is believed: with it the bar adds up"),
     ),
     "a duration that contradicts its value and displaces the next voice": (
         ["w", "q=960 q h <1920 v2 E4w", "w"],
         ("2", "1", "contradiction", "0", "1/4",
          "written as a quarter, but its duration is a half",
-         "the written value is believed (1/4): with it the bar adds up"),
+         "the written value is believed: with it the bar adds up"),
     ),
     "a tie that leads to another pitch": (
         ["h. C4q~", "D4h. q"],
-        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once",
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: D4 follows",
          "end it on another C4 that follows at once, or take it off"),
+    ),
+    "a tie whose second note lost its flat": (
+        ["h. Bb4q~", "B4h. q"],
+        ("1", "1", "tie", "3/4", None, "the tie of Bb4 leads nowhere: B4 follows: a flat lost?",
+         "end it on another Bb4 that follows at once, or take it off"),
     ),
     "a tie that leads to a rest": (
         ["h. q~", "rq h."],
-        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: no C4 follows at once",
+        ("1", "1", "tie", "3/4", None, "the tie of C4 leads nowhere: a rest follows",
          "end it on another C4 that follows at once, or take it off"),
     ),
     "a tie whose stop stands later": (
         ["q~ D4q C4h_", "w"],
-        ("1", "1", "tie", "0", None, "the tie of C4 leads nowhere: no C4 follows at once",
+        ("1", "1", "tie", "0", None, "the tie of C4 leads nowhere: D4 follows",
          "its stop stands later, in bar 1"),
     ),
     "a triplet that stops midway": (
         ["w", "e:3/2 e:3/2 q q q e", "w"],
         ("2", "1", "tuplet", "0", "-1/12",
-         "a tuplet stops midway: 1/6 of a whole note from 0 to 1/6",
+         "a tuplet stops midway after a quarter triplet",
          "an eighth triplet more would complete it; the voice would then hold 9/8"),
     ),
     "a triplet that stops midway beside a voice that goes on": (
         ["h. e:3/2 e:3/2 <1760 v2 w"],
         ("1", "1", "tuplet", "3/4", "-1/12",
-         "a tuplet stops midway: 1/6 of a whole note from 3/4 to 11/12",
+         "a tuplet stops midway after a quarter triplet",
          "an eighth triplet more would complete it"),
     ),
     "a triplet that the end of the bar cuts off": (
         ["w", "h. e:3/2 e:3/2", "w"],
         ("2", "1", "tuplet", "3/4", "-1/12",
-         "a tuplet stops midway: 1/6 of a whole note from 3/4 to 11/12",
+         "a tuplet stops midway after a quarter triplet",
          "an eighth triplet more would complete it"),
     ),
     "an upbeat followed by a bar that lacks as much": (
-        [bar("q", number="0", implicit=True), bar("h.", number="1"), "w", "h."],
+        [
+            bar("q", number="0", implicit=True), bar("h.", number="1"), bar("w", number="2"),
+            bar("h.", number="3"),
+        ],
         ("1", "1", "short", "3/4", "-1/4", "a quarter short of 4/4",
          "holds exactly 3/4; a quarter rest would fill it"),
     ),
@@ -295,7 +304,7 @@ def test_rests_for_a_bar_of_another_signature_depart_from_the_plan():
 def test_with_a_plan_the_signature_is_only_noted():
     ledger = check(sheet(["q q q.", "q q q.", "q q."]), against="7/8 7/8 5/8")
     assert faults(ledger) == []
-    assert notes(ledger)[0] == ("1", "", "signature")
+    assert remarks(ledger)[0] == ("1", "", "signature")
 
 
 def test_an_upbeat_stands_before_the_plan():

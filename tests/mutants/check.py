@@ -7,8 +7,8 @@ __all__ = ["ROWS"]
 ROWS: list[Row] = [
     Row(
         "rhythm/check/ties.py",
-        'desk.fault("tie", loose.voice, offset, message, fix=fix)',
-        'desk.note("tie", loose.voice, offset, message)',
+        'desk.fault("tie", loose.voice, offset, message, fix=fix, remedy=remedy)',
+        'desk.remark("tie", loose.voice, offset, message)',
         ("tests/check/test_wrong_bars.py",),
         "a tie that leads nowhere is no fault",
     ),

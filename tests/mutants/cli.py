@@ -61,8 +61,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "cli/work.py",
-        "    code = max(result.code for result in results)",
-        "    code = min(result.code for result in results)",
+        "    _leave(max(result.code for result in results))",
+        "    _leave(min(result.code for result in results))",
         ("tests/cli/test_many.py",),
         "one good file makes the run good",
     ),
