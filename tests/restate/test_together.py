@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from gmpy2 import mpq
+from lxml import etree
 
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
@@ -17,6 +18,7 @@ from rhythm.restate.restate import restated
 from rhythm.score.model import Score, Voice
 from rhythm.verbs import restate
 from tests.corpus import corpus_files
+from tests.markup import note, partwise
 from tests.tiny import durations, melody
 from tests.together import LILTS, TARGETS, has_voices, lines_of, measure, together
 
@@ -100,6 +102,53 @@ def test_a_triplet_undone_keeps_its_order_with_plain_eighths() -> None:
     result = written(restate(written(score), "simple"))
     assert durations(result, voice=0) == "1/16 1/16 1/8 1/4"
     assert durations(result, voice=1) == "1/8 1/8 1/4"
+
+
+def test_no_onset_moves_by_more_than_a_division_though_fewer_symbols_would_be_written() -> None:
+    score = melody("2/4", "9/64 3/64 1/64 1/64 1/32 1/4")
+    assert durations(written(restate(score, "6/8"))) == "1/4 1/32 1/32 1/32 1/32 3/8"
+
+
+def test_a_triplet_on_the_short_part_stays_a_triplet_and_the_pair_keeps_its_foot() -> None:
+    score = two_voices("2/4", "1/8 1/24 1/24 1/24 1/4", "1/8 1/8 1/4")
+    result = written(restate(written(score), "6/8"))
+    assert durations(result, voice=0) == "1/4 1/24 1/24 1/24 3/8"
+    assert durations(result, voice=1) == "1/4 1/8 3/8"
+
+
+def test_a_bar_in_which_nothing_moves_is_left_as_it_was_written() -> None:
+    """Odd beams and a stem that the house would not write stand in the bar of quarters."""
+    plain = note("C4", 4, "quarter", after="<stem>down</stem>") * 4
+    eighths = note("C4", 2, "eighth") * 8
+    source = partwise(plain, eighths, plain)
+    done = restate.outcome(read(source), "triplets")
+    old, new = (
+        [
+            [etree.tostring(each, method="c14n") for each in bar.findall("note")]
+            for bar in etree.fromstring(data).iter("measure")
+        ]
+        for data in (source, to_bytes(done.score))
+    )
+    assert [a == b for a, b in zip(old, new, strict=True)] == [True, False, True]
+    assert all(b"<stem>down</stem>" in each for each in new[0] + new[2])
+    assert str(done.report) == "4 of 12 beats lilt, 8 are left as they were"
+    assert done.report.tally["kept"] == 8
+
+
+def test_what_was_done_is_said_with_the_target_under_which_more_would_lilt() -> None:
+    bars = ["1/4 1/4 1/4 1/4"] * 5 + ["1/8 1/8 1/4 1/2"]
+    report = restate.outcome(melody("4/4", *bars), "compound").report
+    assert str(report) == (
+        "1 of 24 beats lilts, 23 are only stretched: quarters would lilt with --to 6/8"
+    )
+    assert str(restate.outcome(melody("6/8", "3/4"), "compound").report) == (
+        "nothing to change: no beat holds a duplet"
+    )
+    dotted = restate.outcome(melody("2/4", "7/32 1/32 3/16 1/16"), "compound").report
+    assert str(dotted).endswith(
+        "2 dotted figures became the plain long-short; --fit exact keeps them"
+    )
+    assert dotted.to_dict()["changed"] is True
 
 
 def several_voices() -> list[Path]:
