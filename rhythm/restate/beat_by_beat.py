@@ -11,10 +11,8 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre, Node, Term
 from rhythm.exact.pattern import MetrePattern
-from rhythm.exact.values import format_value
 from rhythm.restate.align import align
 from rhythm.restate.targets import BarMap, metre_of
 from rhythm.score.model import Bar
@@ -27,7 +25,7 @@ def beatwise_maps(
 ) -> list[BarMap | None]:
     """The map of every bar into a passing metre with the target's beats, in turn.
 
-    Raises MusicError for a bar that breaks off inside a beat and is not taken up by the next.
+    Every bar ends with a beat, or is taken up by the next (:mod:`rhythm.restate.whole_beats`).
     """
     cycle = [node for metre in target.metres for node in metre.beat_nodes]
     known: dict[tuple[Metre, int], BarMap] = {}
@@ -38,7 +36,6 @@ def beatwise_maps(
             maps.append(None)
             continue
         source = metre_of(bar)
-        _require_whole_beats(bar, source, bars)
         skipped = _beats_before(source, bar.shift)
         through = _beats_before(source, bar.shift + bar.length)
         first = bar.index == 0 or maps[-1] is None
@@ -52,21 +49,6 @@ def beatwise_maps(
         maps.append(known[key])
         turn = opening + through
     return maps
-
-
-def _require_whole_beats(bar: Bar, metre: Metre, bars: Sequence[Bar]) -> None:
-    """A last bar may end anywhere; what the next bar continues may be cut anywhere."""
-    end = bar.shift + bar.length
-    following = bars[bar.index + 1] if bar.index + 1 < len(bars) else None
-    if following is None or following.shift == end:
-        return
-    rest = end % metre.length
-    if rest and all(node.start != rest for node in metre.beat_nodes):
-        raise MusicError(
-            f"the bar holds {format_value(bar.length)} and ends inside a beat of {metre}",
-            place=Place(bar=bar.number),
-            legal="restate it bar by bar, or mend the bar first",
-        )
 
 
 def _beats_before(metre: Metre, position: mpq) -> int:

@@ -30,6 +30,7 @@ from rhythm.restate.report import Report
 from rhythm.restate.steady_beat import with_steady_beat
 from rhythm.restate.targets import Target, bar_maps, parse_target
 from rhythm.restate.tempo import TEMPI
+from rhythm.restate.whole_beats import with_whole_beats
 from rhythm.score.model import Score
 from rhythm.score.outcome import Outcome
 from rhythm.score.select import Bars, select
@@ -127,8 +128,10 @@ def _restated_by_beat(
             legal="place it alone or append it, or restate by bar",
         )
     passage = score if place == "here" else set_apart(score, chosen)[0]
+    passage, filled = with_whole_beats(passage)
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
     mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
+    report = replace(report, notes=filled)
     result = rebar(mapped, target)
     if place == "here":
         return Outcome(result, None, report)

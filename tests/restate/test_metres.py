@@ -10,7 +10,7 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.check.ledger import check
-from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.errors import RequestError
 from rhythm.exact.time_map import TimeMap
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
@@ -83,10 +83,13 @@ def test_beat_by_beat_an_upbeat_leads_to_the_first_bar_line() -> None:
     assert result.bars[0].shift == mpq(3, 4)
 
 
-def test_beat_by_beat_a_bar_that_breaks_off_inside_a_beat_is_refused() -> None:
+def test_beat_by_beat_a_bar_that_breaks_off_inside_a_beat_is_filled_and_said() -> None:
     score = melody("4/4", "1/4 1/4 1/4 1/4", "1/4 1/4 1/4 1/8", "1/4 1/4 1/4 1/4")
-    with pytest.raises(MusicError, match="bar 2: the bar holds 7/8 and ends inside a beat of 4/4"):
-        restate(score, "9/8", by="beat")
+    done = restate.outcome(score, "9/8", by="beat")
+    assert durations(read(proven(done.score))) == (
+        "3/8 3/8 3/8 | 3/8 3/8 3/8 | 3/8 1/4 r1/8 3/8 | 3/8 3/8 3/8"
+    )
+    assert "bar 2 filled with a rest of 1/8: it broke off in a beat" in str(done.report)
 
 
 @pytest.mark.parametrize("place", ["alone", "append"])
