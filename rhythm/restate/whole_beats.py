@@ -1,4 +1,4 @@
-"""Bars that break off inside a beat, filled with a rest up to its end, so that beats can be counted.
+"""Bars that break off inside a beat, filled with a rest to its end, so that beats can be counted.
 
 Beat by beat, a bar of 7/8 under 4/4 that no later bar takes up would leave every beat behind it
 crooked. It is filled as a player would count it, and what was added is said.
