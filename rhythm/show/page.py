@@ -198,6 +198,7 @@ def _data(found: Contents) -> dict[str, object]:
                 "name": version.name,
                 "numbers": [bar.number for bar in version.score.bars],
                 "metres": [str(bar.metre or "no metre") for bar in version.score.bars],
+                "parts": [part.name or part.id for part in version.score.parts],
                 "sentences": version.sentences,
                 "performance": performance_data(version),
             }

@@ -1,7 +1,7 @@
 // The page: puts the ear, the threads and the strip to work on the music that stands in it.
 
 import { Ear } from "./ear.js";
-import { Threads, sentence } from "./threads.js";
+import { Threads, partOf, sentence } from "./threads.js";
 import { drawStrip } from "./strip.js";
 
 const $ = (selector) => document.querySelector(selector);
@@ -74,13 +74,29 @@ const prepare = () => {
 
 // A bar is all of its room on the page, not only its ink.
 const barAt = (event) => {
-  if (event.target.closest?.("[data-bar]")) return barOf(event.target);
   const system = event.target.closest?.("[data-version]");
-  const under = [...(system?.querySelectorAll("[data-bar]") || [])].find((each) => {
-    const box = each.getBoundingClientRect();
-    return box.left <= event.clientX && event.clientX < box.right;
-  });
-  return under ? barOf(under) : null;
+  const under =
+    event.target.closest?.("[data-bar]") ||
+    [...(system?.querySelectorAll("[data-bar]") || [])].find((each) => {
+      const box = each.getBoundingClientRect();
+      return box.left <= event.clientX && event.clientX < box.right;
+    });
+  return under ? { ...barOf(under), parts: partsNear(under, event.clientY) } : null;
+};
+
+// The parts whose staff is the nearest to a height: pointing at one voice shows its threads alone.
+const partsNear = (bar, height) => {
+  let best = null;
+  for (const staff of bar.querySelectorAll(".staff")) {
+    const lines = staff.querySelectorAll(":scope > path");
+    if (!lines.length) continue;
+    const top = lines[0].getBoundingClientRect().top;
+    const bottom = lines[lines.length - 1].getBoundingClientRect().top;
+    const far = Math.abs((top + bottom) / 2 - height);
+    if (!best || far < best.far) best = { far, staff };
+  }
+  const events = [...(best?.staff.querySelectorAll("[data-event]") || [])];
+  return events.length ? new Set(events.map((each) => partOf(each.dataset.event))) : null;
 };
 
 const barOf = (node) => {
@@ -101,23 +117,29 @@ const show = (found) => {
     return;
   }
   state.bar = found;
-  const strands = threads.of(found.prefix, found.bar);
+  const near = found.parts;
+  const strands = threads
+    .of(found.prefix, found.bar)
+    .filter((each) => !near || near.has(partOf(each.event)));
   const said = found.row.querySelector(".said");
   const metres = versions.map((each) => each.metres);
   if (versions.length === 2) {
-    threads.draw(found.row, strands);
-    const text = sentence(strands, (bar) => number("b", bar));
+    const text = sentence(strands, (bar) => number("b", bar), byPrefix.a.parts);
     const where = found.prefix === "a" ? `bar ${number("a", found.bar)}, ${metres[0][found.bar]}` : `bar ${number("b", found.bar)}, ${metres[1][found.bar]}`;
     said.textContent = text ? `${where}: ${text}` : byPrefix[found.prefix].sentences[found.bar];
+    threads.draw(found.row, strands);
   } else {
     said.textContent = byPrefix[found.prefix].sentences[found.bar];
   }
 };
 
 let over = null;
+let near = "";
 rows.addEventListener("pointermove", (event) => {
   const found = barAt(event);
-  if (!found || found.node === over) return;
+  const said = [...(found?.parts || [])].join();
+  if (!found || (found.node === over && said === near)) return;
+  near = said;
   over?.classList.remove("over");
   over = found.node;
   over.classList.add("over");

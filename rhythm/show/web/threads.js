@@ -34,17 +34,25 @@ export class Threads {
     canvas.setAttribute("class", "threads");
     canvas.setAttribute("aria-hidden", "true");
     canvas.setAttribute("viewBox", `0 0 ${frame.width} ${frame.height}`);
+    canvas.style.height = `${frame.height}px`;
     const top = zone.top - frame.top;
     const bottom = zone.bottom - frame.top;
     const small = zone.height < 60;
     const size = small ? 34 : 40;
     const taken = [];
+    const drawn = new Set();
+    const labels = [];
     for (const strand of strands) {
       const above = head(row, strand.event, frame);
       if (!above) continue;
       for (const image of strand.to) {
         const below = head(row, image.event, frame);
         if (!below) continue;
+        labels.push([below.x, bottom - size / 2, image, "image"]);
+        // What is struck together in several voices goes together.
+        const path = `${above.x} ${below.x}`;
+        if (drawn.has(path)) continue;
+        drawn.add(path);
         const middle = (top + bottom) / 2;
         line(canvas, "lead", `M${above.x} ${above.bottom + 3}V${top + 2}`);
         line(
@@ -53,10 +61,10 @@ export class Threads {
           `M${above.x} ${top + 2}C${above.x} ${middle} ${below.x} ${middle} ${below.x} ${bottom - 2}`,
         );
         line(canvas, "lead", `M${below.x} ${bottom - 2}V${below.top - 3}`);
-        label(canvas, taken, below.x, bottom - size / 2, image, "image", size);
       }
-      label(canvas, taken, above.x, top + size / 2, strand, "origin", size);
+      labels.push([above.x, top + size / 2, strand, "origin"]);
     }
+    for (const [x, y, value, kind] of labels) label(canvas, taken, x, y, value, kind, size);
     row.append(canvas);
     this.canvas = canvas;
   }
@@ -122,18 +130,25 @@ const label = (canvas, taken, x, y, value, kind, size) => {
   canvas.append(group);
 };
 
-// What the threads of a bar say, in words.
-export const sentence = (strands, number) => {
+// The index of the part that an event belongs to.
+export const partOf = (event) => Number(/\d+/.exec(event)[0]);
+
+// What the threads of a bar say, in words; parts are named where there are several.
+export const sentence = (strands, number, names) => {
+  let last = -1;
   const said = strands.map((strand) => {
+    const part = partOf(strand.event);
+    const named = names.length > 1 && part !== last ? `${names[part]}: ` : "";
+    last = part;
     const from = `${strand.words} ${strand.pitch} on ${strand.place}`;
-    if (!strand.to.length) return `${from} has no image`;
+    if (!strand.to.length) return `${named}${from} has no image`;
     const to = strand.to
       .map((each) => {
         const where = each.bar === strand.to[0].bar ? "" : ` of bar ${number(each.bar)}`;
         return `${each.words} on ${each.place}${where}`;
       })
       .join(", ");
-    return `${from} becomes ${to}${strand.why ? ` (${strand.why})` : ""}`;
+    return `${named}${from} becomes ${to}${strand.why ? ` (${strand.why})` : ""}`;
   });
   return said.join("; ");
 };
