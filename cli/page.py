@@ -68,7 +68,7 @@ def command(
     if before or where.lower().endswith(".html"):
         from rhythm.verbs import page
 
-        shown = page(
+        shown: str = page(
             score,
             before=None if before is None else formats.read(before),
             names=(_name(before), _name(source)),

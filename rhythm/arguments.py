@@ -120,7 +120,8 @@ def at_the_door(verb: Any) -> Any:
         given = keywords.get("manner")
         if given is not None and given not in ("source", "house"):
             keywords["manner"] = opened(given)
-        return verb(_afresh(opened(score)), *arguments, **keywords)
+        made = verb(_afresh(opened(score)), *arguments, **keywords)
+        return _as_stream(made) if _is_stream(score) and verb.__name__ != "to_music21" else made
 
     def by_name(*arguments: Any, **keywords: Any) -> Any:
         """Python's own words for a missing or unknown keyword; the score by its name too."""
@@ -148,12 +149,35 @@ def opened(score: ScoreLike) -> Score:
         from rhythm.formats import read
 
         return read(score)
+    if _is_stream(score):
+        from rhythm.formats.bridge import from_music21
+
+        return from_music21(score)
     raise KindError(f"a score is wanted, not {_shown(score)}", legal=_how_to_a_score(score))
+
+
+def _is_stream(given: object) -> bool:
+    """Is this a stream of music21? Told without importing it."""
+    return any(
+        kind.__name__ == "Stream" and kind.__module__.partition(".")[0] == "music21"
+        for kind in type(given).__mro__
+    )
+
+
+def _as_stream(made: Any) -> Any:
+    """What a verb made of a stream: a stream where it made a score."""
+    from rhythm.formats.bridge import to_music21
+
+    if isinstance(made, Score):
+        return to_music21(made)
+    if isinstance(getattr(made, "score", None), Score) and hasattr(made, "with_score"):
+        return made.with_score(to_music21(made.score))
+    return made
 
 
 def _how_to_a_score(given: object) -> str:
     if type(given).__module__.partition(".")[0] == "music21":
-        return "turn it into a score first with rhythm.from_music21"
+        return "give the stream that holds it"
     if isinstance(given, (bytes, bytearray)) or hasattr(given, "read"):
         return "read it first with rhythm.read"
     if isinstance(getattr(given, "score", None), Score):
@@ -227,7 +251,7 @@ _IS: Mapping[str, Callable[[object], bool]] = {
     "pattern": _is_pattern,
     "plan": _is_plan,
     "report": _is_report,
-    "score": lambda given: isinstance(given, Score),
+    "score": lambda given: isinstance(given, Score) or _is_stream(given),
     "table": lambda given: isinstance(given, Mapping),
     "text": lambda given: isinstance(given, str),
     "truth": lambda given: isinstance(given, bool),

@@ -8,6 +8,7 @@ called.
 from __future__ import annotations
 
 from collections.abc import Callable
+from html import escape
 from typing import TYPE_CHECKING
 
 from gmpy2 import mpq
@@ -20,7 +21,29 @@ if TYPE_CHECKING:
     from rhythm.restate.report import Report as Restatement
     from rhythm.show.contents import Contents
 
-__all__ = ["page", "page_contents"]
+__all__ = ["Page", "notebook", "page", "page_contents"]
+
+_FRAME = 640
+_MOST = 900
+
+
+class Page(str):
+    """A page as HTML text; a notebook shows it as what it is, in a frame of its own."""
+
+    __slots__ = ()
+
+    def _repr_html_(self) -> str:
+        rows = self.count('<section class="row-of-music">')
+        height = min(_MOST, _FRAME // 2 + rows * _FRAME // 4)
+        return (
+            f'<iframe srcdoc="{escape(self)}" title="score" loading="lazy"'
+            f' style="width:100%;height:{height}px;border:0"></iframe>'
+        )
+
+
+def notebook(score: Score) -> str:
+    """A score as a notebook shows it: its page in a frame."""
+    return page(score)._repr_html_()
 
 
 def page(
@@ -32,7 +55,7 @@ def page(
     names: tuple[str, str] = ("before", "after"),
     count: str = "numbers",
     ledger: Ledger | None = None,
-) -> str:
+) -> Page:
     """A page to open in a browser: ``score``, under ``before`` where that is given.
 
     ``report`` is what the verb told; a restatement's says why notes were moved. ``title``
@@ -44,9 +67,11 @@ def page(
     """
     from rhythm.show.page import page as made
 
-    return made(
-        page_contents(
-            score, before, report=report, title=title, names=names, count=count, ledger=ledger
+    return Page(
+        made(
+            page_contents(
+                score, before, report=report, title=title, names=names, count=count, ledger=ledger
+            )
         )
     )
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from rhythm.practice.sheet_plan import Plan
     from rhythm.restate.report import Report as Restatement
     from rhythm.restate.targets import Target
+    from rhythm.showing import Page
 
 __all__ = ["counted", "exercises", "midi", "page", "restate", "tuplet", "vary"]
 
@@ -214,8 +215,10 @@ def page(
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
-) -> str:
+) -> Page:
     """The score as a page for the browser: one HTML text that needs nothing else.
+
+    In a notebook the text shows itself as the page it is.
 
     With ``before``, that score stands over this one, both broken at the same bars, and threads lead
     from every note to its image. ``report`` is what the verb told that led from one to the other: a

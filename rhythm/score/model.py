@@ -507,6 +507,12 @@ class Score:
         """The length of the timeline, in whole notes."""
         return self.bars[-1].end if self.bars else mpq(0)
 
+    def _repr_html_(self) -> str:
+        """The score as a notebook shows it: engraved, and to be listened to."""
+        from rhythm.score.display import displayed
+
+        return displayed(self)
+
     def events(self) -> Iterator[tuple[Part, Voice, Event]]:
         """Every event with its part and voice, part by part."""
         for part in self.parts:

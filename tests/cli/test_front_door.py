@@ -113,10 +113,15 @@ def test_a_wrong_kind_is_refused_in_one_line_that_names_what_is_legal(case, song
     assert "\n" not in str(refused.value)
 
 
-def test_a_stream_of_music21_gets_the_hint():
-    stream = converter.parse("tinynotation: 4/4 c4 d e f")
-    with pytest.raises(RequestError, match=r"rhythm\.from_music21"):
-        rhythm.check(stream)
+def test_a_stream_of_music21_is_taken_where_a_score_is_and_a_stream_comes_of_it():
+    stream = converter.parse("tinynotation: 4/4 c8 d e4 f2")
+    assert rhythm.check(stream).is_right
+    lilting = rhythm.restate(stream, to="compound")
+    assert [note.quarterLength for note in lilting.recurse().notes] == [1, 0.5, 1.5, 3]
+    assert rhythm.rebar.outcome(stream, to="2/4").score.recurse().notes
+    assert rhythm.page(stream, before=stream).startswith("<!doctype html>")
+    with pytest.raises(RequestError, match="a score is wanted"):
+        rhythm.check(stream.recurse().notes[0])
 
 
 def test_a_stream_of_music21_goes_in_and_out(song):

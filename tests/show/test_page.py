@@ -129,3 +129,18 @@ def test_modules_share_no_names(both):
     ]
     assert names
     assert sorted(names) == sorted(set(names))
+
+
+def test_a_notebook_shows_a_score_engraved_and_playable(song):
+    from html import unescape
+
+    shown = song._repr_html_()
+    inside = unescape(re.findall(r'<iframe srcdoc="([^"]*)"', shown)[0])
+    assert inside == page(song)
+    assert 'data-event="b0-0-0"' in inside and "new AudioContext" in inside
+
+
+def test_a_notebook_shows_before_over_after(song):
+    shown = page(restate(song, "compound"), before=song)
+    assert shown.startswith("<!doctype html>")
+    assert "<iframe srcdoc=" in shown._repr_html_()
