@@ -26,6 +26,13 @@ OscillatorNode.prototype.start = function (when) {
 """
 
 
+def tall():
+    """A score of thirty staves."""
+    one = melody("4/4", *["1/4 1/4 1/4 1/4"] * 8)
+    part = one.parts[0]
+    return one.replace(parts=tuple(part.replace(id=f"P{n}", name=f"Part {n}") for n in range(30)))
+
+
 @pytest.fixture(scope="module")
 def browser():
     with running() as found:
@@ -43,6 +50,7 @@ def pages(tmp_path_factory):
         "song": page(done.score, before=song, report=done.report),
         "poured": page(rebar(song, "7/8"), before=song),
         "short": page(short),
+        "tall": page(tall()),
         "long": page(melody("4/4", *["1/8 1/8 1/4 1/4 1/8 1/8"] * 64)),
     }
     for name, html in made.items():
@@ -272,7 +280,15 @@ def test_printed_no_system_is_cut(name, paper, visit):
     assert systems == found.locator("#rows svg.row").count()
 
 
-def staves(lines):
+def test_a_system_taller_than_a_sheet_is_printed_whole_and_smaller(visit):
+    found = visit("tall")
+    printed = pymupdf.open(stream=found.pdf(format="Letter"), filetype="pdf")
+    counts = [len(staves(level_lines(sheet), least=1)) for sheet in printed]
+    assert sum(counts) == 30 * found.locator("#rows svg.row").count()
+    assert {count % 30 for count in counts} == {0}
+
+
+def staves(lines, least=2):
     """The heights at which five lines follow each other in equal steps, as near as a staff's."""
     found = []
     for top in lines:
@@ -281,7 +297,7 @@ def staves(lines):
         for second in lines:
             step = second - top
             wanted = [top + step * n for n in range(5)]
-            if 2 < step < 7 and all(any(abs(y - line) < 0.3 for line in lines) for y in wanted):
+            if least < step < 7 and all(any(abs(y - line) < 0.3 for line in lines) for y in wanted):
                 found.append((top, wanted[-1]))
                 break
     return [top for top, _ in found]
