@@ -150,7 +150,7 @@ def opened(score: ScoreLike) -> Score:
 
         return read(score)
     if _is_stream(score):
-        from rhythm.formats.bridge import from_music21
+        from rhythm.formats.bridge.streams import from_music21
 
         return from_music21(score)
     raise KindError(f"a score is wanted, not {_shown(score)}", legal=_how_to_a_score(score))
@@ -166,7 +166,7 @@ def _is_stream(given: object) -> bool:
 
 def _as_stream(made: Any) -> Any:
     """What a verb made of a stream: a stream where it made a score."""
-    from rhythm.formats.bridge import to_music21
+    from rhythm.formats.bridge.streams import to_music21
 
     if isinstance(made, Score):
         return to_music21(made)
