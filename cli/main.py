@@ -30,6 +30,7 @@ __all__ = ["COMMANDS", "main", "run"]
 GROUPS = {
     "To begin": {
         "demo": "Restate a small built-in theme, and show what became of it.",
+        "bench": "Open the bench in the browser: say what is to be done, see it and hear it.",
         "help": "Say what each command is for, or all about one of them.",
         "completion": "Let the shell complete commands, options and their values.",
     },
@@ -39,6 +40,8 @@ GROUPS = {
         "group": "Hear the same notes in other groups, with or against the metre.",
         "tuplet": "Squeeze notes into tuplets, divide notes into equal parts, or undo tuplets.",
         "vary": "Put a theme through the classical rhythmic devices, one after the other.",
+        "guises": "Show a theme in every metre and feel that suits it, to choose by ear.",
+        "follow": "Do the steps of a saved chain on scores.",
     },
     "Make sure of a score": {
         "check": "Find out whether every bar adds up, and if not, where and by how much.",

@@ -9,7 +9,8 @@ Scores in and out
 The metre changed
     :func:`restate` (the bars are kept, the feel changes), :func:`rebar` (the values are kept, the
     bar lines move), :func:`group` (heard in other groups), :func:`tuplet` (more or fewer notes in
-    the same time), :func:`vary` (the classical devices)
+    the same time), :func:`vary` (the classical devices), :func:`guises` (all metres that suit a
+    theme), :func:`follow` (several verbs, kept as a chain)
 Written out afresh, checked, mended
     :func:`faircopy`, :func:`manner` (how its editor writes), :func:`check`, :func:`mend`
 For the lesson
@@ -34,8 +35,10 @@ from types import ModuleType as _Module
 
 if _typing.TYPE_CHECKING:
     from rhythm.arguments import at_the_door as _at_the_door
+    from rhythm.chain import follow as _follow
     from rhythm.check.ledger import check as _check
     from rhythm.check.mending import mend as _mend
+    from rhythm.every_metre import guises as _guises
     from rhythm.exact.errors import FileError, MusicError, RemetreError, RequestError
     from rhythm.exact.metre import Metre
     from rhythm.exact.pattern import MetrePattern
@@ -66,7 +69,9 @@ if _typing.TYPE_CHECKING:
     excerpt = _at_the_door(_excerpt)
     exercises = _at_the_door(_exercises)
     faircopy = _at_the_door(_faircopy)
+    follow = _at_the_door(_follow)
     group = _at_the_door(_group)
+    guises = _at_the_door(_guises)
     manner = _at_the_door(_manner)
     mend = _at_the_door(_mend)
     midi = _at_the_door(_midi)
@@ -92,8 +97,10 @@ __all__ = [
     "excerpt",
     "exercises",
     "faircopy",
+    "follow",
     "from_music21",
     "group",
+    "guises",
     "manner",
     "mend",
     "midi",
@@ -117,7 +124,9 @@ _VERBS = {
     "excerpt": "rhythm.score.excerpt",
     "exercises": "rhythm.verbs",
     "faircopy": "rhythm.notate.faircopy",
+    "follow": "rhythm.chain",
     "group": "rhythm.rebar.group",
+    "guises": "rhythm.every_metre",
     "manner": "rhythm.notate.manner",
     "mend": "rhythm.check.mending",
     "midi": "rhythm.verbs",

@@ -27,7 +27,16 @@ from rhythm.show.music_font import font_face, signs_in
 from rhythm.show.proof_strip import VERDICTS, Proof
 from rhythm.show.sound import Performance, count_in
 
-__all__ = ["MODULES", "page", "performance_data", "strand_data", "strip_data", "web_file"]
+__all__ = [
+    "MODULES",
+    "as_json",
+    "one_script",
+    "page",
+    "performance_data",
+    "strand_data",
+    "strip_data",
+    "web_file",
+]
 
 MODULES = ("ear.js", "threads.js", "strip.js", "page.js")
 """The modules of the page, each after those that it imports."""
@@ -55,14 +64,14 @@ def page(found: Contents) -> str:
         for name, path in drawing.glyphs.items()
     }
     styles = font_face(signs | _signs(found.narrow)) + STYLE + web_file("page.css")
-    script = "".join(_EXPORT.sub("", _IMPORT.sub("", web_file(name))) for name in MODULES)
+    script = one_script(MODULES)
     title = escape(found.title or "Score")
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f'<title>{title}</title>\n<link rel="icon" href="data:,">\n<style>\n{styles}</style>\n'
         f"</head>\n<body>\n{glyph_definitions(glyphs)}\n{body}"
-        f'<script type="application/json" id="music">{_json(data)}</script>\n'
+        f'<script type="application/json" id="music">{as_json(data)}</script>\n'
         f'<script type="module">\n{script}</script>\n</body>\n</html>\n'
     )
 
@@ -71,7 +80,12 @@ def _signs(layout: Layout) -> frozenset[str]:
     return frozenset().union(*(signs_in(d.svg) for row in layout for d in row if d is not None))
 
 
-def _json(data: object) -> str:
+def one_script(names: Sequence[str]) -> str:
+    """Modules as one script, each after those that it imports."""
+    return "".join(_EXPORT.sub("", _IMPORT.sub("", web_file(name))) for name in names)
+
+
+def as_json(data: object) -> str:
     """JSON that can stand in a script element."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")

@@ -1,0 +1,70 @@
+"""``remetre guises``: a theme in every metre and feel that suits it."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+from . import options, out
+
+__all__ = ["command"]
+
+KINDS = (".html",)
+
+
+@click.command("guises")
+@options.source
+@click.option(
+    "--bars",
+    type=click.IntRange(1, 64),
+    default=8,
+    show_default=True,
+    help="So many bars of the theme, from its beginning.",
+)
+@click.option(
+    "--most", type=click.IntRange(1, 200), default=60, show_default=True, help="At most this many."
+)
+@options.as_json
+@options.into
+def command(
+    source: str,
+    bars: int,
+    most: int,
+    as_json: bool,
+    where: str | None,
+    force: bool,
+    quiet: bool,
+) -> None:
+    """Show a theme in every metre and feel that suits it, to choose by ear.
+
+    Each guise says how much of it lilts, how far notes moved and how hard it is to read.
+
+    \b
+    remetre guises song.musicxml -o guises.html
+    remetre guises song.musicxml --json
+    """
+    from rhythm.every_metre import guises
+    from rhythm.formats import read
+    from rhythm.formats.files import save
+    from rhythm.practice.measures import tenths
+    from rhythm.show.gallery import Entry, gallery
+
+    if where is not None or not as_json:
+        where = out.ready(where, source, force, kinds=KINDS)
+    score = read(source)
+    found = guises(score, bars=bars, most=most)
+    if as_json:
+        for each in found:
+            click.echo(json.dumps(each.to_dict(), ensure_ascii=False))
+    if where is None:
+        return
+    entries = [
+        Entry(each.name, each.head, f"level {tenths(each.level)}; {each.line}", each.score)
+        for each in found
+    ]
+    title = score.title or "The theme"
+    shown = gallery(f"{title} in {len(entries)} guises", entries)
+    save(shown.encode(), where, force=force, source="" if source == "-" else source)
+    out.wrote(where, quiet)
+    out.say(f"{len(found)} guises of {bars} bars", out=where, quiet=quiet or as_json)

@@ -1,0 +1,231 @@
+"""A theme in every metre and feel that suits it: to choose by ear, not by reckoning.
+
+The first bars of the theme are put through some forty restatements and regroupings, those that
+suit its metre, its shortest values and its upbeat. What cannot be made, and what comes out like one
+before it, is left out. The order is one of sense: the lilts first, then the same beats in other
+numbers, uneven metres, bars in turn, other bar lines and other groups.
+
+Conventions
+-----------
+Values are ``gmpy2.mpq`` in whole notes. ``lilting`` is the share of beats that were bent and not
+only stretched, ``moved`` the share of notes that stand elsewhere in their bar than before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gmpy2 import mpq
+
+from rhythm.chain import Step, followed
+from rhythm.exact.errors import RemetreError, RequestError
+from rhythm.exact.metre import Metre
+from rhythm.score.model import Score
+from rhythm.score.select import Bars
+
+__all__ = ["Guise", "guises"]
+
+_MOST_BARS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Guise:
+    """The theme in one metre or feel: what to call it, under which head, how it is made.
+
+    ``score`` is the music, ``level`` how hard it is to read (1 to 10), ``line`` what was done.
+    """
+
+    name: str
+    head: str
+    step: Step
+    score: Score
+    lilting: mpq
+    moved: mpq
+    level: mpq
+    line: str
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain values for JSON; exact values as texts."""
+        return {
+            "name": self.name,
+            "head": self.head,
+            "verb": self.step.verb,
+            "options": dict(self.step.options),
+            "lilting": str(self.lilting),
+            "moved": str(self.moved),
+            "level": str(self.level),
+            "line": self.line,
+        }
+
+
+def guises(score: Score, *, bars: int = 8, most: int = 60) -> tuple[Guise, ...]:
+    """The first ``bars`` bars (1 to 64) of ``score`` in at most ``most`` guises (1 to 200).
+
+    Raises RequestError for numbers out of range or a score without bars.
+    """
+    if not 1 <= bars <= _MOST_BARS:
+        raise RequestError(f"the first {bars} bars", legal=f"1 to {_MOST_BARS}")
+    if not 1 <= most <= 200:
+        raise RequestError(f"{most} guises", legal="1 to 200")
+    theme = _theme(score, bars)
+    found: list[Guise] = []
+    seen = {_heard(theme)}
+    for head, name, verb, options in _ways(theme):
+        if len(found) == most:
+            break
+        made = _made(theme, head, name, Step(verb, options))
+        if made is None:
+            continue
+        print_ = _heard(made.score)
+        if print_ not in seen:
+            seen.add(print_)
+            found.append(made)
+    return tuple(found)
+
+
+def _theme(score: Score, bars: int) -> Score:
+    from rhythm.score.excerpt import excerpt
+
+    if not score.bars:
+        raise RequestError("the score has no bars", legal="a score with music")
+    upbeat = 1 if score.bars[0].shift else 0
+    last = min(bars + upbeat, len(score.bars)) - 1
+    return score if last + 1 == len(score.bars) else excerpt(score, bars=Bars.run(0, last))
+
+
+def _made(theme: Score, head: str, name: str, step: Step) -> Guise | None:
+    from rhythm.practice.difficulty import difficulty
+    from rhythm.writing import faults_of
+
+    try:
+        (done,) = followed(theme, [step])
+        if len(faults_of(done.score)) > len(faults_of(theme)):
+            return None
+        level = difficulty(done.score).exact
+    except RemetreError:
+        return None
+    told: Mapping[str, Any] = done.report.to_dict() if done.report is not None else {}
+    tally = told.get("tally")
+    bent, beats = (tally["bent"], tally["beats"]) if isinstance(tally, Mapping) else (0, 0)
+    lilting = mpq(bent, beats) if beats else mpq(0)
+    return Guise(
+        name, head, step, done.score, lilting, _moved(theme, done.score), level, str(done.report)
+    )
+
+
+def _heard(score: Score) -> tuple[object, ...]:
+    """What makes two guises one to the ear and the eye: metres, places, values and accents."""
+    return (
+        tuple((str(bar.metre), bar.length) for bar in score.bars),
+        tuple(
+            (event.onset, event.duration, tuple(each.kind for each in event.additions),
+             tuple(piece.beams for piece in event.pieces))
+            for _, _, event in score.events() if event.visible and not event.is_rest
+        ),
+    )  # fmt: skip
+
+
+def _moved(before: Score, after: Score) -> mpq:
+    """The share of notes that stand at another place of their bar."""
+    old, new = _places(before), _places(after)
+    if not old or len(old) != len(new):
+        return mpq(1)
+    return mpq(sum(a != b for a, b in zip(old, new, strict=True)), len(old))
+
+
+def _places(score: Score) -> list[mpq]:
+    return [
+        (event.onset - part.bars[event.bar].start) / (part.bars[event.bar].length or 1)
+        for part, _, event in score.events()
+        if event.visible and not event.is_rest and event.duration > 0
+    ]
+
+
+Way = tuple[str, str, str, dict[str, Any]]
+
+_ROMAN = {"trochee": "long first", "iamb": "short first"}
+
+
+def _ways(theme: Score) -> Iterator[Way]:
+    """What is tried, in order."""
+    metre = next((bar.metre for bar in theme.bars if bar.metre and bar.metre.length), None)
+    metre = metre or Metre.parse("4/4")
+    if metre.is_compound:
+        yield from _restated(
+            "Made plain", [("simple", "in simple time"), ("duplets", "in duplets")]
+        )
+    else:
+        yield from _lilts()
+    yield from _counted(metre)
+    yield from _uneven()
+    yield from _in_turn()
+    yield from _other_lines(metre)
+    yield from _other_groups()
+
+
+def _restated(head: str, targets: Sequence[tuple[str, str]]) -> Iterator[Way]:
+    for to, name in targets:
+        yield head, name, "restate", {"to": to}
+
+
+def _lilts() -> Iterator[Way]:
+    for to, where in (("compound", "in compound time"), ("triplets", "in triplets")):
+        for lilt, how in _ROMAN.items():
+            yield "Lilting", f"{where}, {how}", "restate", _told(to, lilt)
+    for ratio in ("2:1", "3:2", "3:1"):
+        yield "Lilting", f"swung {ratio}", "restate", _told("triplets", ratio)
+
+
+def _told(to: str, lilt: str) -> dict[str, Any]:
+    return {"to": to} if lilt == "trochee" else {"to": to, "lilt": lilt}
+
+
+def _counted(metre: Metre) -> Iterator[Way]:
+    """The same theme in other numbers of beats, simple and compound."""
+    for head, targets in (
+        ("In two, three and four", ("2/4", "3/4", "4/4", "2/2", "3/2", "6/4")),
+        ("In lilting bars", ("6/8", "9/8", "12/8", "3/8")),
+    ):
+        for to in targets:
+            if Metre.parse(to) == metre:
+                continue
+            for lilt, how in _ROMAN.items():
+                yield head, f"in {to}, {how}", "restate", _told(to, lilt)
+
+
+def _uneven() -> Iterator[Way]:
+    for to in ("5/8", "3+2/8", "5/4", "7/8", "3+2+2/8", "2+3+2/8", "7/4", "3+3+2/8", "2+2+2+3/8",
+               "3+3+2+2/8", "11/8"):  # fmt: skip
+        for lilt, how in _ROMAN.items():
+            yield "Limping", f"in {to}, {how}", "restate", _told(to, lilt)
+
+
+def _in_turn() -> Iterator[Way]:
+    for to in ("3/4 2/4", "7/8 7/8 5/8", "6/8 3/4", "5/8 6/8", "4/4 3/4"):
+        yield "Bars in turn", f"in {to} by turns", "restate", {"to": to}
+
+
+def _other_lines(metre: Metre) -> Iterator[Way]:
+    for to in ("2/4", "3/4", "4/4", "5/8", "7/8", "5/4"):
+        if Metre.parse(to) != metre:
+            yield "The same values, other bar lines", f"barred in {to}", "rebar", {"to": to}
+
+
+def _other_groups() -> Iterator[Way]:
+    for groups in ("3+3+2", "3", "5"):
+        yield (
+            "The same notes, other groups",
+            f"in groups of {groups}, with accents",
+            "group",
+            {"groups": groups, "show": "accents"},
+        )
+    for device, name in (
+        ("syncopation", "syncopated"),
+        ("dotting", "dotted"),
+        ("displacement:1/8", "an eighth late"),
+        ("augmentation:2", "twice as long"),
+        ("diminution:2", "half as long"),
+    ):
+        yield "Devices", name, "vary", {"devices": device}
