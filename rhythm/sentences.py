@@ -210,14 +210,20 @@ SENTENCES: dict[str, Sentence] = {
         Sentence(
             "mend",
             "bars mended",
-            "Mend the bars that do not add up: {how}.",
-            "",
+            "Mend {bars} that do not add up: {how}.",
+            "Also {remarks}.",
             (
                 Blank(
-                    "how", "whether the signature follows what a bar holds, or rests fill it",
-                    (("metre", "the signature follows the notes"),
-                     ("rests", "rests fill what is missing")),
-                    usual="metre",
+                    "how", "what is changed to make bars add up",
+                    (("least", "the least change first"), ("rests", "no new signatures"),
+                     ("metre", "the signature follows the notes")),
+                    usual="least",
+                ),
+                _BARS,
+                Blank(
+                    "remarks", "whether what is no fault but odd is put right too",
+                    (("false", "leave what is only odd"), ("true", "put right what is only odd")),
+                    usual="false", kind="truth",
                 ),
             ),
         ),
