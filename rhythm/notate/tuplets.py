@@ -19,7 +19,7 @@ from gmpy2 import lcm, mpq
 from rhythm.exact.tree import OFF, Node
 from rhythm.notate.bar_items import Sign, Slot
 from rhythm.notate.irregular_tuplets import bind_loose, loose_signs, tuplet_normal
-from rhythm.notate.metric_grid import Grid, odd_part, unit_grid
+from rhythm.notate.metric_grid import Grid, is_dyadic, odd_part, unit_grid
 from rhythm.notate.rests import fill_rest
 from rhythm.notate.values import split_note, symbol_of
 from rhythm.score.model import Tuplet
@@ -263,9 +263,9 @@ def _usual_windows(
 def _duplet(cell: Node, inside: Sequence[mpq]) -> list[Window]:
     """Two in the time of three, or four in the time of six: an eighth is half a beat in both."""
     places = {4 * (edge - cell.start) / cell.length for edge in inside}
-    if not places or not places <= {1, 2, 3}:
+    if not places or not all(is_dyadic(place) for place in places):
         return []
-    actual, normal = (4, 6) if len(places) == 3 else (2, 3)
+    actual, normal = (4, 6) if places == {1, 2, 3} else (2, 3)
     window = Window(cell.start, cell.length, actual, normal)
     return [window] if symbol_of(window.unit, 0) else []
 

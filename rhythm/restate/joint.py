@@ -18,6 +18,7 @@ from itertools import pairwise
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.exact.tree import Node
 from rhythm.restate.align import Lilt
 from rhythm.restate.fit import Line, fit_bar
 from rhythm.restate.positions import VoiceBar
@@ -159,15 +160,28 @@ class Fitter:
                 if any(node.start < edge < node.end for edge in edges):
                     places.update((p, p) for p in places if node.start < p < node.end)
             return places
-        return fit_bar(
+        source, target = bar_map.source, bar_map.target
+        places = fit_bar(
             lines,
             bar_map.warp,
-            bar_map.source,
-            bar_map.target,
+            source,
+            target,
             fixed=edges,
             mode=mode,
             finest=2 if bar_map.duple else 8,
         )
+        if bar_map.duple:
+            for node, image in zip(source.beat_nodes, target.beat_nodes, strict=True):
+                if node.ternary and any(_in_thirds(line, node) for line in lines):
+                    scale = image.length / node.length
+                    inside = [p for p in places if node.start < p < node.end]
+                    places |= {p: image.start + (p - node.start) * scale for p in inside}
+        return places
+
+
+def _in_thirds(line: Line, beat: Node) -> bool:
+    """Does a voice divide the beat in its own three? Duplets leave such a beat alone."""
+    return {part.start for part in beat.children[1:]} <= set(line.positions)
 
 
 def _usual_mode(target: Metre, lilt: Lilt) -> str:
