@@ -8,12 +8,13 @@ metre stays is left as it was written.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.notate.legible import made_legible
 from rhythm.notate.score_notation import spell_score
 from rhythm.restate.align import Lilt
 from rhythm.restate.joint import Fitted, Fitter
@@ -76,7 +77,11 @@ def restate_bars(
         duple = [i for i, m in enumerate(maps) if m is not None and m.duple]
         triple = [i for i, m in enumerate(maps) if m is not None and m.triple]
         moved = score.replace(parts=parts)
-        result = spell_score(moved, bars=changed, duple=duple, triple=triple)
+
+        def respelled(what: Score, these: Collection[int]) -> Score:
+            return spell_score(what, bars=these, duple=duple, triple=triple)
+
+        result = made_legible(score, respelled(moved, changed), changed, respelled)
         require_conserved(score, result)
     return result, report
 
