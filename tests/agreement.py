@@ -11,8 +11,11 @@ rest has the same place, type and dots and every note the same ties. *Tuplets* a
 bars where the editor or we have one, and agree where every symbol has the same ratio. *Beams* are
 counted over the bars whose values agree, in parts whose source has beams, and whole ones (some
 exporters wrote beginnings without ends); they agree where the same notes are joined, *levels* where
-every level is the same too. *Joined* counts of these only the bars that hold two short notes or
-more. Parts with lyrics are a class of their own there: syllabic beaming is a style.
+every level is the same too, whichever way a hook points. *Joined* counts of these only the bars
+that hold two short notes or more. Parts with lyrics are a class of their own there: syllabic beaming is a style.
+
+How far each editor's own hand can be learned is measured apart, by halves: see
+:mod:`tests.halves`. Any folders and files may be named instead of the corpus.
 """
 
 from __future__ import annotations
@@ -31,13 +34,17 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RemetreError
 from rhythm.formats import read
 from rhythm.notate.beams import FLAGS
+from rhythm.notate.observation import has_whole_beams
 from rhythm.notate.score_notation import spell_score
 from rhythm.notate.values import symbol_of
 from rhythm.score.model import Bar, Event, Part, Piece, Score
+from tests.halves import Count, measured, table
 from tests.remainder import kind_of
 
 CHORALES = 60
 """How many of the 400 chorales are taken, spread evenly; of everything else, all."""
+
+SUFFIXES = (".mxl", ".xml", ".musicxml")
 
 COMMON = 30
 """Metres with fewer bars than this share a row."""
@@ -92,6 +99,7 @@ class Result:
     tallies: dict[str, Tally] = field(default_factory=lambda: defaultdict(Tally))
     differences: list[Difference] = field(default_factory=list)
     error: str = ""
+    halves: Count = field(default_factory=Counter)
 
 
 def corpus_paths(everything: bool = False) -> list[Path]:
@@ -108,6 +116,15 @@ def corpus_paths(everything: bool = False) -> list[Path]:
         return paths
     step = max(1, len(chorales) // CHORALES)
     return others + chorales[::step]
+
+
+def found_in(paths: Iterable[Path]) -> list[Path]:
+    """The files named, and the scores in the folders named, in order."""
+    found: list[Path] = []
+    for path in paths:
+        inside = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES) if path.is_dir() else []
+        found += inside or [path]
+    return found
 
 
 def _written(event: Event, bar: Bar) -> Iterator[Piece]:
@@ -165,17 +182,12 @@ def _beam_groups(row: Row) -> list[tuple[mpq, ...]]:
     return groups
 
 
-def _has_whole_beams(rows: Iterable[Row]) -> bool:
-    """True where a part has beams, and no more than one in fifty begins without an end."""
-    words = Counter(
-        piece.beams[0] for row in rows for event, piece in row if piece.beams and not event.is_rest
-    )
-    begun, ended = words["begin"], words["end"]
-    return bool(begun) and abs(begun - ended) * 50 <= begun
-
-
 def _all_beams(row: Row) -> list[object]:
-    return [(piece.offset, piece.beams) for event, piece in row if not event.is_rest]
+    return [
+        (piece.offset, tuple("hook" if "hook" in word else word for word in piece.beams))
+        for event, piece in row
+        if not event.is_rest
+    ]
 
 
 def rhythm_text(row: Row) -> str:
@@ -210,7 +222,7 @@ def compare(score: Score, name: str) -> Result:
 
 def _compare_part(result: Result, theirs: Part, ours: Part) -> None:
     mine, yours = _rows(ours), _rows(theirs)
-    has_beams = _has_whole_beams(yours.values())
+    has_beams = has_whole_beams(theirs)
     sung = any(event.verses for voice in theirs.voices for event in voice.events)
     for (voice, index), row in yours.items():
         if all(event.is_rest for event, _ in row):
@@ -250,7 +262,10 @@ def measure(path: Path) -> Result:
     """Compare one file; a file that cannot be read is said, not skipped."""
     name = f"{path.parent.name}/{path.name}"
     try:
-        return compare(read(str(path)), name)
+        score = read(str(path))
+        result = compare(score, name)
+        result.halves = measured(score)
+        return result
     except RemetreError as error:
         return Result(name, error=str(error))
 
@@ -336,19 +351,24 @@ def _equal(differences: list[Difference], count: int, order: int) -> Iterator[st
 def main(arguments: list[str] | None = None) -> int:
     """Print the tables and, if asked, differing bars."""
     parser = argparse.ArgumentParser(prog="python -m tests.agreement", description=__doc__)
-    parser.add_argument("paths", nargs="*", type=Path, help="files; none: the corpus")
+    parser.add_argument("paths", nargs="*", type=Path, help="files and folders; none: the corpus")
     parser.add_argument("--differences", type=int, default=0, metavar="N")
     parser.add_argument("--what", default="", help="only differences of this kind")
     parser.add_argument("--order", type=int, default=1, help="which shuffle of the differences")
+    parser.add_argument("--every", type=int, default=1, metavar="N", help="only every Nth score")
     parser.add_argument("--everything", action="store_true", help="all chorales too")
     parser.add_argument("--kind", default="", help="only differences of this kind")
     parser.add_argument("--equal", action="store_true", help="count equal differences instead")
     options = parser.parse_args(arguments)
-    paths = options.paths or corpus_paths(options.everything)
+    paths = found_in(options.paths) or corpus_paths(options.everything)
+    paths = paths[:: options.every]
     with Pool(2) as pool:
         results = pool.map(measure, paths, chunksize=4)
     write = sys.stdout.write
     for line in report([r for r in results if not r.error]):
+        write(line + "\n")
+    halves: Count = sum((r.halves for r in results), Counter())
+    for line in ("", *table(halves)):
         write(line + "\n")
     for result in results:
         if result.error:

@@ -37,7 +37,7 @@ def faircopy(score: Score, keep: bool = False, *, manner: str | Score = "house")
     if strained:
         spared = {(strain.part, strain.voice, strain.bar) for strain in strained}
         copy = spell_score(fresh, keep=keep, hints=keep, spared=spared)
-        still = strains(copy, score)
+        still = [strain for strain in strains(copy, score) if strain.kind != "lone"]
         if still:
             raise refused(copy, still[0])
     require_conserved(score, copy)

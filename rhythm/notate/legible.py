@@ -61,7 +61,10 @@ def _coarser(source: Score, score: Score, index: int, respell: Respell) -> Score
         tried = respell(moved, {index})
         if not strains(tried, source, {index}):
             return tried
-    raise refused(score, found[0])
+    grave = [strain for strain in found if strain.kind != "lone"]
+    if grave:
+        raise refused(score, grave[0])
+    return score  # a voice that shows nothing else of its bracket
 
 
 def _moved(score: Score, index: int, grid: mpq, found: Sequence[Strain]) -> Score | None:

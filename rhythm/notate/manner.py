@@ -27,6 +27,8 @@ from rhythm.score.model import Score
 
 __all__ = ["Habit", "Hand", "in_manner", "learn", "manner", "usage_of"]
 
+_MOST_TELLING = 10000
+
 _ASKED_AT_ONCE = 24
 """A bar that raises more questions than this is no evidence for any."""
 
@@ -184,7 +186,8 @@ def _votes(observed: Sequence[ObservedBar]) -> tuple[_Votes, _Shown]:
     """The votes on every question, by metre and place, and by place in any metre."""
     votes: _Votes = defaultdict(Counter)
     shown: _Shown = defaultdict(list)
-    for bar in observed:
+    telling = sorted(observed, key=lambda bar: -bar.times)[:_MOST_TELLING]
+    for bar in telling:
         metre = str(bar.metre)
         for question, place, answer, is_house in _ballots(bar):
             for key in _keys(question, metre, place):

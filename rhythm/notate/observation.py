@@ -20,7 +20,7 @@ from rhythm.exact.metre import Metre
 from rhythm.notate.bar_notation import Item
 from rhythm.score.model import Part, Piece, Score, Voice
 
-__all__ = ["EditorSign", "ObservedBar", "observed_bars"]
+__all__ = ["EditorSign", "ObservedBar", "has_whole_beams", "observed_bars"]
 
 
 class EditorSign(NamedTuple):

@@ -49,6 +49,7 @@ _ROWS = (
     Question("first two", "silence before the last eighth", ("4r 8", "8r 8r 8"), "compound"),
     Question("dotted rest", "silence before the last sixteenth", ("8.r 16", "8r 16r 16"), "simple"),
     Question("syncopation", "a plain note over a boundary", ("whole", "tied"), "bar"),
+    Question("dotted note", "a dotted note from a beat over the next", ("whole", "tied"), "bar"),
     Question("dotted syncopation", "a dotted note over a boundary", ("whole", "tied"), "bar"),
     Question("six in a beat", "six even notes in a beat", ("", "two 3:2", "one 6:4"), "simple"),
     Question("sixths", "notes on the sixths of a beat", ("", "two 3:2", "one 6:4"), "simple"),

@@ -70,7 +70,8 @@ def _stands_whole(
     if grid.uneven and rank <= 2 and (first > 2 or last > 2):
         return False
     if first <= rank:
-        return True
+        plain = not dots or grid.tuplet or grid.uneven
+        return plain or grid.says("dotted note", _PLACES.get(rank, "")) == "whole"
     even = parent is None or len(parent.parts) != 2 or parent.is_even_pair
     if dots:
         whole = last <= rank or (dots == 1 and even and first == rank + 1 <= grid.pulse)

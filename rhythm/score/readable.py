@@ -30,12 +30,16 @@ _MOST_PIECES = 3
 
 @dataclass(frozen=True, slots=True)
 class Strain:
-    """One thing that strains the reader: in which part, bar and voice (indices), and what it is."""
+    """One thing that strains the reader: in which part, bar and voice (indices), and what it is.
+
+    ``kind`` is ratio, type, pieces, or lone (a bracket over one symbol).
+    """
 
     part: int
     bar: int
     voice: int
     problem: str
+    kind: str
 
 
 @dataclass(slots=True)
@@ -70,7 +74,7 @@ def strains(
             for bar, kind, detail in _found_in(voice, bars):
                 problem = _problem(known, kind, detail)
                 if problem:
-                    found.append(Strain(p, bar, v, problem))
+                    found.append(Strain(p, bar, v, problem, kind))
     return found
 
 
