@@ -12,7 +12,8 @@ bars where the editor or we have one, and agree where every symbol has the same 
 counted over the bars whose values agree, in parts whose source has beams, and whole ones (some
 exporters wrote beginnings without ends); they agree where the same notes are joined, *levels* where
 every level is the same too, whichever way a hook points. *Joined* counts of these only the bars
-that hold two short notes or more. Parts with lyrics are a class of their own there: syllabic beaming is a style.
+that hold two short notes or more. Parts with lyrics are a class of their own there: syllabic
+beaming is a style.
 
 How far each editor's own hand can be learned is measured apart, by halves: see
 :mod:`tests.halves`. Any folders and files may be named instead of the corpus.

@@ -60,7 +60,7 @@ def test_a_fair_copy_that_nothing_can_write_is_refused_with_its_bar():
             "3:2(16th 16th 16th 16th 32nd 32nd 32nd 32nd) quarter",
         ),
         ("6/8", "1/8 1/8 1/8 1/4 1/8", "duplets", "eighth eighth eighth 2:3(eighth eighth)"),
-        ("6/8", "3/16 1/16 1/8 3/8", "duplets", "2:3(16th. 32nd eighth) quarter."),
+        ("6/8", "3/16 1/16 1/8 3/8", "duplets", "2:3(16th 16th eighth) quarter."),
     ],
     ids=["eight in a beat", "three even notes", "a siciliano"],
 )
