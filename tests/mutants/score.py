@@ -33,4 +33,11 @@ ROWS: list[Row] = [
         ("tests/score/test_select.py",),
         "bars with a gap taken for one passage",
     ),
+    Row(
+        "rhythm/score/readable.py",
+        "_LARGEST_NUMBER = 15",
+        "_LARGEST_NUMBER = 5000",
+        ("tests/notate/test_legible.py",),
+        "brackets of 512:513",
+    ),
 ]
