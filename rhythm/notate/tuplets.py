@@ -443,11 +443,11 @@ def _with_ratios(spans: Sequence[_TupletSpan], run: Sequence[mpq]) -> Iterator[l
     for span in spans:
         shares = [(edge - span.start) / span.length for edge in run if span.start < edge < span.end]
         count = odd_part(int(lcm(*(share.denominator for share in shares))))
+        if count > _MOST_UNITS:
+            return
         counts = [count, *(d for d in range(3, count, 2) if count % d == 0)]
         if count == 1:
             counts = [2, 4]
-        elif count > _MOST_UNITS:
-            return
         found = [w for n in counts if (w := window_over(span.start, span.length, n))]
         if not found:
             return

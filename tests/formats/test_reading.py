@@ -333,6 +333,9 @@ H5 = note("C4", 4, "quarter").replace("<step>C</step><octave>4", "<step>H</step>
     [
         (partwise(note("C4", 4, "quarter"), time="x/0"), "'x/0' is not a time signature"),
         (partwise(note("C4", 4, "quarter"), time="0/4"), "'0/4' is not a time signature"),
+        (partwise(note("C4", 4, "quarter"), divisions="9" * 39), "divisions of '9999"),
+        (partwise(note("C4", "0." + "0" * 30 + "1", "quarter")), "a duration of '0.000"),
+        (partwise(note("C4", 4, "quarter", ratio="12345:2")), "does not say how many"),
         (partwise(note("C4", 4, "quarter"), divisions=0), "divisions of '0'"),
         (partwise(note("C4", 4, "quarter"), divisions="many"), "divisions of 'many'"),
         (partwise(note("C4", "abc", "quarter", voice="2")), "voice 2: a duration of 'abc'"),
@@ -441,3 +444,11 @@ def test_the_verses_an_event_carries_are_known() -> None:
     lyrics = '<lyric number="1"><text>a</text></lyric><lyric number="2"><text>b</text></lyric>'
     (event,) = events(read(partwise(note("C4", 16, "whole", after=lyrics))))
     assert event.verses == ("1", "2")
+
+
+def test_a_tuplet_of_hundreds_whose_ticks_are_plain_is_none() -> None:
+    """No page shows 1009 notes in the time of 1008."""
+    bar = note("C4", 4, "quarter", ratio="1009:1008") * 2 + note("D4", 8, "half")
+    score = read(partwise(bar))
+    assert durations(score) == ["1/4", "1/4", "1/2"]
+    assert [event.pieces[0].ratio for event in events(score)] == [(1, 1)] * 3

@@ -27,6 +27,7 @@ __all__ = ["Gathered", "PlacedSign", "gather", "read_again"]
 _ZERO = mpq(0)
 _PLAIN = (1, 1)
 _LONGEST = mpq(1024)  # whole notes in a bar; a whole piece without bar lines is shorter
+_MOST_DIVISIONS = 10**15  # what is reckoned exactly with more takes for ever
 _MEASURE_ATTRIBUTES = frozenset({"number", "implicit", "width"})
 
 
@@ -260,8 +261,11 @@ class _Bar:
             if child.tag == "divisions":
                 text = child.text or ""
                 divisions = decimal(text) if text.strip() else None
-                if divisions is None or divisions <= 0:
-                    raise FileError(f"divisions of {shown(text)}", legal="a number above 0")
+                if divisions is None or not 0 < divisions <= _MOST_DIVISIONS:
+                    raise FileError(
+                        f"divisions of {shown(text)}",
+                        legal=f"a number above 0 and at most {_MOST_DIVISIONS}",
+                    )
                 self.clock.set_divisions(divisions)
                 if not self.bar.notes and not self.clock.position:
                     self.bar.divisions = self.clock.divisions

@@ -18,19 +18,25 @@ from rhythm.score.model import Pitch, Tuplet
 
 __all__ = ["Written", "decimal", "decimal_text", "exact_value", "parse_note", "shown"]
 
-_RATIO = "actual-notes and normal-notes are whole numbers above 0"
-
-MAX_DIGITS = 40
+_MOST_DIGITS = 15  # before the point: more than any ticks, pitch or tempo needs
+_MOST_PLACES = 9  # behind it
+_LARGEST_RATIO = 9999  # products of nested tuplets included
+_RATIO = f"actual-notes and normal-notes are whole numbers above 0 and at most {_LARGEST_RATIO}"
 MOST_DOTS = 12
 
 
 @lru_cache(maxsize=4096)
 def decimal(text: str) -> mpq | None:
-    """The exact value of a decimal number as XML writes it, None where it is none."""
+    """The exact value of a decimal number as XML writes it, None where it is none.
+
+    Numbers of more digits than music needs are none: to reckon with them exactly takes for ever.
+    """
     text = text.strip()
     body = text[1:] if text[:1] in ("+", "-") else text
     whole, _, part = body.partition(".")
-    if not (whole + part).isdecimal() or not body.isascii() or len(body) > MAX_DIGITS:
+    if len(whole) > _MOST_DIGITS or len(part) > _MOST_PLACES:
+        return None
+    if not (whole + part).isdecimal() or not body.isascii():
         return None
     number = mpq(int(whole + part), 10 ** len(part))
     return -number if text[0] == "-" else number
@@ -209,7 +215,7 @@ def _read_ratio(element: etree._Element) -> tuple[int, int]:
     actual = decimal(element.findtext("actual-notes") or "")
     normal = decimal(element.findtext("normal-notes") or "")
     for count in (actual, normal):
-        if count is None or count <= 0 or count.denominator != 1:
+        if count is None or not 0 < count <= _LARGEST_RATIO or count.denominator != 1:
             raise FileError("a time-modification does not say how many", legal=_RATIO)
     return (int(actual or 1), int(normal or 1))
 

@@ -45,6 +45,7 @@ _LONG = frozenset({"whole", "breve", "long", "maxima"})
 _FORWARD_GRID = 64
 _SHORTEST = mpq(1, 128)
 _PLAIN = (1, 1)
+_LARGEST_COUNT = 100  # of notes in a tuplet; nested ones said in one ratio may come to more
 _FINE = 128  # positions and lengths on this grid of a whole note need no second look
 
 
@@ -161,8 +162,12 @@ class Clock:
     def _place_slowly(self, note: Written, key: tuple[str, str, int, tuple[int, int]]) -> None:
         """Place a note whose ticks and written value have not yet been seen to agree."""
         note.value = value = self.ticks_value(note.ticks)
+        huge = note.ratio[0] > _LARGEST_COUNT and note.type != ""
+        if huge and exact_value(note.type, note.dots, 1, 1) == value:
+            # No page shows a tuplet of hundreds: where the ticks say that the note is plain it is.
+            note.ratio = _PLAIN
         written = exact_value(note.type, note.dots, *note.ratio) if note.type else None
-        if written is not None and written == value:
+        if written is not None and written == value and not huge:
             self._agreed[key] = written
         note.duration = self._read_duration(note, written, value)
         self._pass(note, self._undivided(note.ticks, note.duration) if value is None else value)
