@@ -6,18 +6,20 @@ import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from . import many, options, out, params
+from . import errors, many, options, out, params
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
 
     from rhythm.check.ledger_rows import Finding, Ledger, Row, Summary
     from rhythm.exact.pattern import MetrePattern
+    from rhythm.score.model import Score
 
 __all__ = ["command", "row_object", "show"]
 
@@ -34,6 +36,7 @@ class Wish:
     part: str | None
     voice: str | None
     form: str  # "full", "line", "json" or "code"
+    score: str = ""  # the score that parts are held against
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +83,15 @@ def command(
     """Say whether every bar of every voice adds up, and if not, where and by how much.
 
     SCORE is a file, a folder of scores, a pattern in quotes, or - for standard input; give as many
-    as you like. A fault means that the visible music does not add up, and ends with exit code 1; a
-    remark is worth knowing and no fault: hidden voices, rounded ticks, a last bar that is short.
+    as you like. Where a score and a folder are named, each part in the folder is held against the
+    score too: the same bars, by number, metre and length. A fault means that the visible music
+    does not add up, and ends with exit code 1; a remark is worth knowing and no fault: hidden
+    voices, rounded ticks, a last bar that is short.
 
     \b
     remetre check song.musicxml
     remetre check song.musicxml --against '7/8 7/8 5/8'
+    remetre check score.musicxml parts/
     remetre check exercises/ --quiet && echo all right
     """
     files = many.expand(scores)
@@ -96,7 +102,7 @@ def command(
             "--rows, --remarks and --all are for one score at a time; --json tells all of many"
         )
     plan = None if against is None else str(against)
-    wish = Wish(plan, bars, part, voice, form)
+    wish = Wish(plan, bars, part, voice, form, _score_of(scores))
     page = out.page_ready(files[0], force) if single else out.asked("page")
     if page and (not single or files[0] == "-"):
         raise click.UsageError("--page is for one score, read from a file")
@@ -153,9 +159,9 @@ def _attempt(wish: Wish, name: str) -> Outcome:
     except RemetreError as error:
         code = FAULT if isinstance(error, MusicError) else REQUEST
         return Outcome(code, error=str(error.at(Place(name))))
-    except (OSError, MemoryError, RecursionError) as error:
-        problem = getattr(error, "strerror", None) or type(error).__name__
-        return Outcome(REQUEST, error=f"{name}: {problem}")
+    except Exception as error:  # a defect met in one file does not end the run
+        line, code = errors.said(error)
+        return Outcome(code, error=line if line.startswith(name) else f"{name}: {line}")
 
 
 def _lost(name: str) -> Outcome:
@@ -173,14 +179,60 @@ def _ledger(name: str, wish: Wish) -> Ledger:
 
 def _check(name: str, wish: Wish) -> Outcome:
     ledger = _ledger(name, wish)
-    faults, notes = len(ledger.faults), len(ledger.remarks)
+    apart = _held_against(wish.score, name)
+    faults = len(ledger.faults) + len(apart)
+    lines = [_lines(name, ledger, wish)]
+    if wish.form == "line":
+        lines += [f"  against the score: {each.place}: {each}" for each in apart]
+    elif wish.form == "json":
+        lines += [
+            json.dumps(_departure(name, wish.score, each), ensure_ascii=False) for each in apart
+        ]
     return Outcome(
         FAULT if faults else 0,
-        _lines(name, ledger, wish),
+        "\n".join(filter(None, lines)),
         bars=ledger.summary.bars,
         faults=faults,
-        notes=notes,
+        notes=len(ledger.remarks),
     )
+
+
+def _score_of(names: Sequence[str]) -> str:
+    """The score that a folder of parts is held against: a file with several parts, named first."""
+    if len(names) != 2 or not Path(names[0]).is_file() or not Path(names[1]).is_dir():
+        return ""
+    from rhythm.exact.errors import RemetreError
+
+    from .sources import read
+
+    try:
+        return names[0] if len(read(names[0]).parts) > 1 else ""
+    except RemetreError:
+        return ""  # what is wrong with it is said when its turn comes
+
+
+@lru_cache(maxsize=1)
+def _full_score(name: str) -> Score:
+    from .sources import read
+
+    return read(name)
+
+
+def _held_against(score: str, name: str) -> tuple[Finding, ...]:
+    """What sets a part apart from the score, where there is one."""
+    if not score or name == score:
+        return ()
+    from rhythm.check.rehearsal import compare
+
+    from .sources import read
+
+    return compare(read(name), _full_score(score))
+
+
+def _departure(name: str, score: str, finding: Finding) -> dict[str, object]:
+    """A departure from the score as JSON."""
+    told = _finding_object(finding)
+    return {"file": name, "score": score, "bar": finding.number, "index": finding.index} | told
 
 
 def _lines(name: str, ledger: Ledger, wish: Wish) -> str:

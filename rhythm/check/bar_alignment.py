@@ -23,7 +23,7 @@ from gmpy2 import mpq
 
 from rhythm.check.survey import PartBar, SurveyedVoice
 
-__all__ = ["Misfit", "align"]
+__all__ = ["Misfit", "align", "align_to"]
 
 ZERO = mpq(0)
 _GAP, _LINE, _LENGTH, _SIGN, _NUMBER = 4, 3, 2, 4, 8
@@ -67,6 +67,16 @@ def align(parts: Sequence[Sequence[PartBar]]) -> tuple[list[list[PartBar]], list
         else:
             laid.append(list(_lay(which, part, model, misfits)))
     return [list(column) for column in zip(*laid, strict=True)], misfits
+
+
+def align_to(
+    model: Sequence[PartBar], part: Sequence[PartBar]
+) -> tuple[list[PartBar], list[Misfit]]:
+    """The bars of a part, one for every bar of ``model``, and what had to be done for that."""
+    misfits: list[Misfit] = []
+    if len(part) == len(model):
+        return list(part), list(_misnumbered(1, part, model))
+    return list(_lay(1, part, model, misfits)), misfits
 
 
 def _model(parts: Sequence[Sequence[PartBar]], numbers: Sequence[tuple[str, ...]]) -> int:

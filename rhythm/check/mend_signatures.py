@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rhythm.check.editor import Draft
 from rhythm.check.remedies import Remedy
+from rhythm.exact.metre import Metre
 
 __all__ = ["follow", "reprint"]
 
@@ -14,7 +15,8 @@ def reprint(draft: Draft, remedy: Remedy) -> str:
     old = ""
     for which in draft.parts_of(remedy.part):
         bars = draft.bars[which]
-        old = str(bars[remedy.bar].metre)
+        printed = bars[remedy.bar].metre
+        old = "" if printed is None else str(Metre(printed.terms))
         for index in range(remedy.bar, min(remedy.until, len(bars))):
             shows = bars[index].shows_metre or index == remedy.bar
             bars[index] = bars[index].replace(metre=remedy.metre, shows_metre=shows)

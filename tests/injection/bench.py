@@ -147,7 +147,8 @@ def _try(path: Path, whole: Score, page: Page, slip: Slip) -> Outcome:
 
 
 def _notes(score: Score) -> int:
-    return sum(len(e.pieces) * len(e.notes) for _, _, e in score.events() if not e.is_rest)
+    """The notes that are struck: ties may be written in fewer pieces, and no note be lost."""
+    return sum(not note.tie_in for _, _, e in score.events() if not e.is_rest for note in e.notes)
 
 
 def _rhythm(score: Score, slip: Slip) -> list:

@@ -1,0 +1,19 @@
+"""Slips put into real scores: told, told once and where they are, and the original restored.
+
+The whole bench is ``python -m tests.injection``; here a sample of it must meet the same goals.
+"""
+
+from tests.injection.bench import GOALS, run, scores, tally
+
+
+def test_slips_are_told_once_at_their_place_and_put_right():
+    paths = scores(16)
+    assert len(paths) >= 12
+    outcomes = list(run(paths, 6, seed=4))
+    total = tally(outcomes)[""]
+    assert total["faults"] > 60 and total["unique"] > 25
+    assert not total["lost"]
+    assert 100 * total["told"] >= GOALS["told"] * total["faults"]
+    assert 100 * total["restored"] >= GOALS["restored"] * total["unique"]
+    for goal in ("bar", "part", "once"):
+        assert 100 * total[goal] >= GOALS[goal] * total["told"]
