@@ -10,6 +10,7 @@ notes take no time; where nothing else stands it is a rest.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from html import escape
 from itertools import groupby, islice
 
 from gmpy2 import mpq
@@ -27,15 +28,16 @@ def answer_sheet(title: str, made: Sequence[Exercise], numbers: Sequence[str]) -
     ``numbers`` are the printed numbers of all bars of the sheet, in which ``made`` stand in order.
     """
     left = iter(numbers)
-    lines = [f"# Answers: {title}", ""]
+    lines = [f"# Answers: {_plain(title)}", ""]
     lines += [
-        "Durations are fractions of a whole note; `r` is a rest, `~` a note held on from before.",
+        "Durations are fractions of a whole note. A tie (‿) stands before what is left of a note",
+        "that began in the bar before.",
         "Neighbouring bars that are alike share a line.",
         "",
     ]
     for number, exercise in enumerate(made):
         heading = f"{number}. {exercise.heading}" if number else exercise.heading
-        lines += [f"## {heading}", "", f"Level {exercise.difficulty.text}."]
+        lines += [f"## {_plain(heading)}", "", f"Level {exercise.difficulty.text}."]
         if number:
             lines.append(f"{exercise.arithmetic[0].upper()}{exercise.arithmetic[1:]}.")
         if exercise.task is not None:
@@ -57,7 +59,7 @@ def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
     ]
     for part, voice in sounding:
         if len(score.parts) > 1:
-            lines += [f"{part.name}:", ""]
+            lines += [f"{_plain(part.name)}:", ""]
         elif len(sounding) > 1:
             lines += [f"Voice {voice.name}:", ""]
         lines += ["| bar | metre | durations | sum |", "|---|---|---|---|"]
@@ -73,8 +75,16 @@ def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
     return lines[:-1]
 
 
+_SHOWN = {"": "", "r": "rest ", "~": "‿"}
+
+
+def _plain(text: str) -> str:
+    """A name from the score, which must not be taken for markup where the key is shown."""
+    return escape(text, quote=False)
+
+
 def _sum_of(values: Sequence[tuple[str, mpq]]) -> str:
-    terms = " + ".join(f"{sign}{format_value(value)}" for sign, value in values)
+    terms = " + ".join(f"{_SHOWN[sign]}{format_value(value)}" for sign, value in values)
     return f"{terms} | {format_value(sum((value for _, value in values), mpq(0)))}"
 
 

@@ -127,7 +127,7 @@ COMPLAINTS = {
         2,
         "did you mean exact? there are idiomatic, exact",
     ),
-    "an option misspelt": (["restate", SONG, "--lit", "even"], 2, "'--lilt'"),
+    "an option misspelt": (["restate", SONG, "--lit", "even"], 2, "--lilt"),
     "a device misspelt": (
         ["vary", SONG, "--device", "retrogade", "-o", "x.mxl"],
         2,

@@ -10,6 +10,7 @@ whole run are explained in docs/testing.md.
 import argparse
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -33,6 +34,8 @@ def main() -> int:
     parser.add_argument("names", nargs="*", help="tables, or parts of file names")
     parser.add_argument("--jobs", type=int, default=2, help="rows worked on at once")
     asked = parser.parse_args()
+    # In the background of a shell interruptions are ignored, and tests of them would fail.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     chosen = [
         row
         for table in TABLES

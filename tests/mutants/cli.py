@@ -101,4 +101,25 @@ ROWS: list[Row] = [
         COMMANDS,
         "the shell offers every word",
     ),
+    Row(
+        "cli/out.py",
+        "        for read in (source, *inputs):",
+        "        for read in (source,):",
+        ("tests/cli/test_commands.py",),
+        "a plan or the score before written over",
+    ),
+    Row(
+        "cli/restate.py",
+        "told_only=explained",
+        "told_only=False",
+        ("tests/cli/test_commands.py",),
+        "--explain alone wants a file",
+    ),
+    Row(
+        "cli/help.py",
+        "    if found is None:",
+        "    if found is not None:",
+        ("tests/cli/test_commands.py",),
+        "a page shown for a command",
+    ),
 ]

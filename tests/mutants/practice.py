@@ -40,4 +40,25 @@ ROWS: list[Row] = [
         ("tests/practice/test_counting.py",),
         "a triplet in half a beat counted over the whole",
     ),
+    Row(
+        "rhythm/practice/counting.py",
+        'words[home][moment].append((beat.start, f"({beat.number})"))',
+        'words[home][moment].append((beat.start, f"{beat.number}"))',
+        ("tests/practice/test_counting.py",),
+        "a beat on which nothing begins counted aloud",
+    ),
+    Row(
+        "rhythm/practice/counting.py",
+        "place = (event.onset - beat.start) / beat.length\n            texts",
+        "place = (event.onset - beat.start)\n            texts",
+        ("tests/practice/test_counting.py",),
+        "places counted in whole notes, not in beats",
+    ),
+    Row(
+        "rhythm/practice/counting.py",
+        "at, number = bar.start - bar.shift, 0",
+        "at, number = bar.start, 0",
+        ("tests/practice/test_counting.py",),
+        "an upbeat counted as beat one",
+    ),
 ]

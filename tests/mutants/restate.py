@@ -288,4 +288,11 @@ ROWS: list[Row] = [
         ),
         "double dotted figures not counted",
     ),
+    Row(
+        "rhythm/restate/targets.py",
+        'if " " in text or "*" in text:',
+        'if " " in text:',
+        ("tests/restate/test_metres.py", "tests/cli/test_commands.py"),
+        "4/4*3 taken for one metre",
+    ),
 ]

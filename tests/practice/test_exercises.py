@@ -187,7 +187,7 @@ BAD = [
     ('count = "takadime"\n[[exercise]]\nvary = "dotting"', "did you mean 'takadimi'?"),
     ('only = "pitch"\n[[exercise]]\nvary = "dotting"', "'only' of the plan cannot be 'pitch'"),
     ('most = 0\n[[exercise]]\nvary = "dotting"', "1 or more"),
-    ("title = ", "no TOML"),
+    ("title = ", "not TOML"),
     ('[[exercise]]\nrestate = "compund"', "did you mean 'compound'?"),
     ('[[exercise]]\nrestate = "compound"\nlilt = "trochea"', "did you mean 'trochee'?"),
     ('[[exercise]]\nrestate = "3/4"\nby = "baet"', "did you mean 'beat'?"),
@@ -289,6 +289,7 @@ def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_pa
         "as_json",
         "page",
         "paper",
+        "piece",
     }
     keywords = set(signature(rhythm.exercises).parameters) - {"theme"}
     assert {"plan" if name == "plan_path" else name for name in options - ours} == keywords
@@ -368,7 +369,13 @@ def test_the_answers_give_every_bar_of_a_task_with_its_sum() -> None:
     assert "## 1. Barred in 3/4: Draw the bar lines." in lines
     assert "Answer: Every bar lasts a dotted half." in lines
     assert "| 1 | 3/4 | 1/4 + 1/8 + 1/8 + 1/4 | 3/4 |" in lines
-    assert "| 2 | 3/4 | ~1/4 + 3/8 + 1/8 | 3/4 |" in lines
+    assert "| 2 | 3/4 | ‿1/4 + 3/8 + 1/8 | 3/4 |" in lines
+
+
+def test_a_title_is_no_markup_in_the_answers() -> None:
+    plan = 'title = "<script>alert(1)</script> & more"\n[[exercise]]\nrebar = "3/4"'
+    first = sheet_of(plan).answers.splitlines()[0]
+    assert first == "# Answers: &lt;script&gt;alert(1)&lt;/script&gt; &amp; more"
 
 
 def test_a_gap_in_a_voice_is_a_rest_in_the_answers() -> None:
