@@ -156,7 +156,7 @@ def syncopation(passage: Passage, value: mpq | None = None) -> Passage:
     for bar, start in zip(passage.bars, starts(passage.bars), strict=True):
         if bar.metre is None or not bar.metre.length:
             continue
-        for node in bar.metre.beat_nodes[1:]:
+        for node in bar.metre.beat_nodes:
             if bar.shift < node.start < bar.shift + bar.length:
                 early = value or node.length / (3 if node.ternary else 2)
                 beats[start + node.start - bar.shift] = early

@@ -4,6 +4,8 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
+FILES = ("tests/devices/test_written_files.py",)
+
 ROWS: list[Row] = [
     Row(
         "rhythm/devices/scaling.py",
@@ -87,5 +89,54 @@ ROWS: list[Row] = [
         "if False:",
         ("tests/devices/test_vary.py",),
         "a passage that begins before its first bar",
+    ),
+    Row(
+        "rhythm/devices/grouping.py",
+        "at[i] + bar.length not in walls",
+        "True",
+        FILES,
+        "a hemiola over a repeat sign",
+    ),
+    Row(
+        "rhythm/devices/against_the_beat.py",
+        "                if held.duration <= early or before.duration <= early:",
+        "                if before.duration < early:",
+        FILES,
+        "syncopation leaves a note nothing",
+    ),
+    Row(
+        "rhythm/devices/against_the_beat.py",
+        "            if bar.shift < node.start < bar.shift + bar.length:",
+        "            if bar.shift <= node.start < bar.shift + bar.length:",
+        ("tests/devices/test_vary.py",),
+        "the first note of a bar comes early",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        '            notes if what == "rhythm" else notes[::-1],',
+        "            notes[::-1],",
+        FILES,
+        "a retrograde of rhythm turns the notes too",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        "    edges = [mpq(0), *passage.breaks, passage.length]\n\n    def change",
+        "    edges = [mpq(0), passage.length]\n\n    def change",
+        FILES,
+        "a retrograde over a repeat sign",
+    ),
+    Row(
+        "rhythm/devices/vary.py",
+        "    whole = completed(changed).filled()",
+        "    whole = changed.filled()",
+        ("tests/devices/test_whole_tuplets.py",),
+        "tuplets are left open at the end",
+    ),
+    Row(
+        "rhythm/devices/scaling.py",
+        "        stops.append(min(inside[min(place, len(inside)) - 1].end, end))",
+        "        stops.append(min(inside[0].end, end))",
+        ("tests/devices/test_vary.py",),
+        "the value is added to the first note",
     ),
 ]

@@ -4,6 +4,12 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
+FILES = ("tests/devices/test_written_files.py",)
+EDGES = ("tests/rebar/test_passage_edges.py",)
+HIDDEN = ("tests/rebar/test_hidden_rests.py",)
+WHOLE = ("tests/devices/test_whole_tuplets.py",)
+REBAR = ("tests/rebar/test_rebar.py",)
+
 ROWS: list[Row] = [
     Row(
         "rhythm/rebar/rebar.py",
@@ -45,5 +51,110 @@ ROWS: list[Row] = [
         "short = mpq(0)",
         ("tests/rebar/test_tuplet.py",),
         "an open bracket at the end",
+    ),
+    Row(
+        "rhythm/rebar/group.py",
+        "            changed[strand.part] = part.replace(voices=tuple(voices))",
+        "            changed[strand.part] = part",
+        FILES,
+        "accents asked for are never written",
+    ),
+    Row(
+        "rhythm/rebar/group.py",
+        "    return _in_place(passage, score.replace(parts=parts) if changed else score, changed)",
+        "    return _in_place(passage, score, changed)",
+        FILES,
+        "beams by groups are never written",
+    ),
+    Row(
+        "rhythm/rebar/group.py",
+        "    return first.length if first.is_upbeat else mpq(0)",
+        "    return mpq(0)",
+        ("tests/rebar/test_group.py",),
+        "groups counted from the upbeat",
+    ),
+    Row(
+        "rhythm/rebar/density.py",
+        "FINEST = mpq(1, 64)",
+        "FINEST = mpq(1, 32)",
+        FILES,
+        "thirty-seconds are not split any more",
+    ),
+    Row(
+        "rhythm/rebar/density.py",
+        "        strong.add(start)",
+        "        pass",
+        FILES,
+        "the note that begins a bar is absorbed",
+    ),
+    Row(
+        "rhythm/rebar/sections.py",
+        "        return images[i] if i < len(edges) and edges[i] == at else time(at)",
+        "        return time(at)",
+        FILES,
+        "a repeat goes with the music before it",
+    ),
+    Row(
+        "rhythm/rebar/unbarring.py",
+        "        if not each.is_unseen_rest:",
+        "        if True:",
+        HIDDEN,
+        "hidden rests count as music",
+    ),
+    Row(
+        "rhythm/rebar/rebuilding.py",
+        "        if not PlacedEvent(old).is_unseen_rest:",
+        "        if True:",
+        HIDDEN,
+        "a hidden rest left behind has its bar written anew",
+    ),
+    Row(
+        "rhythm/rebar/passage_edges.py",
+        "        left[i] = joined(one, other)",
+        "        left[i] = one.replace(duration=other.end - one.onset)",
+        EDGES,
+        "what the second half of a held note carries is lost at an edge",
+    ),
+    Row(
+        "rhythm/rebar/whole_tuplets.py",
+        "    return _rested(_with_whole_close(passage))",
+        "    return _with_whole_close(passage)",
+        WHOLE,
+        "the last bracket stays open",
+    ),
+    Row(
+        "rhythm/rebar/whole_tuplets.py",
+        "    passage = _with_whole_upbeat(passage)",
+        "    pass",
+        WHOLE,
+        "a bracket over a lone upbeat",
+    ),
+    Row(
+        "rhythm/rebar/passage.py",
+        "yield each if each.onset < at else each.at(each.onset + length, each.duration)",
+        "yield each",
+        WHOLE,
+        "time let in before a repeat moves nothing",
+    ),
+    Row(
+        "rhythm/rebar/rebar.py",
+        "    shift = (opening.length - upbeat % opening.length) % opening.length",
+        "    shift = mpq(0)",
+        REBAR,
+        "an upbeat becomes the first beats of a bar",
+    ),
+    Row(
+        "rhythm/rebar/release.py",
+        '"halved": mpq(1, 2)',
+        '"halved": mpq(1)',
+        FILES,
+        "halving dissolves as written",
+    ),
+    Row(
+        "rhythm/rebar/bar_numbers.py",
+        '            names.append(f"X{count}")',
+        "            names.append(str(count))",
+        REBAR,
+        "the second part of a split bar has its number again",
     ),
 ]

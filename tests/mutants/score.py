@@ -4,6 +4,9 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
+EDGES = ("tests/rebar/test_passage_edges.py",)
+SELECT = ("tests/score/test_select.py",)
+
 ROWS: list[Row] = [
     Row(
         "rhythm/score/select.py",
@@ -81,5 +84,47 @@ ROWS: list[Row] = [
         'return {"line": str(self), "changed": True, **plain}',
         ("tests/rebar/test_rebar.py", "tests/rebar/test_group.py", "tests/score/test_select.py"),
         "nothing to change told as a change",
+    ),
+    Row(
+        "rhythm/score/ties.py",
+        "        after=late.after,",
+        "        after=(),",
+        EDGES,
+        "graces behind a held note are lost",
+    ),
+    Row(
+        "rhythm/score/ties.py",
+        "        additions=(*early.additions, *later) if late.additions else early.additions,",
+        "        additions=early.additions,",
+        EDGES,
+        "what was counted under the second half of a held note is lost",
+    ),
+    Row(
+        "rhythm/score/ties.py",
+        "each.delay + since)",
+        "each.delay)",
+        EDGES,
+        "what was counted under the second half stands under the first",
+    ),
+    Row(
+        "rhythm/score/ties.py",
+        "    if early.after or late.graces or not early.duration or not late.duration:",
+        "    if not early.duration or not late.duration:",
+        EDGES,
+        "graces between two notes are swallowed",
+    ),
+    Row(
+        "rhythm/score/select.py",
+        "            end = _place(numbers, last, start) if last else len(numbers) - 1",
+        "            end = _place(numbers, last, start) if last else start",
+        SELECT,
+        "an open range is one bar",
+    ),
+    Row(
+        "rhythm/score/select.py",
+        "        return part in self.parts and self.voice in (None, voice)",
+        "        return part in self.parts",
+        ("tests/devices/test_written_files.py",),
+        "all voices are varied where one was asked for",
     ),
 ]

@@ -83,6 +83,6 @@ def test_hidden_rests_of_bars_outside_the_passage_stay_as_they_are() -> None:
         assert after[:3] == before[:3]
 
 
-def test_a_device_that_finds_nothing_leaves_hidden_rests_where_they_are() -> None:
-    tune = TUNES["filled after the upbeat"]
+@pytest.mark.parametrize("tune", TUNES.values(), ids=TUNES)
+def test_a_device_that_finds_nothing_leaves_hidden_rests_where_they_are(tune: bytes) -> None:
     assert proven(vary(read(tune), "straightening")) == proven(read(tune))
