@@ -29,7 +29,7 @@ __all__ = ["command"]
 @click.option("--levels", type=params.LEVELS, help="Only these levels, as in 2-6.5.")
 @click.option("--title", metavar="TEXT", help="The title of the sheet.")
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
-@click.option("--answers", "answers", metavar="FILE", help="Write the answers here, as Markdown.")
+@click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
 @options.narrowed
 @options.as_json
@@ -72,7 +72,7 @@ def command(
     if key is not None:
         key = out.ready(key, source, force)
     if answers is not None:
-        answers = out.ready(answers, source, force, kinds=(".md", ".txt"))
+        answers = out.ready(answers, source, force, kinds=(".md", ".txt", ".pdf"))
     sheet = exercises(
         read(source),
         plan_path,
@@ -95,13 +95,23 @@ def command(
         out.put(sheet.key, key, source=source, force=force, own_systems=True)
         out.wrote(key, quiet)
     if answers is not None:
-        save(sheet.answers.encode(), answers, force=force)
+        save(_on_paper(sheet.answers, answers), answers, force=force)
         out.wrote(answers, quiet)
     if listed or as_json:
         _list(sheet, as_json, where or "")
     out.say(sheet.size, out=where or "-", quiet=quiet or where is None)
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
+
+
+def _on_paper(text: str, where: str) -> bytes:
+    """The answers as their ending says: on pages, or as they are."""
+    if not where.lower().endswith(".pdf"):
+        return text.encode()
+    from rhythm.show.paper import pdf, pieces_of
+
+    title, pieces = pieces_of(text)
+    return pdf(pieces, title=title, paper=out.asked("paper", "a4"))
 
 
 def _list(sheet: Sheet, as_json: bool, where: str) -> None:

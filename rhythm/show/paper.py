@@ -13,7 +13,7 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rhythm.exact.errors import MusicError, RequestError
@@ -22,7 +22,7 @@ from rhythm.show.drawing import Drawing, standalone
 from rhythm.show.music_font import FAMILY, music_font, signs_in
 from rhythm.show.rows import rows
 
-__all__ = ["PAPERS", "Piece", "pdf"]
+__all__ = ["PAPERS", "Piece", "pdf", "pieces_of"]
 
 PAPERS = {"a4": (210, 297), "letter": (216, 279)}
 """The sizes of paper by name: width and height."""
@@ -159,3 +159,30 @@ def _set(folder: Path, pieces: Sequence[Piece]) -> bytes:
         raise MusicError(f"the pages could not be set: {said[0] if said else error}") from None
     assert isinstance(made, bytes)
     return made
+
+
+def pieces_of(text: str) -> tuple[str, list[Piece]]:
+    """A text with headings and tables, as answers are written in, as a title and pieces.
+
+    A line that begins with ``#`` is the title, with ``##`` a heading; lines that begin with ``|``
+    are a table, whose second line is left out.
+    """
+    title, found = "", [Piece()]
+    table: list[tuple[str, ...]] = []
+    for line in [*text.splitlines(), ""]:
+        if line.startswith("|"):
+            if not set(line) <= set("|- :"):
+                table.append(tuple(cell.strip() for cell in line.strip("| ").split("|")))
+            continue
+        if table:
+            found[-1] = replace(found[-1], table=tuple(table))
+            found.append(Piece())
+            table = []
+        if line.startswith("## "):
+            found.append(Piece(heading=line[3:].strip()))
+        elif line.startswith("# "):
+            title = line[2:].strip()
+        elif line.strip():
+            said = line.strip().replace("`", "")
+            found[-1] = replace(found[-1], text=(*found[-1].text, said))
+    return title, [piece for piece in found if piece != Piece()]

@@ -6,7 +6,7 @@ import pymupdf
 import pytest
 
 from rhythm import RequestError, read, restate
-from rhythm.show.paper import Piece, pdf
+from rhythm.show.paper import Piece, pdf, pieces_of
 from tests.tiny import melody
 
 EXAMPLES = {path.stem: path for path in (Path(__file__).parents[2] / "examples").iterdir()}
@@ -113,3 +113,16 @@ def test_a_system_taller_than_a_page_is_made_smaller():
 def test_the_same_pieces_give_the_same_bytes():
     piece = Piece(restate(read(EXAMPLES["lantern-song"]), "compound"))
     assert pdf([piece], title="x") == pdf([piece], title="x")
+
+
+def test_answers_are_set_with_their_headings_and_tables():
+    table = "| bar | sum |\n|---|---|\n| 1 | 1 |\n"
+    text = f"# Answers: X\n\nDurations.\n\n## Theme\n\nGrade 4.\n\n{table}"
+    title, pieces = pieces_of(text)
+    assert title == "Answers: X"
+    assert pieces == [
+        Piece(text=("Durations.",)),
+        Piece(heading="Theme", text=("Grade 4.",), table=(("bar", "sum"), ("1", "1"))),
+    ]
+    page = opened(pdf(pieces, title=title))[0].get_text()
+    assert "Answers: X" in page and "Grade 4." in page and "|" not in page
