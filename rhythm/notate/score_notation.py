@@ -117,6 +117,14 @@ def _held_open_by_rests(score: Score) -> frozenset[int]:
     short: set[int] = set()
     for part in score.parts:
         short.update(bar.index for bar in part.bars if 0 < bar.filled < bar.length)
+    # Where a bar may be short on purpose nothing but what is seen in it says how long it is.
+    ends = {
+        bar.index
+        for bar in score.bars
+        if bar.metre is None or bar.length != bar.metre.length or bar.end == score.length
+    } - short
+    sounds: set[int] = set()
+    short |= ends
     if not short:
         return frozenset()
     for part in score.parts:
@@ -131,8 +139,9 @@ def _held_open_by_rests(score: Score) -> frozenset[int]:
                             sounding.add(index)
                         if event.end >= part.bars[index].end:
                             reaching.add(index)
+            sounds |= sounding
             short -= sounding & reaching
-    return frozenset(short)
+    return frozenset(short - (ends - sounds))
 
 
 def _has_beams(part: Part) -> bool:

@@ -20,29 +20,40 @@ from rhythm.score.model import Bar, Mark, Voice
 __all__ = ["Document", "PartSource", "Reading", "measure_of", "parse"]
 
 _LEGAL = "a MusicXML file has score-partwise or score-timewise as its root"
+_ALL_NOTES = etree.XPath("string(count(//note))")
+_BY_PART = etree.XPath("string(count(/score-partwise/part/measure/note))")
+_BY_TIME = etree.XPath("string(count(/score-timewise/measure/part/note))")
 _REFERENCE = re.compile(r"&([^#;\s&<>]+);")
 _PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What the reader made of a part: what a bar holds is compared with it when it is written."""
+    """What the reader made of a part: what a bar holds is compared with it when it is written.
+
+    ``plain`` are the notes that carry nothing but their rhythm and pitch.
+    """
 
     bars: tuple[Bar, ...] = field(repr=False)
     voices: tuple[Voice, ...] = field(repr=False)
     marks: tuple[Mark, ...] = field(repr=False)
+    plain: frozenset[object] = field(repr=False)
     places: dict[int, int] = field(repr=False)
 
     def __reduce__(self) -> tuple[object, ...]:
         """Elements are known by where they lie in memory: elsewhere they are looked up anew."""
-        return Reading.of, (self.bars, self.voices, self.marks)
+        return Reading.of, (self.bars, self.voices, self.marks, self.plain)
 
     @classmethod
     def of(
-        cls, bars: tuple[Bar, ...], voices: tuple[Voice, ...], marks: tuple[Mark, ...]
+        cls,
+        bars: tuple[Bar, ...],
+        voices: tuple[Voice, ...],
+        marks: tuple[Mark, ...],
+        plain: frozenset[object],
     ) -> Reading:
         """Remember a part just read, whose bars have their contents as source."""
-        return cls(bars, voices, marks, {id(bar.source): bar.index for bar in bars})
+        return cls(bars, voices, marks, plain, {id(bar.source): bar.index for bar in bars})
 
     def bar_of(self, source: object) -> Bar | None:
         """The bar that was read from ``source``, None where it was read elsewhere."""
@@ -131,14 +142,16 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
         raise FileError("the score has no parts", place=place, legal="a score has at least one")
     if not any(part.measures for part in parts):
         raise FileError("the score has no measures", place=place, legal="a score has at least one")
-    _refuse_strays(root, parts, place)
+    _refuse_strays(root, place)
     return Document(name, root.getroottree(), timewise, parts, file)
 
 
-def _refuse_strays(root: etree._Element, parts: tuple[PartSource, ...], place: Place) -> None:
+def _refuse_strays(root: etree._Element, place: Place) -> None:
     """Raise for notes outside the bars of the parts: nobody would hear of them again."""
-    there = sum(1 for _ in root.iter("note"))
-    inside = sum(len(bar.findall("note")) for part in parts for bar in part.measures)
+    timewise = root.tag == "score-timewise"
+    there, inside = (
+        int(str(count(root))) for count in (_ALL_NOTES, _BY_TIME if timewise else _BY_PART)
+    )
     if there != inside:
         stray = "one note stands" if there - inside == 1 else f"{there - inside} notes stand"
         raise FileError(

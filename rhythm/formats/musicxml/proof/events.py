@@ -31,17 +31,25 @@ _GRACE_OWNED = frozenset({"default-x", "id"})
 
 
 def require_same_events(
-    file: str, meant: Part, written: Part, kept: frozenset[int], *, cut: bool, relaid: bool
+    file: str,
+    meant: Part,
+    written: Part,
+    kept: frozenset[int],
+    plain: frozenset[object],
+    *,
+    cut: bool,
+    relaid: bool,
 ) -> None:
     """Raise ProofError where a voice of the written part holds anything else than was meant.
 
-    ``kept`` are bars that are known to be as they were read. In a score that was ``cut`` ends of
-    spans without their partner may be missing; in one that was ``relaid`` accidentals be added.
+    ``kept`` are bars that are known to be as they were read, ``plain`` the notes of the file that
+    was read and of the one that was written which carry nothing. In a score that was ``cut`` ends
+    of spans without their partner may be missing; in one that was ``relaid`` accidentals be added.
     """
     found = {voice.name: voice for voice in written.voices}
     for voice in meant.voices:
         other = found.pop(voice.name, Voice(voice.name, ()))
-        _Voice(file, meant, voice, kept, cut, relaid).compare(other)
+        _Voice(file, meant, voice, kept, plain, cut, relaid).compare(other)
     for voice in found.values():
         if voice.events:
             raise ProofError(
@@ -52,10 +60,17 @@ def require_same_events(
 
 class _Voice:
     def __init__(
-        self, file: str, part: Part, voice: Voice, kept: frozenset[int], cut: bool, relaid: bool
+        self,
+        file: str,
+        part: Part,
+        voice: Voice,
+        kept: frozenset[int],
+        plain: frozenset[object],
+        cut: bool,
+        relaid: bool,
     ) -> None:
         self.file, self.part, self.voice = file, part, voice
-        self.kept, self.cut, self.relaid = kept, cut, relaid
+        self.kept, self.plain, self.cut, self.relaid = kept, plain, cut, relaid
 
     def compare(self, other: Voice) -> None:
         mine, theirs = self.voice.events, other.events
@@ -92,6 +107,8 @@ class _Voice:
                 return "has other grace notes than were meant"
         for at, (note, other) in enumerate(zip(event.notes, found.notes, strict=True)):
             added = event.additions if not at else ()
+            if not added and self.plain.issuperset(note.sources + other.sources):
+                continue
             sources = _elements(note)
             wanted = [thing for source in sources for thing in payload(source)]
             got = [thing for each in _elements(other) for thing in payload(each)]
@@ -313,4 +330,6 @@ def _other_symbol(piece: Piece, found: Piece) -> str:
         return "is beamed otherwise than was meant"
     if piece.whole_bar and not found.whole_bar:
         return "is no whole-bar rest, as was meant"
-    return "is another tremolo than was meant" if piece.tremolo != found.tremolo else ""
+    if piece.tremolo and piece.tremolo != found.tremolo:
+        return "is another tremolo than was meant"  # the signs of two notes come apart stay on them
+    return ""

@@ -18,6 +18,8 @@ __all__ = ["around", "require_all_notes", "require_single_names", "require_surro
 
 _BARS = ("measure", "part")
 _TITLES = ("movement-title", "work-title", "credit-words")
+_SEEN = etree.XPath("string(count(//note[not(rest and @print-object='no')]))")
+_NAMED = etree.XPath("//*[@id]")
 _REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
 
 
@@ -84,14 +86,10 @@ def require_all_notes(written: Score, file: str) -> None:
     A hidden rest is nothing that could be lost.
     """
     assert isinstance(written.source, Document)
-    there = sum(not _is_hidden_rest(note) for note in written.source.tree.getroot().iter("note"))
+    there = int(str(_SEEN(written.source.tree)))
     seen = sum(map(_notes, written.parts))
     if there != seen:
         raise ProofError(f"the file has {there} notes, of which {seen} are read", place=Place(file))
-
-
-def _is_hidden_rest(note: etree._Element) -> bool:
-    return note.get("print-object") == "no" and note.find("rest") is not None
 
 
 def _notes(part: Part) -> int:
@@ -117,7 +115,12 @@ def require_single_names(meant: Score, written: Score) -> None:
 def _twice(document: Document) -> set[str]:
     found = Counter(
         str(each.get("id"))
-        for each in document.tree.getroot().iterfind(".//*[@id]")
+        for each in _elements(_NAMED(document.tree))
         if each.tag not in _REFERENCES
     )
     return {name for name, times in found.items() if times > 1}
+
+
+def _elements(found: object) -> list[etree._Element]:
+    assert isinstance(found, list)
+    return found

@@ -55,15 +55,21 @@ def _compare(score: Score, written: Score) -> None:
     file = score.path
     if len(score.parts) != len(written.parts):
         raise ProofError("the written score has another number of parts", place=Place(file))
-    relaid = score.relaid
+    plain = _plain(written) | _plain(score)
     for part, other in zip(score.parts, written.parts, strict=True):
         require_same_bars(file, part, other)
         same = kept(part, other)
-        require_same_events(file, part, other, same, cut=score.excerpt, relaid=relaid)
+        require_same_events(file, part, other, same, plain, cut=score.excerpt, relaid=score.relaid)
         require_same_marks(file, part, other, same, cut=score.excerpt)
     require_all_notes(written, file)
     require_surroundings(score, written)
     require_single_names(score, written)
+
+
+def _plain(score: Score) -> frozenset[object]:
+    """The notes that carry nothing, as the reader saw them."""
+    sources = score.source.parts if isinstance(score.source, Document) else ()
+    return frozenset().union(*(each.reading.plain for each in sources if each.reading is not None))
 
 
 def _require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:

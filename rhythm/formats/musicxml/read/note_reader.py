@@ -22,6 +22,9 @@ _MOST_DIGITS = 15  # before the point: more than any ticks, pitch or tempo needs
 _MOST_PLACES = 9  # behind it
 _LARGEST_RATIO = 9999  # products of nested tuplets included
 _RATIO = f"actual-notes and normal-notes are whole numbers above 0 and at most {_LARGEST_RATIO}"
+
+_SILENT = frozenset({"attack", "default-x", "id", "print-object", "release"})
+
 MOST_DOTS = 12
 
 
@@ -76,7 +79,10 @@ def _pitch(step: str, alter: str, octave: str) -> Pitch:
 
 
 class Written:
-    """A ``note`` element taken apart. The reader fills in ``offset``, ``duration`` and the rest."""
+    """A ``note`` element taken apart. The reader fills in ``offset``, ``duration`` and the rest.
+
+    ``rich`` says that it carries more than its rhythm and pitch, or may.
+    """
 
     after: list[etree._Element] | None = None
     bar: int
@@ -93,6 +99,7 @@ class Written:
     measure_rest = False
     slurred = False
     members: list[Written] | None = None
+    rich = False
     offset: mpq
     pitch: Pitch | None = None
     ratio = (1, 1)
@@ -116,6 +123,8 @@ class Written:
 def parse_note(element: etree._Element) -> Written:
     """Read a ``note`` element. Raises FileError for what no note can be."""
     note = Written(element)
+    if not _SILENT.issuperset(element.keys()):
+        note.rich = True
     beams: list[tuple[str, str]] | None = None
     for child in element:
         tag = child.tag
@@ -150,9 +159,12 @@ def parse_note(element: etree._Element) -> Written:
             _read_tie(child.get("type"), note)
         elif tag == "rest":
             note.measure_rest = child.get("measure") == "yes"
+            if len(child):
+                note.rich = True
         elif tag == "time-modification":
             note.ratio = _read_ratio(child)
         elif tag == "lyric":
+            note.rich = True
             verse = child.get("number") or "1"
             if verse not in note.verses:
                 note.verses += (verse,)
@@ -162,6 +174,9 @@ def parse_note(element: etree._Element) -> Written:
             note.cue = True
         elif tag == "unpitched":
             note.kind = "unpitched"
+            note.rich = True
+        elif isinstance(tag, str):
+            note.rich = True
     if beams is not None:
         note.beams = _levels(beams)
     if note.dots > MOST_DOTS:
@@ -201,12 +216,13 @@ def _read_notations(element: etree._Element, note: Written) -> None:
                 note.tuplet_marks = []
             note.tuplet_marks.append(child)
         elif tag == "ornaments":
+            note.rich = True
             for ornament in child.iterchildren("tremolo"):
                 type = ornament.get("type")
                 if type in ("start", "stop"):
                     note.tremolo = type
         elif isinstance(tag, str):
-            note.laden = True
+            note.laden = note.rich = True
             if tag == "slur" and child.get("type") == "start":
                 note.slurred = True
 

@@ -89,6 +89,7 @@ def _part(
     builders: dict[str, VoiceBuilder] = {}
     made = []
     marks: list[Mark] = []
+    plain: list[object] = []
     _remark_brackets(bars)
     for index, bar in enumerate(bars):
         filled = settle_bar(bar, lengths[index])
@@ -98,6 +99,10 @@ def _part(
             _bracket(bar)
         for note in bar.notes:
             note.bar = index
+            if not note.rich:
+                plain.append(note.element)
+            if note.members is not None:
+                plain += [member.element for member in note.members if not member.rich]
             builder = builders.get(note.voice)
             if builder is None:
                 builder = builders[note.voice] = VoiceBuilder()
@@ -106,7 +111,7 @@ def _part(
         made.append(_bar(bar, index, starts[index], lengths[index], found[index].shift, filled))
     voices = tuple(Voice(name, builder.finish()) for name, builder in builders.items())
     held, said = tuple(made), tuple(marks)
-    source = replace(part, reading=Reading.of(held, voices, said))
+    source = replace(part, reading=Reading.of(held, voices, said, frozenset(plain)))
     return Part(part.id, part.name, held, voices, said, part.program, source)
 
 

@@ -28,6 +28,7 @@ __all__ = ["Planned", "assemble", "assemble_new"]
 
 _BARS = frozenset({"measure", "part"})
 _REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
+_NAMED = etree.XPath("//*[@id]")
 _MEASURE_OWNED = frozenset({"number", "implicit", "width"})
 
 
@@ -49,8 +50,8 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
         tree = _surroundings(document, "part")
         _by_part(tree.getroot(), document, parts)
     _list_parts(tree.getroot(), score, {part.id for part in document.parts})
+    _name_once(tree.getroot())
     if score.excerpt:
-        _name_once(tree.getroot())
         for element, planned in zip(tree.getroot().iterchildren("part"), parts, strict=False):
             fresh = [bar.source is None for bar in planned.part.bars]
             drop_loose_ends(element, fresh)
@@ -215,7 +216,8 @@ def _put_copy(
 def _name_once(root: etree._Element) -> None:
     """Music that stands twice must not name its elements twice: ids are unique in XML."""
     seen: set[str] = set()
-    for element in root.iter(etree.Element):
+    named: Any = _NAMED(root)
+    for element in named:
         name = element.get("id")
         if name is None or element.tag in _REFERENCES:
             continue
