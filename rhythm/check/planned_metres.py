@@ -14,13 +14,14 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.bar_roles import Role
 from rhythm.score.model import Bar
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["is_extra", "planned_metres"]
 
 
 def is_extra(bar: Bar) -> bool:
     """Does the file not count this bar as one of its own?"""
-    return bar.implicit or not bar.number.isdigit() or int(bar.number) == 0
+    return bar.implicit or not whole_number(bar.number)
 
 
 def planned_metres(plan: MetrePattern, bars: Sequence[Bar], found: Sequence[Role]) -> list[Metre]:

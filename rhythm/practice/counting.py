@@ -26,6 +26,7 @@ from rhythm.practice.kodaly import Stroke, names
 from rhythm.practice.syllables import SYSTEMS, syllable
 from rhythm.score.model import Addition, Bar, Event, Part, Score, Voice
 from rhythm.score.select import Bars, select
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["count", "free_verse", "syllables"]
 
@@ -192,7 +193,7 @@ def free_verse(events: Iterable[Event]) -> str:
     for event in events:
         used.update(event.verses)
         used.update(a.number or "1" for a in event.additions if a.kind == "lyric")
-    numbers = [int(verse) for verse in used if verse.isdecimal()]
+    numbers = [number for verse in used if (number := whole_number(verse)) is not None]
     return str(max(numbers, default=len(used)) + 1)
 
 

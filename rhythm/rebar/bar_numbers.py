@@ -8,11 +8,12 @@ numbered ``X`` and its bar's number.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rhythm.exact.metre import Metre
 from rhythm.rebar.bar_plan import BarPlan, plan_of
 from rhythm.score.model import Bar
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["numbers_of"]
 
@@ -31,16 +32,16 @@ def numbers_of(
     if [_kind(bar) for bar in plan] == [_kind(bar) for bar in plan_of(old)]:
         return tuple(bar.number for bar in old)
     names = [bar.number for bar in old[:same]]
-    counted = [int(name) for name in names if name.isdigit()]
+    counted = _numbers(names)
     if counted:
         count = counted[-1]
     else:
-        count = next((int(bar.number) for bar in old if bar.number.isdigit()), 1) - 1
+        count = next(iter(_numbers(bar.number for bar in old)), 1) - 1
         if not plan[0].is_upbeat:
             count = max(count, 0)
         elif whole and not plan_of(old[:1])[0].is_upbeat:
             count = max(count - 1, -1)
-    limit = max((int(bar.number) for bar in old if bar.number.isdigit()), default=0)
+    limit = max(_numbers(bar.number for bar in old), default=0)
     extra = 0
     for bar in plan[same:]:
         if bar.tail:
@@ -67,3 +68,8 @@ def _letters(count: int) -> str:
         count = count // 26 - 1
         if count < 0:
             return text
+
+
+def _numbers(names: Iterable[str]) -> list[int]:
+    """The whole numbers among the printed ones."""
+    return [number for name in names if (number := whole_number(name)) is not None]

@@ -11,6 +11,7 @@ from rhythm.restate.passage_repeats import with_whole_repeats
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Bar, Event, Mark, Note, Score, Voice
 from rhythm.score.select import Bars
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["PLACES", "placed", "set_apart", "with_upbeat"]
 
@@ -110,7 +111,8 @@ def _closed(score: Score) -> Score:
 
 
 def _renumbered(bars: Sequence[Bar], count: int) -> tuple[Bar, ...]:
-    numbers = [int(bar.number) for bar in bars[:count] if bar.number.isdecimal()]
+    printed = (whole_number(bar.number) for bar in bars[:count])
+    numbers = [number for number in printed if number is not None]
     following = max(numbers, default=count)
     made = list(bars[:count])
     for bar in bars[count:]:

@@ -26,6 +26,7 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 
 from rhythm.score.model import Barline
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["BarExtent", "Role", "is_short_on_purpose", "roles"]
 
@@ -55,7 +56,7 @@ class BarExtent:
     @property
     def is_irregular(self) -> bool:
         """Said by the file to be no bar of its own: implicit, or numbered like X1 or 8a."""
-        return self.implicit or not self.number.isdecimal()
+        return self.implicit or whole_number(self.number) is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +214,7 @@ def _pair_sections(spans: Sequence[BarExtent], found: dict[int, Role]) -> None:
 def _alone(spans: Sequence[BarExtent], index: int) -> Role:
     """A short bar that nothing completes."""
     span = spans[index]
-    if len(spans) == 1 and not (span.is_irregular or int(span.number) == 0):
+    if len(spans) == 1 and not (span.is_irregular or whole_number(span.number) == 0):
         return Role("short")
     if index == 0:
         return Role("upbeat", span.metre - span.length)

@@ -236,9 +236,11 @@ def _read_ratio(element: etree._Element) -> tuple[int, int]:
     return (int(actual or 1), int(normal or 1))
 
 
-@lru_cache(maxsize=1024)
+_LEVELS = frozenset("12345678")
+
+
 def _word(level: str) -> int:
-    return int(level) if level.isdecimal() and 0 < int(level) <= 8 else 0
+    return int(level) if level in _LEVELS else 0
 
 
 def _levels(beams: list[tuple[str, str]]) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from rhythm.formats.musicxml.write.note_writer import NoteSetter
 from rhythm.formats.musicxml.write.stems import free_stems
 from rhythm.formats.musicxml.write.tuplet_ends import tuplet_ends
 from rhythm.score.model import Bar, Mark
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["write_bar"]
 
@@ -173,7 +174,7 @@ def _staff(stream: tuple[str, list[Line]]) -> int:
     """The staff a voice of a bar begins on: a new voice goes with its own staff."""
     notes = stream[1][0].event.notes
     name = notes[0].staff if notes else ""
-    return int(name) if name.isdecimal() else 0
+    return whole_number(name) or 0
 
 
 def _has_place(marks: Sequence[Mark], bar: Bar) -> bool:

@@ -78,7 +78,10 @@ def insert(parent: etree._Element, child: etree._Element, ranks: dict[str, int])
     rank = ranks[child.tag]
     at = len(parent)
     for index in range(len(parent) - 1, -1, -1):
-        if ranks.get(parent[index].tag, -1) <= rank:
+        tag = parent[index].tag
+        if not isinstance(tag, str):
+            continue  # comments stand anywhere
+        if ranks.get(tag, -1) <= rank:
             break
         at = index
     parent.insert(at, child)

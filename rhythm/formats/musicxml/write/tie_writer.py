@@ -68,7 +68,7 @@ def set_ties(
             for _, element in had:
                 drop(element)
             if inner:
-                for kind in ("tie", "tied"):
+                for kind in _kinds(piece):
                     _add(piece, kind, etree.Element(kind, type=type))
             elif reaches:
                 for kind, element in _outer(end, type) or _made(type):

@@ -1,0 +1,83 @@
+"""Readable scores that a stranger sends: each goes through the verbs, or is refused in one line."""
+
+from collections.abc import Callable
+
+import pytest
+
+import rhythm
+from rhythm.exact.errors import FileError, MusicError, ProofError, RequestError
+from rhythm.score.model import Score
+from rhythm.writing import proven
+from tests import schema
+from tests.markup import backup, note, partwise
+
+QUARTERS = note("C4", 4, "quarter") * 2
+CUE = note("E5", 5, before="<cue/>", voice="2") + note("F5", 3, before="<cue/>", voice="2")
+DIGITS = "1" * 5000
+SCORES = {
+    "nothing in its bars": partwise("", ""),
+    "one empty bar": partwise(""),
+    "cue notes that a beat cuts": partwise(QUARTERS + backup(8) + CUE, QUARTERS, divisions=4),
+    "a comment behind the stem": partwise(
+        note("C4", 8, "").replace("</note>", "<stem>up</stem><!-- up --></note>"), divisions=4
+    ),
+    "a comment in a step, a type and a stem": partwise(
+        note("C4", 8, "half")
+        .replace("<step>C", "<step>C<!-- do -->")
+        .replace("<type>half", "<type>half<!-- 2 -->")
+        .replace("</note>", "<stem>up<!-- so --></stem></note>")
+    ),
+    "a staff of five thousand digits": partwise(note("C4", 8, "half", staff=DIGITS)),
+    "a tempo of five thousand digits": partwise(f'<sound tempo="{DIGITS}"/>' + QUARTERS),
+    "a bar of five thousand digits": partwise(QUARTERS, QUARTERS).replace(
+        b'number="2"', f'number="{DIGITS}"'.encode()
+    ),
+    "a bar numbered in small raised digits": partwise(QUARTERS, QUARTERS).replace(
+        b'number="2"', 'number="²"'.encode()
+    ),
+    "a verse of five thousand digits": partwise(
+        note("C4", 8, "half", after=f'<lyric number="{DIGITS}"><text>la</text></lyric>')
+    ),
+    "one id twice": partwise(note("C4", 8, "half", attributes='id="a"') * 2),
+}  # fmt: skip
+
+VERBS: dict[str, Callable[[Score], object]] = {
+    "restated": lambda score: rhythm.restate(score, to="5/4"),
+    "in compound time": lambda score: rhythm.restate(score, to="compound"),
+    "counted": lambda score: rhythm.restate(score, to="compound", count="numbers"),
+    "appended": lambda score: rhythm.restate(score, to="5/4", bars=range(1), place="append"),
+    "barred anew": lambda score: rhythm.rebar(score, to="3/4"),
+    "copied out": rhythm.faircopy,
+    "augmented": lambda score: rhythm.vary(score, "augmentation:2"),
+    "reversed": lambda score: rhythm.vary(score, "retrograde"),
+    "mended": rhythm.mend,
+}
+
+
+@pytest.mark.parametrize("verb", VERBS.values(), ids=VERBS)
+@pytest.mark.parametrize("data", SCORES.values(), ids=SCORES)
+def test_such_a_score_is_written_or_refused_and_stays_valid(
+    data: bytes, verb: Callable[[Score], Score]
+) -> None:
+    try:
+        made = proven(verb(rhythm.read(data)))
+    except ProofError:
+        raise
+    except (FileError, MusicError, RequestError) as refused:
+        assert "\n" not in str(refused) and len(str(refused)) < 400
+    else:
+        if not schema.errors(data):
+            assert schema.errors(made) == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b"</part>", b"<note><rest/><duration>1</duration></note></part>"),
+        (b"<measure", b"<note><rest/><duration>1</duration></note><measure"),
+        (b"</measure>", b"<part><note><rest/><duration>1</duration></note></part></measure>"),
+    ],
+)
+def test_notes_outside_the_bars_are_refused(old: bytes, new: bytes) -> None:
+    with pytest.raises(FileError, match="one note stands outside the bars of its parts"):
+        rhythm.read(partwise(QUARTERS).replace(old, new, 1))
