@@ -11,6 +11,7 @@ from rhythm.check.phrasing import bar_name
 from rhythm.check.remedies import Remedy
 from rhythm.exact.errors import MusicError
 from rhythm.score.model import Bar, Event, Mark, Note, Piece, Tuplet
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["divide", "drop_bar", "insert_bars", "join", "renumber"]
 
@@ -48,7 +49,8 @@ def _divide(draft: Draft, which: int, index: int, at: mpq) -> None:
     bars = draft.bars[which]
     bar = bars[index]
     border = bar.start + at
-    number = str(int(bar.number) + 1) if bar.number.isdigit() else f"{bar.number}a"
+    counted = whole_number(bar.number)
+    number = f"{bar.number}a" if counted is None else str(counted + 1)
     second = bar.replace(
         index=index + 1, start=border, number=number, left=None, shows_metre=False, remarks=(),
         source=None, shift=ZERO,
@@ -206,8 +208,8 @@ def _renumber_after(draft: Draft, remedy: Remedy, last: int, follows: str, by: i
         _number_like_others(draft, remedy.part, remedy.bar)
         return
     for own in draft.bars:
-        if last < len(own) and own[last].number == follows and follows.isdigit():
+        if last < len(own) and own[last].number == follows and whole_number(follows) is not None:
             own[last + 1 :] = [
-                bar.replace(number=str(int(bar.number) + by)) if bar.number.isdigit() else bar
-                for bar in own[last + 1 :]
+                bar if number is None else bar.replace(number=str(number + by))
+                for bar, number in ((bar, whole_number(bar.number)) for bar in own[last + 1 :])
             ]

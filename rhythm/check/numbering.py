@@ -15,6 +15,7 @@ from rhythm.check.findings import FindingLog
 from rhythm.check.phrasing import bar_name
 from rhythm.check.survey import PartBar
 from rhythm.score.model import Bar
+from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["remark_on_numbers"]
 
@@ -28,14 +29,15 @@ def remark_on_numbers(
     bars = [column[0].bar for column in columns]
     for index in range(1, len(bars)):
         bar, before = bars[index], bars[index - 1]
-        if before.number.isdigit() and bar.number.isdigit():
-            step = int(bar.number) - int(before.number)
-            if step > 1 and int(before.number) > 0:
+        number, last = whole_number(bar.number), whole_number(before.number)
+        if number is not None and last is not None:
+            step = number - last
+            if step > 1 and last > 0:
                 lost = "a bar" if step == 2 else f"{step - 1} bars"
                 message = f"the number jumps from {before.number} to {bar.number}"
                 desks[index].remark("number", "", ZERO, message, fix=f"{lost} may be missing")
         role = verdicts[index].role
-        plain = bar.number.isdigit() and not bar.implicit and not before.implicit
+        plain = number is not None and not bar.implicit and not before.implicit
         parted = role.kind == "split" and index - 1 in role.partners
         if plain and parted and not _breaks(before, bar):
             names = f"bars {bar_name(before.number)} and {bar_name(bar.number)}"
