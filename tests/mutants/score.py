@@ -59,7 +59,7 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/score/bar_roles.py",
-        "return self.implicit or not self.number.isdecimal()",
+        "return self.implicit or whole_number(self.number) is None",
         "return self.implicit",
         ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
         "bars numbered X1 called irregular no more",
