@@ -24,7 +24,7 @@ from rhythm.restate.report import Report, Sighting
 from rhythm.restate.split_bars import joined_halves
 from rhythm.restate.targets import BarMap
 from rhythm.score.conservation import require_conserved
-from rhythm.score.model import Bar, Event, Part, Score, Voice
+from rhythm.score.model import Bar, Event, Note, Part, Score, Voice
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["restate_bars"]
@@ -224,10 +224,41 @@ def _restate_part(
             _move(event, reach, timeline, places)
             for event, reach in zip(voice.events, fact.reaches, strict=True)
         )
-        voices.append(Voice(voice.name, events))
+        bracketed = {i for i in places if (m := maps[i]) is not None and m.onto is not None}
+        voices.append(Voice(voice.name, _without_gaps(events, timeline, bracketed)))
     marks = moved_marks(part, timeline, maps, fitted, tempo)
     bars = _part_bars(part, maps, timeline, tidy)
     return part.replace(bars=bars, voices=tuple(voices), marks=marks)
+
+
+def _without_gaps(
+    events: tuple[Event, ...], timeline: Sequence[Bar], bars: Collection[int]
+) -> tuple[Event, ...]:
+    """The events with hidden rests in gaps that begin or end inside a beat written with a bracket.
+
+    A bracket that stands over nothing is no bracket to a reader; the page shows the same.
+    """
+    made: list[Event] = []
+    for event in events:
+        before = made[-1] if made else None
+        index = event.bar
+        if (
+            before is not None
+            and before.bar == index
+            and index in bars
+            and before.visible
+            and event.visible
+            and before.end < event.onset
+        ):
+            bar = timeline[index]
+            starts = {node.start for node in bar.metre.beat_nodes} if bar.metre else set()
+            edges = (at - bar.start + bar.shift for at in (before.end, event.onset))
+            if any(edge not in starts for edge in edges):
+                silence = (Note("rest", staff=before.notes[0].staff),) if before.notes else ()
+                length = event.onset - before.end
+                made.append(Event(before.end, length, index, silence, hidden=True))
+        made.append(event)
+    return tuple(made) if len(made) > len(events) else events
 
 
 def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -> Event:

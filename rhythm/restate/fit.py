@@ -155,12 +155,11 @@ class _Bar:
     def _long_tuplets(self) -> list[tuple[int, Interval]]:
         """The tuplets over several whole beats of the target, each with the voice it is in."""
         edges = {*self._bounds, self._beats[-1].end}
-        images = dict(zip(self._union, self._images, strict=True))
         found: dict[tuple[int, Interval], None] = {}
         for n, line in enumerate(self._lines):
             for a, b in line.straight:
-                start, end = images.get(a), images.get(b)
-                if start is None or end is None or start not in edges or end not in edges:
+                start, end = self._warp(a), self._warp(b)
+                if start not in edges or end not in edges:
                     continue
                 if len([x for x in self._bounds if start <= x < end]) > 1:
                     found[n, (a, b)] = None
@@ -169,17 +168,16 @@ class _Bar:
     def _settled_by(self, long: Sequence[tuple[int, Interval]]) -> dict[int, mpq] | None:
         """The places that long tuplets give; None where they contradict each other or a beat."""
         settled: dict[int, mpq] = {}
+        self._long: dict[int, set[int]] = {}
         for n, (a, b) in long:
             inside = [i for i in self._indices[n] if a <= self._union[i] < b]
-            start, end = self._image_at(a), self._image_at(b)
+            self._long.setdefault(n, set()).update(inside)
+            start, end = self._warp(a), self._warp(b)
             for i in inside:
                 place = start + (self._union[i] - a) * (end - start) / (b - a)
                 if settled.setdefault(i, place) != place:
                     return None
         return settled
-
-    def _image_at(self, position: mpq) -> mpq:
-        return self._images[bisect_left(self._union, position)]
 
     def _placed(self, long: dict[int, mpq]) -> list[mpq] | None:
         """All places; None where long tuplets leave no room for what stands between them."""
@@ -225,14 +223,14 @@ class _Bar:
         a, b = beat.source
         slope = (beat.end - beat.start) / (b - a)
         shares = int(lcm(1, *(((p - a) / (b - a)).denominator for p in positions)))
-        for line, indices in zip(self._lines, self._indices, strict=True):
+        for n, (line, indices) in enumerate(zip(self._lines, self._indices, strict=True)):
             first, last = bisect_left(indices, low), bisect_left(indices, high)
             if first == last:
                 continue
             own = indices[first:last]
             filled = line.held or first > 0
             patterns[tuple(i - low for i in own), filled] += 1
-            is_long = any(i in here for i in own)
+            is_long = not self._long.get(n, _NONE).isdisjoint(own)
             straight = not is_long and not given and self._maps_straight(line, own, beat, shares)
             if straight:
                 for i in own:
@@ -319,6 +317,7 @@ class _Bar:
 
 
 _BEAT_LEVEL = 2
+_NONE: frozenset[int] = frozenset()
 
 
 @lru_cache(maxsize=2048)

@@ -12,6 +12,7 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.notate.score_notation import spell_score
 from rhythm.restate.restate import restated
@@ -149,6 +150,22 @@ def test_what_was_done_is_said_with_the_target_under_which_more_would_lilt() -> 
         "2 dotted figures became the plain long-short; --fit exact keeps them"
     )
     assert dotted.to_dict()["changed"] is True
+
+
+def test_a_triplet_over_two_beats_may_be_met_by_sixteenths_and_is_not_bent() -> None:
+    score = two_voices("2/4", "1/6 1/6 1/6", "1/16 1/16 1/16 1/16 1/4")
+    result = written(restate(written(score), "6/8"))
+    assert durations(result, voice=0) == "1/4 1/4 1/4"
+    assert durations(result, voice=1) == "1/8 1/8 1/16 1/16 3/8"
+
+
+def test_a_gap_inside_a_bracket_is_filled_unseen_and_the_score_is_written() -> None:
+    gap = "<forward><duration>1</duration></forward>"
+    bar = note("C4", 1, "eighth") + gap + note("E4", 1, "eighth") * 6
+    result = read(proven(restate(read(partwise(bar, divisions=2)), "triplets")))
+    events = result.parts[0].voices[0].events
+    assert [(e.is_rest, e.visible) for e in events[:2]] == [(False, True), (True, False)]
+    assert durations(result) == "1/6 r1/12" + " 1/6 1/12" * 3
 
 
 def several_voices() -> list[Path]:
