@@ -47,9 +47,9 @@ ROWS: list[Row] = [
     Row(
         "rhythm/show/line_breaking.py",
         "_AIM = 125",
-        "_AIM = 60",
+        "_AIM = 400",
         (f"{_ROWS}::test_rows_are_filled_alike",),
-        "rows are squeezed",
+        "rows are stretched",
     ),
     Row(
         "rhythm/show/playing_order.py",
