@@ -100,6 +100,15 @@ def test_bars_that_say_the_same_music_stand_in_one_column(song):
     ]
 
 
+def test_bars_whose_lines_do_not_agree_stand_in_one_long_column():
+    score = melody("4/4", *["1/4 1/4 1/4 1/4"] * 4)
+    poured = rebar(score, "3/4")
+    assert columns(score, poured, mapped(score, poured)) == [
+        (range(3), range(4)),
+        (range(3, 4), range(4, 6)),
+    ]
+
+
 def test_columns_hold_every_bar_once_whatever_was_done(song):
     for made in (
         vary(song, "retrograde"),
