@@ -81,7 +81,7 @@ def spell_score(
     """
     chosen = None if bars is None else frozenset(bars)
     unsigned = _held_open_by_rests(score)
-    usage = usage_of(score) if usage is None else usage
+    usage = usage_of(score, chosen) if usage is None else usage
     parts = tuple(
         part.replace(
             voices=tuple(
