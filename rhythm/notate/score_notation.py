@@ -25,7 +25,7 @@ from rhythm.notate.bar_notation import Item, Written, spell_bar
 from rhythm.notate.manner import usage_of
 from rhythm.notate.tremolos import are_tremolo, tremolo_pieces
 from rhythm.notate.usage import Usage
-from rhythm.score.model import Bar, Event, Note, Part, Piece, Score, Voice
+from rhythm.score.model import Bar, Event, Note, Part, Piece, Pitch, Score, Voice
 
 __all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
 
@@ -367,7 +367,7 @@ class _VoiceSpeller:
             before.offset + before.duration == share.offset
             and left.visible
             and right.visible
-            and left.notes[:1] == right.notes[:1]
+            and _looks(left) == _looks(right)
             and not (left.after or right.graces or left.additions or right.additions)
             and _tuplets_of(before) == _tuplets_of(share)
         )
@@ -478,6 +478,11 @@ def _bareness(event: Event) -> frozenset[str]:
     bracketed = any(t.bracket for piece in event.pieces for t in piece.tuplets)
     lacks = [name for name, had in (("beams", beamed), ("brackets", bracketed)) if not had]
     return frozenset(lacks)
+
+
+def _looks(event: Event) -> list[tuple[str, Pitch | None, str]]:
+    """What a rest shows, whatever was read for it."""
+    return [(note.kind, note.pitch, note.staff) for note in event.notes[:1]]
 
 
 def _with_sources(note: Note, events: Sequence[Event], k: int) -> Note:
