@@ -86,7 +86,7 @@ def test_an_eighth_is_half_a_beat_in_every_bracket_of_duplets() -> None:
     """Not 4:3 in one beat and 2:3 in the next, where the same symbol has two lengths."""
     jig = melody("6/8", "1/8 1/4 1/4 1/8", "1/8 r1/4 1/8 1/8 1/8")
     assert written(restate(jig, "duplets")) == (
-        "2:3(16th eighth.) 2:3(eighth eighth) | 2:3(16th r:16th r:eighth) 2:3(16th 16th eighth)"
+        "2:3(16th eighth.) 2:3(eighth eighth) | 2:3(16th r:16th r:eighth) eighth eighth eighth"
     )
 
 
