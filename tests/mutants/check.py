@@ -133,8 +133,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/check/numbering.py",
-        "            if step > 1 and int(before.number) > 0:",
-        "            if step > 2 and int(before.number) > 0:",
+        "step > 1 and last > 0",
+        "step > 2 and last > 0",
         ("tests/check/test_holes.py",),
         "a bar missing in all parts is not remarked",
     ),
