@@ -9,8 +9,8 @@ Everything here is cyclic, exact and independent of any score.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import cycle, pairwise
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import TypeVar
 
 from gmpy2 import lcm
@@ -18,18 +18,12 @@ from gmpy2 import lcm
 from rhythm.exact.errors import RequestError
 
 __all__ = [
-    "displaced",
     "euclid",
     "intervals",
-    "is_palindrome",
-    "onsets",
-    "palindrome",
     "permuted",
     "realigns",
     "resultant",
     "rotated",
-    "same_necklace",
-    "talea_and_color",
 ]
 
 T = TypeVar("T")
@@ -70,16 +64,6 @@ def euclid(strokes: int, pulses: int) -> tuple[bool, ...]:
     return tuple(pulse for column in heads + tails for pulse in column)
 
 
-def onsets(steps: Sequence[int]) -> tuple[int, ...]:
-    """The onsets of a pattern given as intervals: 3 3 2 is 0 3 6."""
-    found = []
-    at = 0
-    for step in steps:
-        found.append(at)
-        at += step
-    return tuple(found)
-
-
 def intervals(struck: Sequence[bool]) -> tuple[int, ...]:
     """The cyclic intervals from each stroke to the next: x..x..x. is 3 3 2."""
     places = [i for i, stroke in enumerate(struck) if stroke]
@@ -93,25 +77,6 @@ def rotated(items: Sequence[T], steps: int) -> tuple[T, ...]:
         return ()
     at = steps % len(items)
     return (*items[at:], *items[:at])
-
-
-def displaced(struck: Sequence[int], steps: int, pulses: int) -> tuple[int, ...]:
-    """Onsets moved by ``steps`` in a cycle of ``pulses``: onset + k mod n, in ascending order."""
-    return tuple(sorted((onset + steps) % pulses for onset in struck))
-
-
-def palindrome(items: Sequence[T], *, shared: bool = True) -> tuple[T, ...]:
-    """The items and their mirror: 1 2 3 gives 1 2 3 2 1, or 1 2 3 3 2 1 if nothing is shared.
-
-    Such a rhythm is non-retrogradable (Messiaen, Technique): it is its own retrograde.
-    """
-    mirror = tuple(reversed(items))
-    return (*items, *(mirror[1:] if shared else mirror))
-
-
-def is_palindrome(items: Sequence[T]) -> bool:
-    """Whether the items read the same in both directions."""
-    return all(a == b for a, b in zip(items, reversed(items), strict=True))
 
 
 def permuted(items: Sequence[T], order: Sequence[int]) -> tuple[T, ...]:
@@ -136,15 +101,3 @@ def realigns(talea: int, color: int) -> int:
     if talea < 1 or color < 1:
         raise RequestError("a talea and a color have at least one note each")
     return int(lcm(talea, color))
-
-
-def talea_and_color(talea: Sequence[T], color: Sequence[T], notes: int) -> Iterator[tuple[T, T]]:
-    """The first ``notes`` pairs of value and pitch when both are repeated without end."""
-    pairs = zip(cycle(talea), cycle(color), strict=False)
-    for _, pair in zip(range(notes), pairs, strict=False):
-        yield pair
-
-
-def same_necklace(a: Sequence[T], b: Sequence[T]) -> bool:
-    """Whether two cyclic patterns differ by where one begins to count alone."""
-    return len(a) == len(b) and (not a or any(rotated(a, k) == tuple(b) for k in range(len(a))))
