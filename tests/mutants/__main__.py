@@ -33,6 +33,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.mutants")
     parser.add_argument("names", nargs="*", help="tables, or parts of file names")
     parser.add_argument("--jobs", type=int, default=2, help="rows worked on at once")
+    parser.add_argument(
+        "--trusting", action="store_true", help="do not run the tests unchanged first"
+    )
     asked = parser.parse_args()
     # In the background of a shell interruptions are ignored, and tests of them would fail.
     signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -52,7 +55,8 @@ def main() -> int:
         copies = SimpleQueue()
         for number in range(asked.jobs):
             copies.put(copied(Path(folder) / str(number)))
-        if failing := failures_unchanged(chosen, copies):
+        failing = "" if asked.trusting else failures_unchanged(chosen, copies)
+        if failing:
             print("these tests fail without any change, so they prove nothing:", failing)
             return 1
         return report(chosen, copies, asked.jobs)
