@@ -117,3 +117,12 @@ def test_verbs_can_be_handed_to_other_processes() -> None:
     for verb in (rhythm.vary, rhythm.tuplet, rhythm.rebar):
         handed = pickle.loads(pickle.dumps(verb))
         assert handed.__name__.endswith(("vary", "tuplet", "rebar"))
+
+
+def test_bars_with_a_gap_between_them_are_no_passage():
+    from tests.tiny import melody
+
+    score = melody("4/4", "1", "1", "1")
+    with pytest.raises(RequestError, match="have gaps between them"):
+        _ = select(score, bars="1,3").run
+    assert select(score, bars="1-2").run == (0, 1)
