@@ -18,6 +18,8 @@ __all__ = ["KINDS", "guises", "lesson", "opened", "say", "show", "take", "take_l
 
 Rows = Sequence[Mapping[str, Any]]
 
+_MOST_GUISES = 40
+
 KINDS = ("musicxml", "mxl", "mid", "svg", "pdf", "html")
 
 
@@ -165,7 +167,7 @@ def guises(data: bytes, name: str, bars: int) -> dict[str, Any]:
     from rhythm.show.gallery import Entry, gallery
 
     score = _read(data, name)
-    found = made(score, bars=bars)
+    found = made(score, bars=bars, most=_MOST_GUISES)
     entries = [
         Entry(each.name, each.head, f"level {tenths(each.level)}; {each.line}", each.score)
         for each in found

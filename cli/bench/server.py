@@ -67,6 +67,7 @@ async def _run(bench: Bench, line: socket.socket) -> None:
         await server.serve(sockets=[line])
     finally:
         watch.cancel()
+        bench.workers.stop()  # whoever still waits for one is answered
 
 
 async def _watch(bench: Bench, server: object) -> None:

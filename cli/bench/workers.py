@@ -26,6 +26,7 @@ Job = Callable[..., Any]
 class _Worker:
     def __init__(self) -> None:
         self.lock = threading.Lock()
+        self.closed = False
         self.start()
 
     def start(self) -> None:
@@ -55,10 +56,15 @@ class _Worker:
         return found
 
     def replace(self) -> None:
-        self.stop()
-        self.start()
+        self.end()
+        if not self.closed:
+            self.start()
 
     def stop(self) -> None:
+        self.closed = True
+        self.end()
+
+    def end(self) -> None:
         with contextlib.suppress(OSError):
             self.line.close()
         self.process.kill()
