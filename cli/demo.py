@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,12 +38,13 @@ _THEME = "ropewalk"
     help="The folder to write to; it is made if need be.",
 )
 @click.option("--force", is_flag=True, help="Replace files of these names that differ.")
-def command(to: Target, folder: str, force: bool) -> None:
+@click.option("--no-open", is_flag=True, help="Do not open the bench in the browser at the end.")
+def command(to: Target, folder: str, force: bool, no_open: bool) -> None:
     """Restate a small built-in theme, and show what became of it.
 
     Writes the theme, the theme restated, and a page with both and the map of the beats to a folder;
     prints the map; checks that every bar adds up. Running it again is harmless: the same files come
-    out.
+    out. At a terminal with a browser beside it, the bench is opened with the theme on its tray.
     """
     from rhythm.check.ledger import check
     from rhythm.formats import read
@@ -69,6 +72,25 @@ def command(to: Target, folder: str, force: bool) -> None:
         raise click.exceptions.Exit(1)
     out.say(f"every bar adds up: {metres}")
     out.say(f"open {where / _THEME}.html in a browser to see and hear both")
+    if not no_open and _has_browser():
+        from .bench.server import serve
+
+        serve((str(where / f"{_THEME}.musicxml"),), 0, browser=True, tell=out.say)
+
+
+def _has_browser() -> bool:
+    """Whether somebody sits at a terminal with a browser beside it that has a screen."""
+    import webbrowser
+
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return False
+    if sys.platform.startswith("linux") and not {"DISPLAY", "WAYLAND_DISPLAY"} & set(os.environ):
+        return False
+    try:
+        webbrowser.get()
+    except webbrowser.Error:
+        return False
+    return True
 
 
 def _put(path: Path, data: bytes, force: bool) -> None:
