@@ -1,4 +1,4 @@
-"""The bench in a real browser: a score dropped, a blank changed, a guise taken, taken away, mended."""
+"""The bench in a real browser: a score dropped, a blank changed, taken away, mended."""
 
 import re
 import subprocess
@@ -45,7 +45,8 @@ def bench(browser, served):
     page.goto(served)
     page.wait_for_selector("body.ready")
     yield page
-    assert problems == []
+    # The browser's own note of an answer that refused what was asked is no defect.
+    assert [said for said in problems if "422" not in said] == []
     ours = (served, "data:", "blob:")
     assert [url for url in elsewhere if not url.startswith(ours)] == []
     page.close()
@@ -75,9 +76,8 @@ def test_a_new_user_lilts_a_tune_changes_a_blank_and_takes_it_away(bench):
     assert taken == proven(restate(read(SONG), "12/8", lilt="iamb"))
     bench.click("#undo")
     bench.wait_for_selector("#command:has-text('12/8')", state="attached")
-    assert "iamb" not in bench.inner_text("#chain .sentence select[aria-label^='lilt:']:focus") if (
-        bench.locator("#chain select[aria-label^='lilt:']:focus").count()
-    ) else bench.input_value("#chain select[aria-label^='lilt:']") == "trochee"
+    bench.wait_for_selector("#command:not(:has-text('iamb'))", state="attached")
+    assert bench.input_value("#chain select[aria-label^='lilt:']") == "trochee"
 
 
 def test_a_bar_that_does_not_add_up_is_told_and_mended(bench):
