@@ -46,7 +46,8 @@ def judge_bar(
             desk.remark("cadenza", "", metre, message, common - metre, fix)
             return
         _odd(column, common, metre, desk)
-    elif kind == "last" and upbeat is not None:
+    elif kind == "last" and upbeat is not None and upbeat != common:
+        # A last bar just as long as the upbeat mirrors it, as in a palindrome.
         both = upbeat + common
         message = f"the upbeat and the last bar make {desk.held(both)} together, "
         message += f"not {_signature(column)}"
