@@ -1,4 +1,4 @@
-"""Draws docs/pictures/bench.png, the bench with the built-in theme: python -m tests.browser.portrait"""
+"""Draws docs/pictures/bench.png, the bench with the built-in theme."""
 
 import re
 import subprocess

@@ -168,7 +168,10 @@ def wheel(tmp_path_factory):
 def test_a_wheel_holds_both_packages_and_what_they_need(wheel):
     names = set(zipfile.ZipFile(wheel).namelist())
     sources = {str(path.relative_to(ROOT)) for path in MODULES}
-    sources |= {f"remetre_cli/{path.name}" for path in (ROOT / "cli").glob("*.py")}
+    cli = [
+        path for path in (ROOT / "cli").rglob("*") if path.suffix in (".py", ".js", ".css", ".html")
+    ]
+    sources |= {f"remetre_cli/{path.relative_to(ROOT / 'cli')}" for path in cli}
     themes = {f"remetre_cli/themes/{p.name}" for p in (ROOT / "cli/themes").iterdir()}
     assert themes
     docs = (ROOT / "docs").rglob("*")
