@@ -12,13 +12,34 @@ __all__ = ["command"]
 @click.command("midi")
 @options.source
 @click.option(
-    "--repeats/--no-repeats", default=True, show_default=True, help="Play repeats and endings out."
+    "--repeats/--no-repeats",
+    default=True,
+    show_default=True,
+    help="Play repeats, endings, da capo and dal segno out.",
+)
+@click.option(
+    "--speed",
+    default="100%",
+    show_default=True,
+    metavar="PERCENT",
+    help="So much of the score's own tempo, 10% to 400%.",
+)
+@click.option("--click", is_flag=True, help="Add a track that clicks the beats.")
+@click.option(
+    "--count-in",
+    type=int,
+    default=0,
+    metavar="BARS",
+    help="Count so many bars before the music, up to 8.",
 )
 @options.narrowed
 @options.into_kinds((".mid", ".midi"))
 def command(
     source: str,
     repeats: bool,
+    speed: str,
+    click: bool,
+    count_in: int,
     bars: str | None,
     part: str | None,
     voice: str | None,
@@ -28,11 +49,17 @@ def command(
 ) -> None:
     """Write a score as a Standard MIDI File.
 
-    Positions are exact. Repeats and endings are played out, tied notes sound as one, and a tempo
-    mark sets the speed (120 quarters a minute where there is none).
+    Positions are exact, and a tempo mark sets the speed (120 quarters a minute where there is
+    none). Repeats and endings, da capo, dal segno, coda and fine are played out; tied notes sound
+    as one. Dynamics, hairpins, accents, staccato and grace notes are heard, drums have the keys of
+    their instruments, and words that are sung go along.
+
+    Not played: trills and other ornaments, fermatas, pedal, pizzicato, arpeggios, swing marks, and
+    microtones, which go to the nearest semitone.
 
     \b
     remetre midi song.musicxml -o song.mid
+    remetre midi song.musicxml --speed 60% --click --count-in 1 -o slow.mid
     """
     from rhythm.formats.files import save
     from rhythm.score.excerpt import excerpt
@@ -42,5 +69,6 @@ def command(
 
     where = out.ready(where, source, force, kinds=(".mid", ".midi"))
     heard = excerpt(read(source), bars=bars, part=part, voice=voice)
-    save(midi_bytes(heard, repeats=repeats), where, force=force)
+    data = midi_bytes(heard, repeats=repeats, speed=speed, click=click, count_in=count_in)
+    save(data, where, force=force)
     out.wrote(where, quiet)

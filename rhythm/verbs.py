@@ -244,19 +244,26 @@ def midi(
     score: Score,
     *,
     repeats: bool = True,
+    speed: str = "100%",
+    click: bool = False,
+    count_in: int = 0,
     bars: str | Bars | None = None,
     part: str | None = None,
     voice: str | None = None,
 ) -> bytes:
-    """The score as a Standard MIDI File; ``repeats=False`` plays the page straight through.
+    """The score as a Standard MIDI File; ``repeats=False`` plays the page once through.
 
-    ``bars``, ``part`` and ``voice`` narrow what is heard. Raises RequestError for what the score
-    does not have.
+    ``speed`` is in percent of the score's own tempo, ``'10%'`` to ``'400%'``. ``click`` adds a
+    track that clicks the beats, ``count_in`` so many bars (0 to 8) counted before the music.
+    ``bars``, ``part`` and ``voice`` narrow what is heard. Not played: trills and other ornaments,
+    fermatas, pedal, pizzicato, arpeggios, swing marks, microtones. Raises RequestError for what
+    the score does not have, and for a speed or a count outside those ranges.
     """
     from rhythm.score.excerpt import excerpt
     from rhythm.show.midi import midi_bytes
 
-    return midi_bytes(excerpt(score, bars=bars, part=part, voice=voice), repeats=repeats)
+    heard = excerpt(score, bars=bars, part=part, voice=voice)
+    return midi_bytes(heard, repeats=repeats, speed=speed, click=click, count_in=count_in)
 
 
 def counted(

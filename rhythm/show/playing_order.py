@@ -16,14 +16,18 @@ segno alone too).
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
-from rhythm.score.model import Bar
+from gmpy2 import mpq
 
-__all__ = ["playing_order"]
+from rhythm.score.model import Bar, Score
+from rhythm.score.tempo import Tempo, tempi
+
+__all__ = ["placed", "played_tempi", "playing_order"]
 
 _TURNS = 2  # how often a repeat is played where nothing says otherwise
 _MOST_TURNS = 99
+_DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
 
 
 def playing_order(
@@ -140,3 +144,35 @@ def _turns(bars: Sequence[Bar], endings: Sequence[frozenset[int]], index: int) -
             break
         highest = max(highest, *ending)
     return min(highest, _MOST_TURNS)
+
+
+def placed(bars: Sequence[Bar], order: Sequence[int]) -> Iterator[tuple[mpq, int]]:
+    """For every bar as played: how far later it comes than it is written, and its index."""
+    start = mpq(0)
+    for index in order:
+        yield start - bars[index].start, index
+        start += bars[index].length
+
+
+def played_tempi(score: Score, order: Sequence[int]) -> list[tuple[mpq, mpq]]:
+    """Every tempo with its moment, in order, in quarters a minute; the first one at 0.
+
+    Where the player goes elsewhere, what was in force there is in force again.
+    """
+    written = tempi(score)
+    by_bar: dict[int, list[Tempo]] = {}
+    for tempo in written:
+        by_bar.setdefault(tempo.bar, []).append(tempo)
+    found: list[tuple[mpq, mpq]] = []
+    expected = -1
+    for shift, index in placed(score.bars, order):
+        here = [(tempo.moment + shift, tempo.quarters) for tempo in by_bar.get(index, ())]
+        start = score.bars[index].start
+        if index != expected and (not here or here[0][0] > start + shift):
+            before = [tempo.quarters for tempo in written if tempo.moment <= start]
+            again = before[-1] if before else _DEFAULT_TEMPO
+            if not found or found[-1][1] != again:
+                found.append((start + shift, again))
+        found += here
+        expected = index + 1
+    return found or [(mpq(0), _DEFAULT_TEMPO)]

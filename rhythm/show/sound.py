@@ -15,7 +15,8 @@ Repeats, endings, da capo, dal segno, coda and fine are played out
 (:mod:`rhythm.show.playing_order`). Notes tied together sound as one. Dynamics hold for their part
 until the next; a hairpin leads evenly to the dynamic that follows it, or one step up or down. An
 accent is louder; a staccato sounds half its length, a staccatissimo a quarter. Grace notes are
-squeezed in before their note, each a thirty-second or less. Cue notes and rests are silent.
+squeezed in before their note, each a thirty-second or less. Cue notes and rests are silent. A drum
+has the key of its instrument (:mod:`rhythm.formats.musicxml.drums`).
 
 Whoever needs more of a performance (fermatas, trills, pedal) adds it here, where the tones are
 made, and not where they are written down. Instruments, lyrics and signatures are not tones: a
@@ -31,11 +32,11 @@ from dataclasses import dataclass, replace
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.formats.musicxml.drums import drum_key, is_drummed, kit_of
 from rhythm.formats.musicxml.performance import direction_of, grace_pitches, touch_of
 from rhythm.score.identity import event_name
 from rhythm.score.model import Bar, Event, Note, Part, Pitch, Score
-from rhythm.show.playing_order import playing_order
-from rhythm.show.sounding import placed, played_tempi
+from rhythm.show.playing_order import placed, played_tempi, playing_order
 
 __all__ = [
     "Click",
@@ -44,6 +45,7 @@ __all__ = [
     "Tone",
     "beat_number",
     "count_in",
+    "count_in_places",
     "jumps_of",
     "metric_places",
     "sound",
@@ -51,7 +53,6 @@ __all__ = [
 
 _USUAL = 80
 _STEP = 16
-_WOOD_BLOCK = 76
 _GRACE = mpq(1, 32)
 _QUARTERS = Metre.parse("4/4")
 _LIGHTEST = 3
@@ -219,6 +220,7 @@ class _PartPlayer:
         self._index, self._part, self._prefix = index, part, prefix
         self._higher = _Higher(part)
         self._dynamics = _Dynamics(part)
+        self._kit, self._drummed = kit_of(part), is_drummed(part)
 
     def tones(self) -> Iterator[Tone]:
         """The tones of the part, the order of bars played out."""
@@ -280,8 +282,9 @@ class _PartPlayer:
                 for pitch in pitches:
                     key, cents = self._sounding(pitch, event.onset)
                     yield _Struck(
-                        start, start + each, key, cents, loudness, mpq(1), name, grace=True
-                    )
+                        start, start + each, key, cents, loudness, mpq(1), name,
+                        percussion=self._drummed, grace=True,
+                    )  # fmt: skip
         if event.is_rest or not event.duration:
             return
         touch = touch_of(event)
@@ -291,11 +294,13 @@ class _PartPlayer:
 
     def _note(self, note: Note, event: Event, name: str, loudness: int, share: mpq) -> _Struck:
         key, cents = (
-            (_WOOD_BLOCK, 0) if note.pitch is None else self._sounding(note.pitch, event.onset)
+            (drum_key(note, self._kit), 0)
+            if note.pitch is None
+            else self._sounding(note.pitch, event.onset)
         )
         return _Struck(
             event.onset, event.end, key, cents, loudness, share, name,
-            note.tie_in, note.tie_out, note.pitch is None,
+            note.tie_in, note.tie_out, note.pitch is None or self._drummed,
         )  # fmt: skip
 
     def _sounding(self, pitch: Pitch, moment: mpq) -> tuple[int, int]:
@@ -422,17 +427,25 @@ def _played(bars: Sequence[Bar], order: Sequence[int], clock: _Clock) -> Iterato
 def count_in(bar: Bar, pace: mpq) -> tuple[tuple[tuple[int, int], ...], int]:
     """One bar counted before ``bar``: (milliseconds, weight) of its beats, and its length.
 
+    ``pace`` is how many milliseconds a whole note lasts.
+    """
+    places, whole = count_in_places(bar)
+    return tuple((int(place * pace), weight) for place, weight in places), int(whole * pace)
+
+
+def count_in_places(bar: Bar, bars: int = 1) -> tuple[tuple[tuple[mpq, int], ...], mpq]:
+    """So many bars counted before ``bar``: (offset, weight) of their beats, and their length.
+
     Before an upbeat, or from the middle of a metre, the beats up to there are counted too.
     """
     metre = _metre(bar)
-    whole = metre.length + bar.shift % metre.length
-    counted: list[tuple[int, int]] = []
+    whole = metre.length * bars + bar.shift % metre.length
+    counted: list[tuple[mpq, int]] = []
     turn = mpq(0)
     while turn < whole:
         for node in metre.beat_nodes:
             moment = turn + node.start
             if moment < whole:
-                weight = max(1, _LIGHTEST - metre.rank(moment))
-                counted.append((int(moment * pace), weight))
+                counted.append((moment, max(1, _LIGHTEST - metre.rank(moment))))
         turn += metre.length
-    return tuple(counted), int(whole * pace)
+    return tuple(counted), whole

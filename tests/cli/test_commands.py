@@ -9,6 +9,7 @@ import sys
 from importlib import import_module
 from pathlib import Path
 
+import mido
 import pytest
 from remetre_cli.main import COMMANDS, GROUPS, run
 
@@ -330,6 +331,17 @@ def test_midi_is_played_with_or_without_repeats(remetre, tmp_path):
     remetre("midi", SONG, "-o", "x.mid")
     remetre("midi", SONG, "--no-repeats", "-o", "y.mid")
     assert (tmp_path / "x.mid").stat().st_size > (tmp_path / "y.mid").stat().st_size
+
+
+def test_midi_to_practise_with_is_slower_counted_and_clicked(remetre, tmp_path):
+    remetre("midi", SONG, "-o", "x.mid")
+    remetre("midi", SONG, "--speed", "50%", "--click", "--count-in", "1", "-o", "slow.mid")
+    plain, slow = (mido.MidiFile(tmp_path / name) for name in ("x.mid", "slow.mid"))
+    bar = 2.5  # seconds: 4/4 at a quarter = 96
+    assert slow.length == pytest.approx((plain.length + bar) * 2, abs=0.01)
+    assert [track.name for track in slow.tracks if track not in plain.tracks][-1] == "Click"
+    code, _, said = remetre("midi", SONG, "--speed", "quick", "-o", "z.mid")
+    assert code == 2 and "'quick' is no speed" in said and not (tmp_path / "z.mid").exists()
 
 
 def test_the_demo_can_be_run_again(remetre, tmp_path):

@@ -27,7 +27,7 @@ LAYERS = {
     "check": {"exact", "score", "notate"},
     "practice": {"exact", "score", "notate", "rebar", "restate", "devices", "check"},
 }
-LAZY = {"music21", "numpy", "partitura", "rich", "sympy", "verovio"}
+LAZY = {"mido", "music21", "numpy", "partitura", "rich", "sympy", "verovio"}
 PRINTERS = {"click", "rich"}
 TOP = {
     *("README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", ".gitignore", ".gitattributes"),

@@ -229,4 +229,32 @@ ROWS: list[Row] = [
         ("tests/formats/test_abc.py",),
         "an accidental does not hold to the end of its bar",
     ),
+    Row(
+        "rhythm/formats/musicxml/drums.py",
+        "int(text) - 1",
+        "int(text)",
+        ("tests/show/test_midi.py::test_drums_have_the_keys_of_their_instruments",),
+        "the drum next to it",
+    ),
+    Row(
+        "rhythm/formats/musicxml/drums.py",
+        '    if "" in kit:',
+        "    if kit:",
+        ("tests/show/test_midi.py::test_drums_without_instruments_go_by_their_place",),
+        "drums all alike",
+    ),
+    Row(
+        "rhythm/formats/musicxml/sung.py",
+        "moved = fifths + (",
+        "moved = fifths - (",
+        ("tests/show/test_midi.py::test_the_key_is_told_as_it_sounds",),
+        "the key of a transposing part",
+    ),
+    Row(
+        "rhythm/formats/musicxml/sung.py",
+        '("" if inside else " ")',
+        '" "',
+        ("tests/show/test_midi.py::test_words_are_sung_along",),
+        "syllables that are words",
+    ),
 ]
