@@ -237,7 +237,7 @@ def test_groups_over_sixteen_pulses_meet(group: int, units: int) -> None:
 @pytest.mark.parametrize(
     ("cycles", "units"),
     [
-        # Machaut, De bon espoir: talea 12, color 18 (trade.md)
+        # Machaut, De bon espoir: talea 12, color 18
         ((12, 18), 36),
         # Messiaen, Liturgie de cristal: 17 values, 29 chords; cello 15 and 5
         ((17, 29), 493),

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+import rhythm
 from rhythm import Metre, check, faircopy, read, restate
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
@@ -17,8 +18,10 @@ EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.musicxml"))
 @pytest.mark.parametrize("keep", [False, True], ids=["afresh", "keeping"])
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_a_fair_copy_of_a_theme_changes_no_written_value(path, keep):
+    """The carol is written in another edition's hand: its copy is made in that manner."""
     score = read(path)
-    copy = faircopy(score, keep=keep)
+    manner = "source" if path.stem == "reed-carol" else "house"
+    copy = rhythm.faircopy(score, keep=keep, manner=manner)
     assert check(copy).is_right
     again = read(proven(copy))
     for part, other in zip(score.parts, again.parts, strict=True):

@@ -92,7 +92,7 @@ def test_double_dots_are_written_only_where_they_are_allowed():
 
 
 def test_a_breve_fills_four_two():
-    # trade.md's source: a breve fills 4/2.
+    # A breve fills 4/2: from memory.
     assert spelled("4/2", "2") == "B"
 
 

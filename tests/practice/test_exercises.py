@@ -78,7 +78,7 @@ def test_a_melody_of_the_corpus_becomes_a_sheet(name: str) -> None:
 
 
 def test_there_are_themes_of_ours() -> None:
-    assert len(THEMES) == 4
+    assert len(THEMES) == 5
 
 
 def test_the_theme_comes_first_and_exercises_are_numbered_and_named() -> None:
