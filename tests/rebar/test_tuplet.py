@@ -99,7 +99,7 @@ def outer_brackets(score: Score) -> set[tuple[int, int, mpq]]:
 values_up_to_a_half = st.lists(st.integers(1, 8), min_size=8, max_size=24)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     values_up_to_a_half,
     st.integers(2, 13),
