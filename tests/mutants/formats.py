@@ -238,8 +238,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/formats/musicxml/drums.py",
-        '    if "" in kit:',
-        "    if kit:",
+        "_PLACES.get(_place(element), WOOD_BLOCK)",
+        "WOOD_BLOCK",
         ("tests/show/test_midi.py::test_drums_without_instruments_go_by_their_place",),
         "drums all alike",
     ),
