@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 import click
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
 
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.recipes import Exercise
+    from rhythm.score.model import Score
     from rhythm.verbs import Counting
 
 __all__ = ["command"]
@@ -86,22 +89,54 @@ def command(
         voice=voice,
         title=title,
     )
+    pages = 0
     if where is not None:
-        out.put(sheet.score, where, source=source, force=force, own_systems=True)
+        pages = _put(sheet.score, sheet.sections, sheet.title, where, source, force)
         out.wrote(where, quiet)
     if page:
         out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
     if key is not None:
-        out.put(sheet.key, key, source=source, force=force, own_systems=True)
+        _put(sheet.key, sheet.key_sections, f"Key: {sheet.title}", key, source, force)
         out.wrote(key, quiet)
     if answers is not None:
         save(_on_paper(sheet.answers, answers), answers, force=force)
         out.wrote(answers, quiet)
     if listed or as_json:
         _list(sheet, as_json, where or "")
-    out.say(sheet.size, out=where or "-", quiet=quiet or where is None)
+    size = sheet.size + (f", {pages} page{'s' * (pages != 1)}" if pages else "")
+    out.say(size, out=where or "-", quiet=quiet or where is None)
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
+
+
+def _put(
+    score: Score,
+    sections: Sequence[tuple[str, Score]],
+    title: str,
+    where: str,
+    source: str,
+    force: bool,
+) -> int:
+    """Write a sheet as its ending says; on paper every exercise is set by itself, under its head.
+
+    Returns how many pages it takes on paper, 0 for other kinds.
+    """
+    if not where.lower().endswith(".pdf"):
+        out.put(score, where, source=source, force=force, own_systems=True)
+        return 0
+    from rhythm.formats.files import save
+    from rhythm.show.paper import Piece, pdf
+    from rhythm.writing import proven
+
+    for _, section in sections:
+        proven(section)
+    pieces = [Piece(section, heading=heading) for heading, section in sections]
+    data = pdf(pieces, title=title, paper=out.asked("paper", "a4"))
+    save(data, where, force=force, source="" if source == "-" else source)
+    return len(_PAGE.findall(data))
+
+
+_PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
 def _on_paper(text: str, where: str) -> bytes:
