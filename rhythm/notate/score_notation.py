@@ -14,7 +14,7 @@ written before (``Event.pieces``) is a hint at most: tuplet ratios where they st
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -130,18 +130,28 @@ def _held_open_by_rests(score: Score) -> frozenset[int]:
     for part in score.parts:
         for voice in part.voices:
             sounding: set[int] = set()
+            resting: set[int] = set()
             reaching: set[int] = set()
             for event in voice.events:
-                last = event.pieces[-1].bar if event.pieces else event.bar
-                for index in range(event.bar, last + 1):
-                    if index in short and event.visible:
-                        if not event.is_rest:
-                            sounding.add(index)
+                if not event.visible:
+                    continue
+                for index in _bars_under(event, part.bars):
+                    if index in short:
+                        (resting if event.is_rest else sounding).add(index)
                         if event.end >= part.bars[index].end:
                             reaching.add(index)
-            sounds |= sounding
+            sounds |= sounding | (resting - reaching)
             short -= sounding & reaching
     return frozenset(short - (ends - sounds))
+
+
+def _bars_under(event: Event, bars: Sequence[Bar]) -> Iterator[int]:
+    """The bars that an event stands in, whatever it was written as before."""
+    yield event.bar
+    for index in range(event.bar + 1, len(bars)):
+        if bars[index].start >= event.end:
+            break
+        yield index
 
 
 def _has_beams(part: Part) -> bool:
@@ -225,8 +235,16 @@ class _VoiceSpeller:
             elif i in self.pieces:
                 events.append(event.replace(pieces=tuple(self.pieces[i])))
             elif not event.duration:
-                events.append(event)
+                events.append(self._in_its_place(event))
         return Voice(self.voice.name, tuple(events))
+
+    def _in_its_place(self, event: Event) -> Event:
+        """What takes no time, with the symbol it was read from where it stands now."""
+        offset = event.onset - self.bars[event.bar].start
+        if all(piece.bar == event.bar and piece.offset == offset for piece in event.pieces):
+            return event
+        moved = (replace(each, bar=event.bar, offset=offset) for each in event.pieces)
+        return event.replace(pieces=tuple(moved))
 
     def _shares(self, i: int, event: Event) -> list[_Share]:
         """The event cut at the bar lines it crosses and, where they bind, between its pieces."""

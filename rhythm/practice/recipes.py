@@ -196,7 +196,8 @@ def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Itera
     )
     line = ", then ".join(device.summary for device, _ in named)
     line += f": {_first_values(theme)} become {_first_values(done.score)}"
-    yield heading[0].upper() + heading[1:], "; ".join((line, *done.report.data["told"])), done.score
+    told = done.report.data.get("told", ())  # nothing where the device changed nothing
+    yield heading[0].upper() + heading[1:], "; ".join((line, *told)), done.score
 
 
 def _first_values(score: Score, most: int = 6) -> str:

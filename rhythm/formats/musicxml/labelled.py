@@ -96,7 +96,8 @@ def _by_part(document: Document) -> etree._Element:
     root = document.tree.getroot()
     if not document.timewise:
         for measure in root.iter("measure"):
-            measure.set("id", measure.attrib.pop("name-of-bar"))
+            if "name-of-bar" in measure.attrib:  # not where a measure stands that is no bar
+                measure.set("id", measure.attrib.pop("name-of-bar"))
         return root
     made = etree.Element("score-partwise", version=root.get("version") or "4.0")
     for child in root.iterchildren(etree.Element):

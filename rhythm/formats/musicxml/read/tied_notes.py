@@ -14,6 +14,9 @@ from rhythm.score.ties import are_one, joined
 
 __all__ = ["VoiceBuilder"]
 
+_LOOK_BACK = 8
+"""Where notes of one voice overlap, others stand between a note and the one it is tied to."""
+
 
 class VoiceBuilder:
     """Collects one voice of a part, note after note."""
@@ -25,10 +28,12 @@ class VoiceBuilder:
         """The next chord head or rest of the voice; ``start`` is where its bar starts."""
         event = _event(note, start + note.offset)
         events = self.events
-        if note.tie_stop and events and are_one(events[-1], event):
-            events[-1] = joined(events[-1], event)
-        else:
-            events.append(event)
+        if note.tie_stop:
+            for back in range(1, min(len(events), _LOOK_BACK) + 1):
+                if are_one(events[-back], event):
+                    events[-back] = joined(events[-back], event)
+                    return
+        events.append(event)
 
     def finish(self) -> tuple[Event, ...]:
         """The events of the voice."""

@@ -176,6 +176,8 @@ class NoteSetter:
     ) -> None:
         text = self.ticks(piece.duration)
         if duration is None:
+            if not piece.duration:
+                return  # it had none: a duration of 0 would be a fault of our own
             duration = etree.Element("duration")
             child_order.insert(element, duration, child_order.NOTE)
         else:
