@@ -164,8 +164,16 @@ def _tuplet(
     bracket = element is not None and element.get("bracket") != "no"
     unit = length / outer / ratio[1]
     if unit.numerator != 1 or not is_power_of_two(int(unit.denominator)):
-        unit = _least(notes)
+        unit = _stated(notes, ratio) or _least(notes)
     return Tuplet(ratio[0], ratio[1], unit, offset, length, number, bracket)
+
+
+def _stated(notes: Sequence[Written], ratio: tuple[int, int]) -> mpq | None:
+    """The unit that the first note says it is counted in, where the notes are in no other ratio."""
+    if any(_ratio(note) != ratio for note in notes):
+        return None
+    name = notes[0].element.findtext("time-modification/normal-type") or ""
+    return NOTE_TYPES.get(name.strip())
 
 
 def _least(notes: Sequence[Written]) -> mpq:

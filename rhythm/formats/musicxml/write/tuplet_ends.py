@@ -30,7 +30,8 @@ def tuplet_ends(lines: Sequence[Line]) -> tuple[Sequence[Sequence[End]], Sequenc
     """Where tuplets start and stop, line by line; and whether a line's elements stay as they are.
 
     A group none of whose notes was marked in the source, and none of which changed, stays
-    unmarked: its numbers were left out on purpose.
+    unmarked: its numbers were left out on purpose. One that is to have a bracket gets it, and so
+    do those next to it: a reader follows the marks of a run only where all of it is marked.
     """
     if not any(line.piece is not None and line.piece.tuplets for line in lines):
         return [_NONE] * len(lines), [False] * len(lines)
@@ -59,15 +60,34 @@ def tuplet_ends(lines: Sequence[Line]) -> tuple[Sequence[Sequence[End]], Sequenc
         tuplet, begin = open_.pop()
         groups.append((tuplet, begin, last))
     groups.sort(key=lambda group: (group[1], group[0].number))
+    bracketed = _bracketed(groups)
     for tuplet, begin, end in groups:
         run = [line for line in lines[begin : end + 1] if line.piece is not None]
-        if tuplet not in explicit and all(map(_unmarked, run)):
+        free = begin not in bracketed and tuplet not in explicit
+        if free and all(map(_unmarked, run)):
             for at in range(begin, end + 1):
                 kept[at] = True
             continue
         ends[begin].append(End("start", tuplet, tuplet in explicit))
         ends[end].append(End("stop", tuplet))
     return ends, kept
+
+
+def _bracketed(groups: Sequence[tuple[Tuplet, int, int]]) -> frozenset[int]:
+    """Where the groups begin that stand in one run with a group under a bracket."""
+    found: set[int] = set()
+    run: list[int] = []
+    shown = False
+    reached = -1
+    for tuplet, begin, end in groups:
+        if begin > reached + 1:
+            found.update(run if shown else ())
+            run, shown = [], False
+        run.append(begin)
+        shown = shown or tuplet.bracket
+        reached = max(reached, end)
+    found.update(run if shown else ())
+    return frozenset(found)
 
 
 def _unmarked(line: Line) -> bool:
