@@ -4,7 +4,8 @@ Every bar must stand in the metre that was meant, every event where it was sent,
 its symbols and everything it carried; every mark at its place; and nothing may be missing, double
 or new. Bars that are in the file byte for byte as they were read are compared by their bytes. A
 checker, which this layer does not know, may be given along: what it finds fault with in the file it
-must have found fault with in the source. A failure is a defect of this library, never of the music.
+must have found fault with in the source. A failure is a defect of this library, except for a new
+fault where the source had faults: that one is the music's.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection
 
-from rhythm.exact.errors import Place, ProofError
+from rhythm.exact.errors import MusicError, Place, ProofError
 from rhythm.formats.musicxml.document import Document, parse
 from rhythm.formats.musicxml.proof.bars import kept, require_same_bars
 from rhythm.formats.musicxml.proof.events import require_same_events
@@ -37,6 +38,8 @@ Checker = Callable[[Score], Collection[Fault]]
 
 def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
     """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does.
+
+    Raises :class:`MusicError` where a source that did not add up came out with another fault.
 
     ``faults`` tells what does not add up in a score.
     """
@@ -80,6 +83,13 @@ def _require_no_new_fault(score: Score, written: Score, faults: Checker) -> None
     known = faults(read_document(document) if isinstance(document, Document) else score)
     kinds = Counter(kind for _, _, _, kind in known)
     for part, bar, voice, kind in found:
+        if known and not kinds[kind]:
+            # A fault hides others in its bar; whatever moves its notes brings them to light.
+            raise MusicError(
+                f"its bars do not add up to begin with, and came out with another fault: {kind}",
+                place=Place(score.path, part, bar, voice),
+                legal="mend the score first",
+            )
         if not kinds[kind]:
             raise ProofError(
                 f"a fault that the source did not have: {kind}",

@@ -1,0 +1,91 @@
+"""Scores that other programs really export, or leave half done, come out whole or are refused.
+
+Each row stood for a file on which a verb broke off with an error of its own. What is expected is
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+import rhythm
+from rhythm.exact.errors import MusicError
+from rhythm.score.model import Score
+from rhythm.writing import proven
+from tests.markup import backup, note, partwise
+
+HIDDEN = 'print-object="no"'
+START = '<tuplet type="start" number="1" bracket="no"/>'
+OPEN_TUPLET = (
+    backup(48) + note("A3", 4, "16th", ratio="3:2", inside=START, beams="begin,begin")
+)  # fmt: skip
+UNBRACKETED = (
+    note("A2", 4, "quarter", ratio="3:2")
+    + note("B2", 2, "eighth", ratio="3:2")
+    + note("C3", 2, "eighth", ratio="3:2") * 3
+    + note("D3", 3, "eighth") * 4
+)
+
+
+def _without_metre(*bars: str, divisions: int = 1) -> bytes:
+    """A score of bars without any signature."""
+    made = "".join(f'<measure number="{i}">{bar}</measure>' for i, bar in enumerate(bars, 1))
+    made = made.replace(">", f"><attributes><divisions>{divisions}</divisions></attributes>", 1)
+    return (
+        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name>'
+        f'</score-part></part-list><part id="P1">{made}</part></score-partwise>'
+    ).encode()
+
+
+# Two notes begin together in one voice, one of them hidden; both reach over many new bars.
+OVERLAPPING = _without_metre(
+    note("D5", 16) + note("F5", 8) + backup(24) + note("E5", 20, attributes=HIDDEN)
+)
+# A rest ends inside the last bar, where another voice has a note.
+REST_THEN_NOTE = _without_metre(note("rest", 16) + note("D5", 1, "quarter", voice="3"))
+NO_DURATION = partwise("", "", note("rest"), divisions=1)
+
+
+def _written(score: Score) -> Score:
+    return rhythm.read(proven(score))
+
+
+def _sounds(score: Score) -> list[tuple[str, str]]:
+    return sorted(
+        (str(event.duration), str(event.pitches[0]))
+        for voice in score.parts[0].voices
+        for event in voice.events
+        if event.pitches
+    )
+
+
+@pytest.mark.parametrize("data", [OVERLAPPING, REST_THEN_NOTE], ids=["overlapping", "rest"])
+def test_rebarred_notes_of_overlapping_voices_keep_their_values(data: bytes) -> None:
+    score = rhythm.read(data)
+    written = _written(rhythm.rebar(score, "5/8"))
+    assert _sounds(written) == _sounds(score)
+    assert {str(bar.length) for bar in written.bars} == {"5/8"}
+
+
+@pytest.mark.parametrize(
+    "verb",
+    [rhythm.faircopy, lambda score: rhythm.tuplet(score, ratio="3:2")],
+    ids=["copied out", "in tuplets"],
+)
+def test_a_note_without_a_duration_is_given_none(verb: Callable[[Score], Score]) -> None:
+    made = proven(verb(rhythm.read(NO_DURATION)))
+    assert b"<duration>0<" not in made
+
+
+def test_a_bracket_beside_unmarked_triplets_is_written_and_read_again() -> None:
+    written = _written(rhythm.restate(rhythm.read(partwise(UNBRACKETED, divisions=6)), "triplets"))
+    first = written.parts[0].voices[0].events[0].pieces[0].tuplets
+    assert [(each.actual, each.normal, each.bracket) for each in first] == [(3, 2, True)]
+
+
+def test_a_fault_that_another_fault_hid_is_laid_to_the_music() -> None:
+    score = rhythm.read(_without_metre(OPEN_TUPLET, "", divisions=24))
+    with pytest.raises(MusicError, match=r"do not add up to begin with.*mend the score first"):
+        proven(rhythm.faircopy(score))
