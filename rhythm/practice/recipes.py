@@ -155,7 +155,7 @@ def _rebar(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
     line = f"every value stays; the bar lines stand after {terms}"
     if len(pattern.metres) > 1:
         line += f" = {format_value(turn)}"
-    if filled := done.report.data["filled"]:
+    if filled := done.report.data.get("filled"):
         line += f"; {format_value(filled)} of silence fills the last bar"
     yield f"Barred in {pattern}", line, done.score
 

@@ -102,9 +102,12 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
     """
     lines = max(len(section.parts) for _, section in sections)
     changes = lines > 1 or _changes_later(sections[0][1].parts[0])
+    metres = {bar.metre is None for _, section in sections for bar in section.bars}
     dressed = []
     for number, (heading, section) in enumerate(sections):
         last = number == len(sections) - 1
+        if len(metres) > 1:
+            section = _openly_unmeasured(section)
         if changes:
             section = _with_signs(section)
         section = _with_lines(section, lines)
@@ -127,6 +130,24 @@ def _changes_later(part: Part) -> bool:
         for mark in part.marks
         if mark.bar > 0 or mark.onset > start
     )
+
+
+def _openly_unmeasured(section: Score) -> Score:
+    """The section with bars that have no metre said to have none.
+
+    Otherwise the signature of the section before would hold on.
+    """
+    open_ = Metre.parse("senza misura")
+    parts = []
+    for part in section.parts:
+        bars: list[Bar] = []
+        for bar in part.bars:
+            if bar.metre is None:
+                first = not bars or bars[-1].metre != open_
+                bar = bar.replace(metre=open_, shows_metre=first, source=None)
+            bars.append(bar)
+        parts.append(part.replace(bars=tuple(bars)))
+    return section.replace(parts=tuple(parts))
 
 
 def _with_signs(section: Score) -> Score:

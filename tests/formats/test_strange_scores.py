@@ -71,8 +71,12 @@ def test_rebarred_notes_of_overlapping_voices_keep_their_values(data: bytes) -> 
 
 @pytest.mark.parametrize(
     "verb",
-    [rhythm.faircopy, lambda score: rhythm.tuplet(score, ratio="3:2")],
-    ids=["copied out", "in tuplets"],
+    [
+        rhythm.faircopy,
+        lambda score: rhythm.tuplet(score, ratio="3:2"),
+        lambda score: rhythm.restate(score, "compound"),
+    ],
+    ids=["copied out", "in tuplets", "in compound time"],
 )
 def test_a_note_without_a_duration_is_given_none(verb: Callable[[Score], Score]) -> None:
     made = proven(verb(rhythm.read(NO_DURATION)))
@@ -89,3 +93,10 @@ def test_a_fault_that_another_fault_hid_is_laid_to_the_music() -> None:
     score = rhythm.read(_without_metre(OPEN_TUPLET, "", divisions=24))
     with pytest.raises(MusicError, match=r"do not add up to begin with.*mend the score first"):
         proven(rhythm.faircopy(score))
+
+
+def test_a_sheet_of_a_theme_without_a_metre_adds_up_behind_drills_in_one() -> None:
+    theme = rhythm.read(_without_metre(note("A4", 4), note("A4", 4, "half")))
+    sheet = rhythm.exercises(theme)
+    assert len({bar.metre for bar in sheet.score.bars}) > 1
+    assert len(_written(sheet.score).bars) == len(sheet.score.bars)
