@@ -31,6 +31,7 @@ def serve(
     line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         line.bind(("127.0.0.1", port))
+        line.listen(64)  # whoever is told the address may call at once, and is answered soon
     except OSError as error:
         raise FileError(
             f"port {port} cannot be used: {error.strerror}", legal="leave --port out"
