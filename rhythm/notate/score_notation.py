@@ -241,7 +241,7 @@ class _VoiceSpeller:
     def _in_its_place(self, event: Event) -> Event:
         """What takes no time, with the symbol it was read from where it stands now."""
         offset = event.onset - self.bars[event.bar].start
-        if event.notes and not event.pieces:
+        if event.notes and not event.pieces and not event.graces:
             return event.replace(pieces=(Piece(event.bar, offset, event.duration, ""),))
         if all(piece.bar == event.bar and piece.offset == offset for piece in event.pieces):
             return event
