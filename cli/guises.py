@@ -47,8 +47,7 @@ def command(
     from rhythm.every_metre import guises
     from rhythm.formats import read
     from rhythm.formats.files import save
-    from rhythm.practice.measures import tenths
-    from rhythm.show.gallery import Entry, gallery
+    from rhythm.show.gallery import gallery
 
     if where is not None or not as_json:
         where = out.ready(where, source, force, kinds=KINDS)
@@ -59,10 +58,7 @@ def command(
             click.echo(json.dumps(each.to_dict(), ensure_ascii=False))
     if where is None:
         return
-    entries = [
-        Entry(each.name, each.head, f"level {tenths(each.level)}; {each.line}", each.score)
-        for each in found
-    ]
+    entries = [each.entry for each in found]
     title = score.title or "The theme"
     shown = gallery(f"{title} in {len(entries)} guises", entries)
     save(shown.encode(), where, force=force, source="" if source == "-" else source)

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gmpy2 import mpq
 
@@ -24,6 +24,9 @@ from rhythm.exact.errors import RemetreError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Score
 from rhythm.score.select import Bars
+
+if TYPE_CHECKING:
+    from rhythm.show.gallery import Entry
 
 __all__ = ["Guise", "guises"]
 
@@ -45,6 +48,14 @@ class Guise:
     moved: mpq
     level: mpq
     line: str
+
+    @property
+    def entry(self) -> Entry:
+        """The guise as a gallery shows it."""
+        from rhythm.practice.measures import tenths
+        from rhythm.show.gallery import Entry
+
+        return Entry(self.name, self.head, f"level {tenths(self.level)}; {self.line}", self.score)
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts."""

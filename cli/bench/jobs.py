@@ -163,17 +163,14 @@ def _plain(step: Step) -> dict[str, Any]:
 def guises(data: bytes, name: str, bars: int) -> dict[str, Any]:
     """The theme in every metre and feel: a gallery, and the step that makes each."""
     from rhythm.every_metre import guises as made
-    from rhythm.practice.measures import tenths
-    from rhythm.show.gallery import Entry, gallery
+    from rhythm.show.gallery import gallery
 
     score = _read(data, name)
     found = made(score, bars=bars, most=_MOST_GUISES)
-    entries = [
-        Entry(each.name, each.head, f"level {tenths(each.level)}; {each.line}", each.score)
-        for each in found
-    ]
     return {
-        "html": gallery(f"{score.title or name}: {len(found)} guises", entries),
+        "html": gallery(
+            f"{score.title or name}: {len(found)} guises", [each.entry for each in found]
+        ),
         "steps": [_plain(each.step) for each in found],
     }
 
