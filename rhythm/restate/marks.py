@@ -16,7 +16,7 @@ from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
 from rhythm.restate.joint import Fitted
 from rhythm.restate.targets import BarMap
-from rhythm.restate.tempo import common_beat, follow_tempo
+from rhythm.restate.tempo import follow_tempo, pace
 from rhythm.score.model import Bar, Mark, Part
 
 __all__ = ["moved_marks"]
@@ -82,4 +82,4 @@ def _factor(bar_map: BarMap | None) -> mpq:
     """New beat by old beat of a bar."""
     if bar_map is None:
         return mpq(1)
-    return common_beat(bar_map.written) / common_beat(bar_map.source)
+    return pace(bar_map.source, bar_map.written)

@@ -12,7 +12,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError
 from rhythm.restate.targets import BarMap
-from rhythm.restate.tempo import common_beat, follow_tempo
+from rhythm.restate.tempo import follow_tempo, pace
 from rhythm.score.model import Mark, Part, Score
 
 __all__ = ["with_steady_beat"]
@@ -66,4 +66,4 @@ def _sets_tempo(mark: Mark) -> bool:
 def _factor(bar_map: BarMap | None) -> mpq:
     if bar_map is None:
         return mpq(1)
-    return common_beat(bar_map.written) / common_beat(bar_map.source)
+    return pace(bar_map.source, bar_map.written)

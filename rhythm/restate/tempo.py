@@ -4,7 +4,8 @@ Conventions
 -----------
 ``beat``: the beat keeps its rate, so quarter = 96 becomes dotted quarter = 96 when a quarter beat
 turns into a dotted-quarter beat, and the playback tempo (quarters per minute) goes from 96 to 144.
-``value``: note values keep their rate, so marks stay as they are.
+Where the bar has another number of beats no beat becomes a beat: what comes nearest to the bar's
+own time is kept (:func:`pace`). ``value``: note values keep their rate, so marks stay as they are.
 (Q_new = Q_old * v_new / v_old: common practice, no source.)
 """
 
@@ -20,9 +21,11 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.values import NOTE_TYPES, format_value, symbol, symbol_value
 from rhythm.score.model import Mark, Metronome
 
-__all__ = ["TEMPI", "common_beat", "follow_tempo"]
+__all__ = ["TEMPI", "common_beat", "follow_tempo", "pace"]
 
 TEMPI = ("beat", "value")
+_TOLERABLE = mpq(3, 2)
+"""How much faster or slower a bar may become before its values are doubled or halved."""
 
 
 def common_beat(metre: Metre) -> mpq:
@@ -32,14 +35,38 @@ def common_beat(metre: Metre) -> mpq:
     return next(beat for beat in metre.beats if counts[beat] == best)
 
 
+def pace(old: Metre, new: Metre) -> mpq:
+    """The note value that keeps its rate in the ``new`` metre, divided by the one of the ``old``.
+
+    With as many beats as before it is the beat's: a quarter to a dotted quarter from 3/4 to 9/8.
+    With more or fewer the music of a beat is no beat any more: then note values keep their rate
+    (6/8 to 7/8) or beats do (12/8 to 7/8), whichever leaves the bar nearer to its own time; and
+    where both are off by more than a half, values doubled or halved (4/4 to 5/8, 2/4 to 4/4).
+    (Common practice, no source.)
+    """
+    beats = common_beat(new) / common_beat(old)
+    if len(old.beats) == len(new.beats):
+        return beats
+    stretch = new.length / old.length
+    best = min((mpq(1), beats), key=lambda kept: max(kept / stretch, stretch / kept))
+    if max(best / stretch, stretch / best) <= _TOLERABLE:
+        return best
+    doubled = mpq(1)
+    while doubled / stretch > _TOLERABLE:
+        doubled /= 2
+    while stretch / doubled > _TOLERABLE:
+        doubled *= 2
+    return doubled
+
+
 def follow_tempo(mark: Mark, old: Metre, new: Metre, before: mpq) -> Mark:
     """The mark as it reads when the beat of ``old`` has become the beat of ``new``.
 
-    ``before`` is the factor (new beat / old beat) of the bar before, which the left side of a
+    ``before`` is the :func:`pace` of the bar before, which the left side of a
     relation such as quarter = dotted quarter speaks of. Raises MusicError for a relation that no
     two plain or dotted values have afterwards.
     """
-    factor = common_beat(new) / common_beat(old)
+    factor = pace(old, new)
     tempo = None if mark.tempo is None else mark.tempo * factor
     metronome = mark.metronome
     if metronome is not None:

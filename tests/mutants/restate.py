@@ -81,10 +81,17 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/restate/tempo.py",
-        "factor = common_beat(new) / common_beat(old)",
-        "factor = common_beat(old) / common_beat(new)",
+        "factor = pace(old, new)",
+        "factor = pace(new, old)",
         ("tests/restate/test_marks.py",),
         "a tempo that slows down where it should keep its beat",
+    ),
+    Row(
+        "rhythm/restate/tempo.py",
+        "if len(old.beats) == len(new.beats):",
+        "if True:",
+        ("tests/restate/test_marks.py",),
+        "a bar of two beats that goes at the pace of its three new ones",
     ),
     Row(
         "rhythm/restate/tempo.py",

@@ -210,7 +210,7 @@ def metronomes(score: Score) -> list[Metronome]:
 
 
 FOUR = quarter("C4") * 4
-Q, DQ = mpq(1, 4), mpq(3, 8)
+E, Q, DQ, H = mpq(1, 8), mpq(1, 4), mpq(3, 8), mpq(1, 2)
 
 
 @pytest.mark.parametrize(
@@ -225,20 +225,44 @@ Q, DQ = mpq(1, 4), mpq(3, 8)
         (metronome("eighth", rate="ca. 128", dotted=True), "compound", Metronome(DQ, "ca. 96")),
         (metronome("eighth", rate="128-136", dotted=True), "compound", Metronome(DQ, "96-102")),
         (metronome("quarter", rate="176-184"), "compound", Metronome(DQ, "176-184")),
-        # the commonest beat is the one that keeps its rate, the earlier one where two are as common
-        (metronome("quarter", rate="96"), "2+3/8", Metronome(Q, "96")),
-        (metronome("quarter", rate="96"), "3+2/8", Metronome(DQ, "96")),
+        # where the bar has another number of beats what leaves it nearest to its own time is kept
+        # (common practice, no source): values, or values halved
+        (metronome("quarter", rate="96"), "2+3/8", Metronome(E, "96")),
+        (metronome("quarter", rate="96"), "3+2/8", Metronome(E, "96")),
         (metronome("quarter", rate="96"), "2+2+3/8", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "3+2+2/8", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "triplets", Metronome(Q, "96")),
         (metronome("quarter", rate="96"), "5/4", Metronome(Q, "96")),
-        (metronome("quarter", rate="96"), "8/8", Metronome(DQ, "96")),
+        (metronome("quarter", rate="96"), "8/8", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "2/2", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "4/2", Metronome(H, "96")),
+        (metronome("quarter", rate="96"), "6/4", Metronome(Q, "96")),
+        (metronome("quarter", rate="96"), "6/8", Metronome(Q, "96")),
     ],
 )
 def test_the_beat_keeps_its_rate(mark: str, target: str, expected: Metronome) -> None:
     source = read(partwise(mark + FOUR))
     assert metronomes(read(to_bytes(restate(source, target)))) == [expected]
     assert metronomes(restate(source, target, tempo="value")) == metronomes(source)
+
+
+@pytest.mark.parametrize(
+    ("time", "target", "rate"),
+    [
+        ("6/8", "7/8", 112),  # eighth = eighth, as in any piece that moves between the two
+        ("12/8", "7/8", mpq(224, 3)),  # the beat: dotted quarters become quarters
+        ("6/8", "2/4", mpq(224, 3)),
+        ("2/4", "4/4", 224),  # values doubled, the tune no slower
+        ("3/4", "5/8", 112),
+    ],
+)
+def test_a_bar_of_other_beats_keeps_about_its_time(time: str, target: str, rate: mpq) -> None:
+    """No bar becomes longer or shorter by more than a half (common practice, no source)."""
+    beats, unit = time.split("/")
+    fill = note("C4", int(beats) * 16 // int(unit), "whole")
+    score = read(partwise('<sound tempo="112"/>' + fill, time=time))
+    (told,) = [mark.tempo for mark in restate(score, target).parts[0].marks if mark.tempo]
+    assert told == rate
 
 
 @pytest.mark.parametrize(("tempo", "rate"), [("beat", 144), ("value", 96)])
