@@ -51,11 +51,13 @@ def command(
 
     Positions are exact, and a tempo mark sets the speed (120 quarters a minute where there is
     none). Repeats and endings, da capo, dal segno, coda and fine are played out; tied notes sound
-    as one. Dynamics, hairpins, accents, staccato and grace notes are heard, drums have the keys of
-    their instruments, and words that are sung go along.
+    as one. Dynamics, hairpins, accents, staccato and grace notes are heard; so are trills,
+    mordents, turns and tremolos, pedals and pizzicato, and swing where the file has it for
+    playback. A fermata holds twice as long. Drums have the keys of their instruments, and words
+    that are sung go along.
 
-    Not played: trills and other ornaments, fermatas, pedal, pizzicato, arpeggios, swing marks, and
-    microtones, which go to the nearest semitone.
+    Not played: arpeggios, glissandi, breaths, words such as rit. and "Swing", fermatas over a bar
+    line, and microtones, which go to the nearest semitone.
 
     \b
     remetre midi song.musicxml -o song.mid

@@ -255,9 +255,9 @@ def midi(
 
     ``speed`` is in percent of the score's own tempo, ``'10%'`` to ``'400%'``. ``click`` adds a
     track that clicks the beats, ``count_in`` so many bars (0 to 8) counted before the music.
-    ``bars``, ``part`` and ``voice`` narrow what is heard. Not played: trills and other ornaments,
-    fermatas, pedal, pizzicato, arpeggios, swing marks, microtones. Raises RequestError for what
-    the score does not have, and for a speed or a count outside those ranges.
+    ``bars``, ``part`` and ``voice`` narrow what is heard. Not played: arpeggios, glissandi,
+    breaths, words such as rit. and "Swing", fermatas over a bar line, microtones. Raises
+    RequestError for what the score does not have, and for a speed or a count outside those ranges.
     """
     from rhythm.score.excerpt import excerpt
     from rhythm.show.midi import midi_bytes

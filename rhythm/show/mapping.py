@@ -22,8 +22,8 @@ from rhythm.exact.values import name_value
 from rhythm.formats.musicxml.write.note_sources import read_from
 from rhythm.score.identity import Named, named_events
 from rhythm.score.model import Bar, Event, Score
+from rhythm.show.beats import beat_number
 from rhythm.show.note_signs import event_signs
-from rhythm.show.sound import beat_number
 
 __all__ = ["Counting", "Mapped", "Strand", "Value", "columns", "mapped", "values_of"]
 

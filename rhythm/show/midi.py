@@ -29,8 +29,9 @@ from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.sung import Key, keys_of, syllables_of
 from rhythm.score.identity import named_events
 from rhythm.score.model import Event, Score
-from rhythm.show.midi_channels import DRUMS, Held, Place, apart, places_of
-from rhythm.show.sound import Performance, count_in_places, sound
+from rhythm.show.beats import count_in_places
+from rhythm.show.midi_channels import DRUMS, Held, Place, apart, places_of, programs_of
+from rhythm.show.sound import Performance, sound
 
 __all__ = ["MOST_COUNTED", "midi_bytes", "midi_division"]
 
@@ -42,6 +43,7 @@ _COMFORTABLE_DIVISION = 480
 _SPEED = re.compile(r"\s*(\d{1,3}(?:\.\d{1,3})?)\s*%\s*", re.ASCII)
 _SLOWEST, _FASTEST = mpq(1, 10), mpq(4)
 _BAR_CLICK, _BEAT_CLICK = (76, 112), (77, 88)  # high and low wood block, and how loud
+_DAMPER, _SOSTENUTO = 64, 66  # controllers
 _BAR = 3  # the weight of a click that opens a bar
 _MAJOR = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
 _MINOR = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
@@ -184,7 +186,19 @@ class _Writer:
     def _parts(self) -> list[list[_Timed]]:
         parts = self._score.parts
         pitched = sorted({tone.part for tone in self._performance.tones if not tone.percussion})
-        placed = places_of([parts[index].program for index in pitched])
+        programs = {
+            index: programs_of(
+                parts[index].program,
+                [tone for tone in self._performance.tones if tone.part == index],
+            )
+            for index in pitched
+        }
+        feet = {pedal.part for pedal in self._performance.pedals}
+        # What is done to the whole channel must not reach another part of the same instrument.
+        alone = {index for index in pitched if index in feet or len(programs[index]) > 1}
+        placed = places_of(
+            [(parts[index].program, index if index in alone else None) for index in pitched]
+        )
         places = dict(zip(pitched, placed, strict=True))
         several = any(place.port for place in placed)
         tracks: list[list[_Timed]] = []
@@ -193,12 +207,22 @@ class _Writer:
             messages: list[_Timed] = [(0, _HEAD, self._meta("track_name", name=part.name))]
             if place is not None and several:
                 messages.append((0, _HEAD, self._meta("midi_port", port=place.port)))
-            if place is not None and part.program is not None:
-                message = self._mido.Message(
-                    "program_change", channel=place.channel, program=part.program - 1
-                )
-                messages.append((0, _SIGN, message))
+            if place is not None:
+                for moment, program in programs[index]:
+                    message = self._mido.Message(
+                        "program_change", channel=place.channel, program=program - 1
+                    )
+                    messages.append((self._tick(moment) if moment else 0, _SIGN, message))
             tracks.append(messages)
+        for pedal in self._performance.pedals:
+            if pedal.part in places:
+                message = self._mido.Message(
+                    "control_change",
+                    channel=places[pedal.part].channel,
+                    control=_SOSTENUTO if pedal.sostenuto else _DAMPER,
+                    value=127 if pedal.down else 0,
+                )
+                tracks[pedal.part].append((self._tick(pedal.start), _SIGN, message))
         for tick, index, text in self._words():
             tracks[index].append((tick, _SIGN, self._meta("lyrics", text=text)))
         held = [

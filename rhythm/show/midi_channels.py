@@ -1,4 +1,5 @@
-"""Which channel of a MIDI file each part plays on, and how keys that meet on one are told apart.
+"""Which channel of a MIDI file each part plays on, with which instruments, and how keys that meet
+on one are told apart.
 
 Conventions
 -----------
@@ -10,13 +11,19 @@ moments are ticks.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-__all__ = ["DRUMS", "Held", "Place", "apart", "places_of"]
+from gmpy2 import mpq
+
+from rhythm.show.performed import Tone
+
+__all__ = ["DRUMS", "Held", "Place", "apart", "places_of", "programs_of"]
 
 DRUMS = 9
+_BOWED = frozenset({None, 41, 42, 43, 44, 45, 49, 50, 51, 52})
+_STRINGS, _PLUCKED = 49, 46
 _OTHERS = tuple(channel for channel in range(16) if channel != DRUMS)
 
 
@@ -39,11 +46,11 @@ class Held:
     loudness: int
 
 
-def places_of(programs: Sequence[int | None]) -> list[Place]:
-    """Where each part plays, by the instruments that are asked for."""
+def places_of(programs: Sequence[Hashable]) -> list[Place]:
+    """Where each part plays, by what its instrument is; only those of one kind share."""
     kinds = list(dict.fromkeys(programs))
     spare = max(0, len(_OTHERS) - len(kinds))
-    taken: dict[int | None, int] = {}
+    taken: dict[Hashable, int] = {}
     found: list[int] = []
     further = len(kinds)
     for program in programs:
@@ -56,6 +63,23 @@ def places_of(programs: Sequence[int | None]) -> list[Place]:
         else:
             found.append(taken[program])
     return [Place(at // len(_OTHERS), _OTHERS[at % len(_OTHERS)]) for at in found]
+
+
+def programs_of(program: int | None, tones: Sequence[Tone]) -> list[tuple[mpq, int]]:
+    """(moment, program) of a part: its instrument, and plucked strings where they are asked for.
+
+    Programs are those of General MIDI, 1 to 128. A part that names no instrument and is plucked is
+    of strings; what is not bowed stays what it is.
+    """
+    if not any(tone.plucked for tone in tones) or program not in _BOWED:
+        return [(mpq(0), program)] if program is not None else []
+    bowed = program or _STRINGS
+    found = [(mpq(0), bowed)]
+    for tone in tones:
+        wanted = _PLUCKED if tone.plucked else bowed
+        if wanted != found[-1][1]:
+            found.append((tone.start, wanted))
+    return found
 
 
 def apart(held: Sequence[Held]) -> list[Held]:

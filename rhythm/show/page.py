@@ -20,12 +20,13 @@ from collections.abc import Sequence
 from html import escape
 from importlib import resources
 
+from rhythm.show.beats import count_in
 from rhythm.show.contents import Change, Contents, Layout, Version
 from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
 from rhythm.show.mapping import Mapped
 from rhythm.show.music_font import font_face, signs_in
 from rhythm.show.proof_strip import VERDICTS, Proof
-from rhythm.show.sound import Performance, count_in
+from rhythm.show.sound import Performance, Tone
 
 __all__ = [
     "MODULES",
@@ -238,9 +239,11 @@ def performance_data(version: Version) -> dict[str, object]:
     performance: Performance = version.performance
     bars = version.score.bars
     tones = [
-        [t.at, t.until - t.at, t.key, t.loudness, t.part, t.bar, t.events]
-        + ([t.cents, int(t.percussion)] if t.cents or t.percussion else [])
-        for t in sorted(performance.tones, key=lambda tone: tone.at)
+        [t.at, t.until - t.at, t.key, t.loudness, t.part, t.bar, t.events, *_colour(t, rings)]
+        for t, rings in sorted(
+            zip(performance.tones, performance.rings_until(), strict=True),
+            key=lambda each: each[0].at,
+        )
     ]
     counted = {(bar.bar, bar.pace): count_in(bars[bar.bar], bar.pace) for bar in performance.bars}
     return {
@@ -248,6 +251,14 @@ def performance_data(version: Version) -> dict[str, object]:
         "clicks": [[c.at, c.weight, c.bar, c.beat] for c in performance.clicks],
         "bars": [[b.bar, b.at, b.until, *counted[b.bar, b.pace]] for b in performance.bars],
     }
+
+
+def _colour(tone: Tone, rings: int) -> list[int]:
+    """What else there is to a tone: cents, percussion, plucked, and how much longer it rings."""
+    found = [tone.cents, int(tone.percussion), int(tone.plucked), rings - tone.until]
+    while found and not found[-1]:
+        found.pop()
+    return found
 
 
 def strand_data(found: Mapped | None) -> list[dict[str, object]]:

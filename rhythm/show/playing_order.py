@@ -23,11 +23,12 @@ from gmpy2 import mpq
 from rhythm.score.model import Bar, Score
 from rhythm.score.tempo import Tempo, tempi
 
-__all__ = ["placed", "played_tempi", "playing_order"]
+__all__ = ["DEFAULT_TEMPO", "placed", "played_tempi", "playing_order"]
 
 _TURNS = 2  # how often a repeat is played where nothing says otherwise
 _MOST_TURNS = 99
-_DEFAULT_TEMPO = mpq(120)  # quarters a minute: what a file without tempo means
+DEFAULT_TEMPO = mpq(120)
+"""Quarters a minute: what a file without tempo means."""
 
 
 def playing_order(
@@ -170,9 +171,9 @@ def played_tempi(score: Score, order: Sequence[int]) -> list[tuple[mpq, mpq]]:
         start = score.bars[index].start
         if index != expected and (not here or here[0][0] > start + shift):
             before = [tempo.quarters for tempo in written if tempo.moment <= start]
-            again = before[-1] if before else _DEFAULT_TEMPO
+            again = before[-1] if before else DEFAULT_TEMPO
             if not found or found[-1][1] != again:
                 found.append((start + shift, again))
         found += here
         expected = index + 1
-    return found or [(mpq(0), _DEFAULT_TEMPO)]
+    return found or [(mpq(0), DEFAULT_TEMPO)]

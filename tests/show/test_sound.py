@@ -7,7 +7,8 @@ from gmpy2 import mpq
 
 from rhythm import read, restate
 from rhythm.score.identity import named_events
-from rhythm.show.sound import count_in, sound
+from rhythm.show.beats import count_in
+from rhythm.show.sound import sound
 from tests.tiny import melody
 
 EXAMPLES = {path.stem: path for path in (Path(__file__).parents[2] / "examples").iterdir()}

@@ -31,12 +31,15 @@ class Key(NamedTuple):
     minor: bool
 
 
-def keys_of(part: Part) -> list[Key]:
-    """The keys of a part as they sound, in order; signatures that are none of the circle's not."""
+def keys_of(part: Part, *, written: bool = False) -> list[Key]:
+    """The keys of a part as they sound, or as ``written``, in order.
+
+    Signatures that are none of the circle's are left out.
+    """
     found: list[Key] = []
     higher = mpq(0)
     for mark in sorted(part.marks, key=lambda mark: mark.onset):
-        if mark.transpose is not None:
+        if mark.transpose is not None and not written:
             higher = mark.transpose
         sources = mark.source if isinstance(mark.source, tuple) else (mark.source,)
         for source in sources:

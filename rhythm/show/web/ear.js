@@ -1,7 +1,7 @@
 // The ear: plays performances, any part of them, at any speed, and says what sounds when.
 //
 // A performance is {tones, clicks, bars}: tones [at, length, key, loudness, part, bar, events,
-// cents, percussion], clicks [at, weight, bar, beat], bars [bar, at, until, countIn, countLength],
+// cents, percussion, plucked, ringing], clicks [at, weight, bar, beat], bars [bar, at, until, countIn, countLength],
 // all times in milliseconds. What is to be played is a list of stretches, each {version, from, to}.
 // Only a slice of a second or so is handed to the audio graph at a time, so a long piece starts at
 // once and what is changed is heard at once.
@@ -158,10 +158,12 @@ export class Ear {
   hand(stretch, from, to, shift, last) {
     const { tones, clicks, bars } = this.performances[stretch.version];
     for (let i = below(tones, from); i < tones.length && tones[i][0] < to; i++) {
-      const [at, length, key, loudness, , , events, cents, percussion] = tones[i];
+      const [at, length, key, loudness, , , events, cents, percussion, plucked, rings] = tones[i];
       const end = Math.min(at + length, last);
-      const start = this.when(at + shift);
-      this.tone(start, this.when(end + shift), key + (cents || 0) / 100, loudness, percussion);
+      const fade = Math.min(at + length + (rings || 0), last);
+      this.tone(this.when(at + shift), this.when(end + shift), this.when(fade + shift), {
+        key: key + (cents || 0) / 100, loudness, percussion, plucked,
+      });
       this.lights.push({ from: at + shift, to: end + shift, events });
     }
     if (this.click !== "off") {
@@ -177,7 +179,8 @@ export class Ear {
     }
   }
 
-  tone(start, end, key, loudness, percussion) {
+  // A tone that a pedal holds past its end dies away until ``fade``.
+  tone(start, end, fade, { key, loudness, percussion, plucked }) {
     const context = this.context;
     const gain = context.createGain();
     const peak = 0.3 * (loudness / 127) ** 1.5;
@@ -193,14 +196,18 @@ export class Ear {
       path = source.connect(band);
       end = Math.min(end, start + 0.12);
     }
-    const attack = percussion ? 0.002 : 0.014;
+    const attack = percussion ? 0.002 : plucked ? 0.004 : 0.014;
+    if (plucked) end = fade = Math.min(end, start + 0.5);
     end = Math.max(end, start + attack + 0.03);
     gain.gain.setValueAtTime(0, start);
     gain.gain.linearRampToValueAtTime(peak, start + attack);
-    gain.gain.setTargetAtTime(peak * 0.45, start + attack, percussion ? 0.03 : 0.55);
-    gain.gain.setTargetAtTime(0, Math.max(end - 0.03, start + attack), 0.035);
+    if (plucked) gain.gain.setTargetAtTime(0, start + attack, 0.12);
+    else gain.gain.setTargetAtTime(peak * 0.45, start + attack, percussion ? 0.03 : 0.55);
+    const rings = fade > end + 0.05;
+    gain.gain.setTargetAtTime(0, Math.max(end - 0.03, start + attack), rings ? 0.9 : 0.035);
+    if (rings) gain.gain.setTargetAtTime(0, fade, 0.035);
     path.connect(gain).connect(this.master);
-    this.begin(source, gain, start, end + 0.25);
+    this.begin(source, gain, start, (rings ? fade : end) + 0.25);
   }
 
   tap(start, weight) {
