@@ -279,20 +279,6 @@ ROWS: list[Row] = [
         "slower is faster",
     ),
     Row(
-        "rhythm/formats/musicxml/ornaments.py",
-        '_MORDENTS = {"mordent": -1, "inverted-mordent": 1}',
-        '_MORDENTS = {"mordent": 1, "inverted-mordent": -1}',
-        (_SIGNS,),
-        "mordents upside down",
-    ),
-    Row(
-        "rhythm/formats/musicxml/ornaments.py",
-        "4 << (flags + marks)",
-        "4 << marks",
-        (f"{_SIGNS}::test_a_measured_tremolo_is_struck_as_its_marks_say",),
-        "a tremolo without the note's own flag",
-    ),
-    Row(
         "rhythm/show/flourishes.py",
         "        if before:\n",
         "        if False:\n",
@@ -333,13 +319,6 @@ ROWS: list[Row] = [
         "found[-1] = found[-1][0], max(end, found[-1][1])",
         (f"{_SIGNS}::test_a_fermata_holds_everybody_twice_as_long",),
         "a fermata holds the longest note",
-    ),
-    Row(
-        "rhythm/formats/musicxml/performance.py",
-        "event.pieces[min(index, len(event.pieces) - 1)]",
-        "event.pieces[0]",
-        (f"{_SIGNS}::test_of_a_tied_note_only_the_piece_under_the_fermata_is_held",),
-        "the wrong piece of a tied note is held",
     ),
     Row(
         "rhythm/show/performed.py",
