@@ -4,6 +4,8 @@ from .row import Row
 
 __all__ = ["ROWS"]
 
+_SIGNS = "tests/show/test_player_signs.py"
+
 ROWS: list[Row] = [
     Row(
         "rhythm/formats/musicxml/performance.py",
@@ -256,5 +258,26 @@ ROWS: list[Row] = [
         '" "',
         ("tests/show/test_midi.py::test_words_are_sung_along",),
         "syllables that are words",
+    ),
+    Row(
+        "rhythm/formats/musicxml/ornaments.py",
+        '_MORDENTS = {"mordent": -1, "inverted-mordent": 1}',
+        '_MORDENTS = {"mordent": 1, "inverted-mordent": -1}',
+        (_SIGNS,),
+        "mordents upside down",
+    ),
+    Row(
+        "rhythm/formats/musicxml/ornaments.py",
+        "4 << (flags + marks)",
+        "4 << marks",
+        (f"{_SIGNS}::test_a_measured_tremolo_is_struck_as_its_marks_say",),
+        "a tremolo without the note's own flag",
+    ),
+    Row(
+        "rhythm/formats/musicxml/performance.py",
+        "event.pieces[min(index, len(event.pieces) - 1)]",
+        "event.pieces[0]",
+        (f"{_SIGNS}::test_of_a_tied_note_only_the_piece_under_the_fermata_is_held",),
+        "the wrong piece of a tied note is held",
     ),
 ]
