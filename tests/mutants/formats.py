@@ -280,4 +280,11 @@ ROWS: list[Row] = [
         (f"{_SIGNS}::test_of_a_tied_note_only_the_piece_under_the_fermata_is_held",),
         "the wrong piece of a tied note is held",
     ),
+    Row(
+        "rhythm/formats/musicxml/write/held_pieces.py",
+        "abs(new[i][0] - start)",
+        "abs(new[i][1] - start)",
+        ("tests/restate/test_marks.py",),
+        "a slur begins a piece too early",
+    ),
 ]

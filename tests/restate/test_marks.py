@@ -361,3 +361,31 @@ def test_an_extender_over_tied_notes_goes_where_they_become_one() -> None:
     assert b"extend" not in data
     data = proven(restate(read(partwise(held, time="6/8")), "5/4"))
     assert data.count(b"<extend") == 2  # half and dotted half: still two notes
+
+
+def test_a_slur_on_a_later_piece_of_a_held_note_stays_at_its_moment() -> None:
+    """A slur that begins where a note is held over the bar line begins there, not a piece earlier.
+
+    Held notes come out in more pieces in 7/8: the slur that ends at the first piece ends with the
+    bar, before the next one begins (common practice, no source).
+    """
+    slur = '<slur type="{}" number="1"/>'
+    source = partwise(
+        note("D4", 16, "whole", inside=slur.format("start")),
+        note("C4", 16, "whole", ties="start", inside=slur.format("stop")),
+        half("C4", ties="stop", inside=slur.format("start"))
+        + half("G4", inside=slur.format("stop")),
+    )
+    result = etree.fromstring(proven(restate(read(source), "7/8")))
+    said = [
+        [
+            (each.findtext("pitch/step"), [slur.get("type") for slur in each.iter("slur")])
+            for each in bar.iter("note")
+        ]
+        for bar in result.iter("measure")
+    ]
+    assert said == [
+        [("D", ["start"]), ("D", [])],
+        [("C", []), ("C", ["stop"])],
+        [("C", ["start"]), ("G", ["stop"])],
+    ]

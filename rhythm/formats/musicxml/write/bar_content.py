@@ -116,7 +116,7 @@ def _add_pieces(
         members = [[member[index] for index in wanted] for member in whole]
     else:
         kept = {id(bars[piece.bar].source) for piece in pieces}
-        members = [make_some_pieces(note, wanted, len(pieces), kept) for note in event.notes]
+        members = [make_some_pieces(event, note, wanted, kept) for note in event.notes]
     for place, index in enumerate(wanted):
         piece = pieces[index]
         elements = [member[place] for member in members]

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 
 from lxml import etree
 
+from rhythm.formats.musicxml.write.held_pieces import alike
 from rhythm.formats.musicxml.write.payload import absorbed, bare, share, turned
 from rhythm.score.sources import Absorbing, Bare, Portion, Turned
 
@@ -27,7 +28,7 @@ def elements_of(sources: Iterable[object]) -> list[etree._Element]:
         elif isinstance(source, Portion):
             inner = elements_of(source.sources)
             if inner:
-                found.append(share(inner, source.count)[source.index])
+                found.append(share(inner, alike(source.count))[source.index])
         elif isinstance(source, Absorbing):
             found.extend(absorbed(elements_of(source.sources), elements_of(source.others)))
         elif isinstance(source, Bare):

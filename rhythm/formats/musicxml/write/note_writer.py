@@ -51,30 +51,31 @@ def make_pieces(event: Event, note: Note, voice: str) -> list[etree._Element]:
         if note.kind != "rest":
             set_ties(pieces, pieces[:1], note)
         return pieces
-    pieces = share(sources, count)
+    pieces = share(sources, [(piece.bar, piece.duration) for piece in event.pieces])
     if note.kind != "rest":
         set_ties(pieces, sources, note)
     return pieces
 
 
 def make_some_pieces(
-    note: Note, wanted: Sequence[int], count: int, kept: Container[int]
+    event: Event, note: Note, wanted: Sequence[int], kept: Container[int]
 ) -> list[etree._Element]:
-    """The pieces with the indices ``wanted`` of ``count``: the others are in bars kept as read.
+    """A member's pieces with the indices ``wanted``: the others are in bars kept as they were read.
 
     ``kept`` holds the ``id`` of the contents of those bars. What stands there is not written
     again, so only the payload of the sources outside them is shared out.
     """
     sources = elements_of(note.sources)
     outside = [source for source in sources if id(source.getparent()) not in kept]
-    pieces = share(outside or [bare(sources[-1])], len(wanted))
+    written = [(event.pieces[index].bar, event.pieces[index].duration) for index in wanted]
+    pieces = share(outside or [bare(sources[-1])], written)
     if note.kind != "rest":
         set_ties(
             pieces,
             outside or sources[-1:],
             note,
             before=wanted[0] > 0,
-            after=wanted[-1] < count - 1,
+            after=wanted[-1] < len(event.pieces) - 1,
         )
     return pieces
 

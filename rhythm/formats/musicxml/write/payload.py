@@ -4,7 +4,8 @@ When an event comes out in another number of pieces than it went in, its payload
 accidentals, articulations, ornaments, dynamics, lyrics, arpeggios and slur starts stay at the
 front; slur ends, fermatas, glissando and slide starts, breaths and falls go to the end. Nothing
 is dropped (but the extender of a syllable over tied notes that became one): what a later piece
-carried goes to the piece at its place, or the nearest.
+carried goes to the piece at its place in the music, or the nearest
+(:mod:`rhythm.formats.musicxml.write.held_pieces`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from lxml import etree
 
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.child_order import drop
+from rhythm.formats.musicxml.write.held_pieces import HeldPiece, first_and_last, piece_read
 
 __all__ = ["absorbed", "bare", "share", "tail_kind", "turned"]
 
@@ -97,21 +99,29 @@ def _has_ends(element: etree._Element) -> bool:
     return element.tag in _TURNED and element.get("type") in ("start", "stop")
 
 
-def share(sources: Sequence[etree._Element], count: int) -> list[etree._Element]:
-    """Copies of a note for ``count`` pieces, the payload of ``sources`` shared out among them."""
-    if count == len(sources):
+def share(sources: Sequence[etree._Element], written: Sequence[HeldPiece]) -> list[etree._Element]:
+    """Copies of a note for the pieces it is written as, the payload of ``sources`` shared out.
+
+    What a piece carried stays at its moment of the music: what begins there on the piece that
+    begins nearest to it, what ends there on the one that ends nearest.
+    """
+    count = len(written)
+    if count == len(sources) == 1:
+        return [copy(sources[0])]
+    places = first_and_last([piece_read(source) for source in sources], written)
+    if places == [(index, index) for index in range(count)]:
         return [copy(source) for source in sources]
     last = len(sources) - 1
     pieces = [copy(sources[min(index, last)]) for index in range(count)]
     for piece in pieces[1:]:
         _take(piece, _all)
         piece.attrib.pop("id", "")
-    if count > 1:
+    if places[0][1]:
         for path, item in _take(pieces[0], tail_kind):
-            _give(pieces[-1], path, item)
-    for index, source in enumerate(sources[1:], 1):
+            _give(pieces[places[0][1]], path, item)
+    for source, (begins, ends) in zip(sources[1:], places[1:], strict=True):
         for path, item in _take(copy(source), _all):
-            at = count - 1 if tail_kind(item) else min(index, count - 1)
+            at = ends if tail_kind(item) else begins
             if item.tag == "accidental" and not at:
                 continue  # it repeats what the first piece says
             _give(pieces[at], path, item)
