@@ -2,7 +2,8 @@
 
 All voices are placed together. An *instant* of the source gets one place, so what is struck
 together stays together; no two instants change their order; and two may meet only where a tuplet
-and a plain division do (the second of two eighths on the third of a triplet), never inside a voice.
+and a plain division do (the second of two eighths on the third of a triplet), or where a note of
+one voice only ends, never inside a voice.
 
 The rule (this library's own; its worked values are common practice):
 
@@ -59,7 +60,8 @@ class Beat:
     ``pinned`` are the indices of what stood on a beat: it does not move where its image is a place
     of the grid. ``settled`` are places that are given (index, place). ``tuplet`` are the indices of
     instants that only tuplets have. ``foot`` is the instant where the map bends, the middle of an
-    even pair. ``finest`` is the finest grid on which the map's own image may stand.
+    even pair. ``finest`` is the finest grid on which the map's own image may stand. At ``silent``
+    instants notes end, and none begins.
     """
 
     images: tuple[mpq, ...]
@@ -70,6 +72,7 @@ class Beat:
     tuplet: tuple[int, ...] = ()
     foot: int | None = None
     finest: int = 8
+    silent: tuple[int, ...] = ()
 
 
 @lru_cache(maxsize=65536)
@@ -108,6 +111,7 @@ class _Meeting:
 
     def __init__(self, beat: Beat) -> None:
         self._tuplet = frozenset(beat.tuplet)
+        self._silent = frozenset(beat.silent)
         shared: set[int] = set()  # what is struck by a tuplet and a plain voice alike
         self._together: set[tuple[int, int]] = set()
         for pattern in beat.patterns:
@@ -119,11 +123,13 @@ class _Meeting:
 
     def may(self, earlier: int, later: int) -> bool:
         """May these two, the earlier first, stand in one place?"""
+        if (earlier, later) in self._together:
+            return False
+        if earlier in self._silent or later in self._silent:
+            return True
         if (earlier in self._tuplet) == (later in self._tuplet):
             return False
-        if earlier in self._neither or later in self._neither:
-            return False
-        return (earlier, later) not in self._together
+        return earlier not in self._neither and later not in self._neither
 
     def allows(self, places: Sequence[mpq]) -> bool:
         """Do the places keep the order, meeting only where that is allowed?"""

@@ -59,12 +59,13 @@ class Line:
     """What one voice shows in a bar: its positions, rising, and the spans of written tuplets.
 
     ``held`` says that something sounds or rests up to the first position; without it the voice is
-    empty there, and what is not written costs no symbol.
+    empty there, and what is not written costs no symbol. At ``silent`` positions no note begins.
     """
 
     positions: tuple[mpq, ...]
     straight: tuple[Interval, ...] = ()
     held: bool = False
+    silent: frozenset[mpq] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +141,8 @@ class _Bar:
         self._bounds = [beat.start for beat in self._beats]
         index = {position: i for i, position in enumerate(union)}
         self._indices = [[index[p] for p in line.positions] for line in lines]
+        struck = {p for line in lines for p in line.positions if p not in line.silent}
+        self._silent = {i for i, p in enumerate(union) if p not in struck and p not in given}
 
     def places(self) -> list[mpq]:
         """The places of all positions, in order."""
@@ -200,7 +203,8 @@ class _Bar:
         for i in range(1, len(places)):
             if places[i] < places[i - 1]:
                 return False
-            if places[i] == places[i - 1] and (i in long) == (i - 1 in long):
+            silent = i in self._silent or i - 1 in self._silent
+            if places[i] == places[i - 1] and (i in long) == (i - 1 in long) and not silent:
                 return False
         return all(places[a] < places[b] for indices in self._indices for a, b in pairwise(indices))
 
@@ -266,6 +270,7 @@ class _Bar:
             tuple(sorted(i - low for i in (given.keys() - plain if given else tuplet - plain))),
             images.index(beat.bend) if beat.bend in images else None,
             self._finest,
+            tuple(i - low for i in range(low, high) if i in self._silent),
         )
         if here and not all(0 <= place <= beat.divisions for _, place in task.settled):
             return None

@@ -1,7 +1,7 @@
 """Where every position of a bar goes: one fit for all voices of all parts.
 
 What any visible voice begins or ends at one instant comes to one place, so that what is struck
-together stays together. Hidden and cue voices, and silence between rests, take no part in the fit:
+together stays together. Where a note only ends, another voice's note may come to begin. Hidden and cue voices, and silence between rests, take no part in the fit:
 they follow, linearly between its instants.
 
 Conventions
@@ -27,13 +27,16 @@ from rhythm.score.model import Bar
 
 __all__ = ["Fitted", "Fitter", "Shape", "shape_of"]
 
-Shape = tuple[tuple[mpq, ...], tuple[tuple[mpq, mpq], ...], bool]
-"""A voice's instants in a bar, the spans of its tuplets, and whether it is held into the bar."""
+Shape = tuple[tuple[mpq, ...], tuple[tuple[mpq, mpq], ...], bool, tuple[mpq, ...]]
+"""A voice's instants in a bar, the spans of its tuplets, whether it is held into the bar, and the
+instants at which it only ends something."""
 
 
 def shape_of(slot: VoiceBar) -> Shape:
     """What takes part in the fit of what a voice holds in a bar."""
-    return tuple(sorted(slot.shown - slot.seams)), tuple(sorted(slot.tuplets)), slot.held
+    instants = slot.shown - slot.seams
+    ends = tuple(sorted(instants - slot.struck))
+    return tuple(sorted(instants)), tuple(sorted(slot.tuplets)), slot.held, ends
 
 
 class Fitted:
@@ -91,10 +94,28 @@ class Fitted:
         image = {p: known[p] if p in known else self.between(p) for p in ordered}
         if _rises(image.values()):
             return image
+        image = self._around(slot, ordered)
+        if _rises(image.values()):
+            return image
         image = {p: self.between(p) for p in ordered}
         if _rises(image.values()):
             return image
         return {p: self.exact(p) for p in ordered}
+
+    def _around(self, slot: VoiceBar, ordered: Sequence[mpq]) -> dict[mpq, mpq]:
+        """What the voice shows where it was fitted, all else in proportion between that."""
+        shown = sorted(p for p in slot.shown - slot.seams if p in self.places)
+        found = {p: self.places[p] for p in shown}
+        for p in ordered:
+            at = bisect_left(shown, p)
+            if p in found:
+                continue
+            if not 0 < at < len(shown):
+                found[p] = self.between(p)
+                continue
+            a, b = shown[at - 1], shown[at]
+            found[p] = found[a] + (p - a) * (found[b] - found[a]) / (b - a)
+        return {p: found[p] for p in ordered}
 
 
 def _rises(places: Iterable[mpq]) -> bool:
@@ -128,7 +149,7 @@ class Fitter:
         base = bar_map(shift)
         places: dict[mpq, mpq] = {}
         turns: dict[int, list[Line]] = {}
-        for instants, tuplets, held in shapes:
+        for instants, tuplets, held, ends in shapes:
             by_turn: dict[int, list[mpq]] = {}
             for position in instants:
                 by_turn.setdefault(int((position + shift) // span), []).append(position + shift)
@@ -138,7 +159,8 @@ class Fitter:
                 inside = tuple((a, b) for a, b in spans if a >= 0 and b <= span)
                 reaches = held or turn > 0 or group[0] == shift
                 here = tuple(position - start for position in group)
-                turns.setdefault(turn, []).append(Line(here, inside, reaches))
+                silent = frozenset(p + shift - start for p in ends)
+                turns.setdefault(turn, []).append(Line(here, inside, reaches, silent))
         for turn, lines in turns.items():
             start, offset = turn * span - shift, turn * bar_map.written.length - base
             edges = [shift - turn * span, shift + bar.length - turn * span]

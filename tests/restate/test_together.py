@@ -205,3 +205,15 @@ def test_the_measure_sees_what_was_torn_reversed_and_met() -> None:
     assert together(score, moved(1, mpq(5, 32))).torn == 1
     assert together(score, moved(2, mpq(3, 32))).reversed == 1
     assert together(score, moved(2, mpq(1, 8))).met == 1
+
+
+def test_where_a_note_only_ends_another_voice_may_begin() -> None:
+    """A rest in the left hand does not tie the right hand's dotted figure.
+
+    Two voices: a dotted eighth and a sixteenth over an eighth and its rest are the plain long-short
+    over a quarter and its rest (common practice, no source).
+    """
+    score = two_voices("2/4", "3/16 1/16 1/4", "1/8 r1/8 1/4")
+    result = written(restate(written(score), "6/8"))
+    assert durations(result, voice=0) == "1/4 1/8 3/8"
+    assert durations(result, voice=1) == "1/4 r1/8 3/8"
