@@ -65,19 +65,22 @@ def together(source: Score, result: Score) -> Count:
     """Compare the onsets of a score with those of its restatement, bar by bar."""
     places: dict[mpq, set[mpq]] = {}
     shared: dict[mpq, int] = {}
-    tuplets: set[mpq] = set()
+    read, written = set[mpq](), set[mpq]()
     for before, after in zip(lines_of(source), lines_of(result), strict=True):
         for old, new in zip(before, after, strict=True):
             if old.visible:
                 places.setdefault(old.onset, set()).add(new.onset)
                 shared[old.onset] = shared.get(old.onset, 0) + 1
-                if any(piece.tuplets for piece in (*old.pieces, *new.pieces)):
-                    tuplets.add(old.onset)
+                if any(piece.tuplets for piece in old.pieces):
+                    read.add(old.onset)
+                if any(piece.tuplets for piece in new.pieces):
+                    written.add(old.onset)
     count = Count(instants=sum(1 for n in shared.values() if n > 1))
     count.torn = sum(1 for found in places.values() if len(found) > 1)
     for (a, first), (b, second) in pairwise(sorted(places.items())):
         count.reversed += max(first) > min(second)
-        count.met += max(first) == min(second) and (a in tuplets) == (b in tuplets)
+        alike = all((a in tuplets) == (b in tuplets) for tuplets in (read, read | written))
+        count.met += max(first) == min(second) and alike
     return count
 
 
@@ -88,15 +91,10 @@ def symbols(score: Score) -> int:
 
 def voices_apart(score: Score) -> Iterator[Score]:
     """The score once for each voice that shows notes, with that voice alone."""
-    for n, part in enumerate(score.parts):
+    for part in score.parts:
         for voice in part.voices:
             if any(e.visible and not e.is_rest for e in voice.events):
-                yield score.map_parts(
-                    {
-                        i: other.replace(voices=(voice,) if i == n else ())
-                        for i, other in enumerate(score.parts)
-                    }
-                )
+                yield score.replace(parts=(part.replace(voices=(voice,)),))
 
 
 def measure(score: Score, target: str, lilt: str, apart: bool = False) -> Count:

@@ -17,7 +17,7 @@ from rhythm.notate.metric_grid import odd_part
 from rhythm.score.model import Event, Part, Score, Voice
 from rhythm.score.readable import Strain, strains
 
-__all__ = ["made_legible", "refused"]
+__all__ = ["made_legible", "refused", "unwritable"]
 
 _GRIDS = (mpq(1, 64), mpq(1, 96), mpq(1, 32), mpq(1, 48), mpq(1, 16), mpq(1, 24), mpq(1, 12))
 _MOST_ODD = 15
@@ -26,15 +26,19 @@ _FINEST = 64
 Respell = Callable[[Score, Collection[int]], Score]
 
 
-def made_legible(source: Score, score: Score, bars: Collection[int], respell: Respell) -> Score:
+def made_legible(
+    source: Score, score: Score, bars: Collection[int], respell: Respell
+) -> tuple[Score, list[Strain]]:
     """``score`` with the strained ones among these bars fitted coarser, and spelled again.
 
-    ``respell`` spells the bars at some indices. Raises MusicError naming part and bar where no grid
-    helps.
+    ``respell`` spells the bars at some indices. The strains of bars for which no grid helps are
+    returned too, the gravest of each: nothing sensible can be written there.
     """
+    hopeless: list[Strain] = []
     for index in sorted({strain.bar for strain in strains(score, source, bars)}):
-        score = _coarser(source, score, index, respell)
-    return score
+        score, grave = _coarser(source, score, index, respell)
+        hopeless.extend(grave)
+    return score, hopeless
 
 
 def refused(score: Score, strain: Strain) -> MusicError:
@@ -52,7 +56,15 @@ def refused(score: Score, strain: Strain) -> MusicError:
     )
 
 
-def _coarser(source: Score, score: Score, index: int, respell: Respell) -> Score:
+def unwritable(score: Score, strain: Strain) -> str:
+    """A clause that says that the bar was left as it stands, why, and what helps."""
+    bar = score.parts[strain.part].bars[strain.bar].number
+    return f"bar {bar} left as written: only {strain.problem} could write it; mend it first"
+
+
+def _coarser(
+    source: Score, score: Score, index: int, respell: Respell
+) -> tuple[Score, list[Strain]]:
     found = strains(score, source, {index})
     for grid in _GRIDS:
         moved = _moved(score, index, grid, found)
@@ -60,11 +72,9 @@ def _coarser(source: Score, score: Score, index: int, respell: Respell) -> Score
             continue
         tried = respell(moved, {index})
         if not strains(tried, source, {index}):
-            return tried
-    grave = [strain for strain in found if strain.kind != "lone"]
-    if grave:
-        raise refused(score, grave[0])
-    return score  # a voice that shows nothing else of its bracket
+            return tried, []
+    # A voice that shows nothing else of its bracket is no reason to refuse its bar.
+    return score, [strain for strain in found if strain.kind != "lone"][:1]
 
 
 def _moved(score: Score, index: int, grid: mpq, found: Sequence[Strain]) -> Score | None:

@@ -9,12 +9,12 @@ metre stays is left as it was written.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
-from rhythm.notate.legible import made_legible
+from rhythm.notate.legible import made_legible, refused, unwritable
 from rhythm.notate.score_notation import spell_score
 from rhythm.restate.align import Lilt
 from rhythm.restate.joint import Fitted, Fitter
@@ -25,6 +25,7 @@ from rhythm.restate.split_bars import joined_halves
 from rhythm.restate.targets import BarMap
 from rhythm.score.conservation import require_conserved
 from rhythm.score.model import Bar, Event, Note, Part, Score, Voice
+from rhythm.score.readable import Strain
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["restate_bars"]
@@ -50,13 +51,39 @@ def restate_bars(
     fit: str | None = None,
     tempo: str = "beat",
     tidy: bool = True,
+    leave: bool = True,
 ) -> tuple[Score, Report]:
     """Every bar through its map, ``None`` for a bar that stays as it is; and what was done.
 
-    With ``tidy`` a bar that stays loses a signature that has become the one before it.
+    With ``tidy`` a bar that stays loses a signature that has become the one before it. With
+    ``leave`` a bar that no sensible symbols can write stays as it was, and the report says so.
+    Raises MusicError naming part and bar without it, and where no bar is left.
     """
-    score, maps = joined_halves(score, maps)
     fitter = Fitter(fit, Lilt.parse(lilt))
+    left: dict[int, Strain] = {}
+    while True:
+        result, report, hopeless = _through(score, maps, fitter, lilt, tempo, tidy)
+        if not hopeless:
+            break
+        left |= {strain.bar: strain for strain in hopeless}
+        maps = [None if index in left else bar_map for index, bar_map in enumerate(maps)]
+        if not leave or not any(maps):
+            raise refused(score, hopeless[0])
+    require_conserved(score, result)
+    said = tuple(unwritable(score, strain) for _, strain in sorted(left.items()))
+    return result, replace(report, notes=said)
+
+
+def _through(
+    score: Score,
+    maps: Sequence[BarMap | None],
+    fitter: Fitter,
+    lilt: str,
+    tempo: str,
+    tidy: bool,
+) -> tuple[Score, Report, list[Strain]]:
+    """The score through its maps, and the strains of bars that no sensible symbols can write."""
+    score, maps = joined_halves(score, maps)
     with uncollected():
         facts = [
             [_VoiceFacts(*voice_bars(voice, part.bars), {}) for voice in part.voices]
@@ -81,9 +108,8 @@ def restate_bars(
         def respelled(what: Score, these: Collection[int]) -> Score:
             return spell_score(what, bars=these, duple=duple, triple=triple)
 
-        result = made_legible(score, respelled(moved, changed), changed, respelled)
-        require_conserved(score, result)
-    return result, report
+        result, hopeless = made_legible(score, respelled(moved, changed), changed, respelled)
+    return result, report, hopeless
 
 
 def _fitted(

@@ -1,8 +1,9 @@
 """Where every position of a bar goes: one fit for all voices of all parts.
 
 What any visible voice begins or ends at one instant comes to one place, so that what is struck
-together stays together. Where a note only ends, another voice's note may come to begin. Hidden and cue voices, and silence between rests, take no part in the fit:
-they follow, linearly between its instants.
+together stays together. Where a note only ends, another voice's note may come to begin. Hidden and
+cue voices, and silence between rests, take no part in the fit: they follow, linearly between its
+instants.
 
 Conventions
 -----------

@@ -76,11 +76,11 @@ def restated(
         result, report = restate_bars(score, maps, lilt=lilt, fit=fit, tempo=tempo, tidy=tidy)
         if not tidy and tempo == "beat":
             result = with_steady_beat(score, result, maps)
-        return Outcome(result, chosen, replace(report, idle=idle, notes=notes))
+        return Outcome(result, chosen, replace(report, idle=idle, notes=(*report.notes, *notes)))
     passage, first = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     result, report = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    said = (*notes, upbeat) if upbeat else notes
+    said = (*report.notes, *notes, *([upbeat] if upbeat else ()))
     return _set_down(score, result, place, replace(report, idle=idle, notes=said))
 
 
@@ -130,7 +130,7 @@ def _restated_by_beat(
     passage = score if place == "here" else set_apart(score, chosen)[0]
     passage, filled = with_whole_beats(passage)
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
-    mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo)
+    mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo, leave=False)
     report = replace(report, notes=filled)
     result = rebar(mapped, target)
     if place == "here":

@@ -163,4 +163,11 @@ ROWS: list[Row] = [
         ("tests/notate/test_legible.py",),
         "a fair copy that nobody reads",
     ),
+    Row(
+        "rhythm/notate/legible.py",
+        "        hopeless.extend(grave)\n",
+        "        hopeless = hopeless or []\n",
+        ("tests/notate/test_legible.py",),
+        "a bar that nothing can write is written all the same",
+    ),
 ]

@@ -302,4 +302,11 @@ ROWS: list[Row] = [
         ("tests/restate/test_metres.py", "tests/cli/test_commands.py"),
         "4/4*3 taken for one metre",
     ),
+    Row(
+        "rhythm/restate/beat_fit.py",
+        "        if earlier in self._silent or later in self._silent:\n            return True\n",
+        "",
+        ("tests/restate/test_together.py::test_where_a_note_only_ends_another_voice_may_begin",),
+        "a rest in one hand ties the other's dotted figure",
+    ),
 ]

@@ -9,9 +9,11 @@ from __future__ import annotations
 import pytest
 
 import rhythm
+from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Score, Voice
 from rhythm.score.readable import strains
+from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
 
 
@@ -48,6 +50,31 @@ def test_a_restatement_puts_a_stray_bar_on_the_next_coarser_grid(tmp_path):
 def test_a_fair_copy_that_nothing_can_write_is_refused_with_its_bar():
     with pytest.raises(rhythm.MusicError, match=r"Theme, bar 2, voice 1: only .* could write"):
         rhythm.faircopy(_bare())
+
+
+def _broken_off() -> Score:
+    """Three bars, the second with a note of no type that ends beside every place."""
+    third = note("C5", 1008, "quarter", dots=1)
+    bars = [third * 3, third * 3 + note("D5", 59), third * 3]
+    return read(partwise(*bars, time="9/8", divisions=672))
+
+
+def test_a_bar_that_nothing_can_write_is_left_and_the_rest_is_restated(tmp_path):
+    done = rhythm.restate.outcome(_broken_off(), "7/8")
+    assert str(done.report).endswith("; mend it first")
+    assert "bar 2 left as written: only a bracket of" in str(done.report)
+    rhythm.write(done.score, tmp_path / "out.musicxml")
+    page = rhythm.read(tmp_path / "out.musicxml")
+    assert [str(bar.metre) for bar in page.bars] == ["7/8", "9/8", "7/8"]
+    assert durations(page) == "1/4 1/4 3/8 | 3/8 3/8 3/8 59/2688 | 1/4 1/4 3/8"
+
+
+def test_where_no_other_bar_was_asked_for_the_bar_that_nothing_can_write_is_refused():
+    with pytest.raises(
+        rhythm.MusicError,
+        match=r"bar 2, voice 1: only .* could write what stands here; mend the bar, or leave it out",
+    ):
+        rhythm.restate(_broken_off(), "7/8", bars="2")
 
 
 @pytest.mark.parametrize(
