@@ -151,8 +151,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/notate/legible.py",
-        "        if not strains(tried, source, {index}):\n            return tried\n",
-        "        if strains(tried, source, {index}):\n            return tried\n",
+        "        if not strains(tried, source, {index}):\n            return tried, []\n",
+        "        if strains(tried, source, {index}):\n            return tried, []\n",
         ("tests/notate/test_legible.py",),
         "the strained bar taken and the legible one thrown away",
     ),
