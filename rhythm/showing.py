@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from gmpy2 import mpq
 
@@ -19,9 +19,9 @@ from rhythm.score.outcome import Report
 if TYPE_CHECKING:
     from rhythm.check.ledger_rows import Ledger
     from rhythm.restate.report import Report as Restatement
-    from rhythm.show.contents import Contents
+    from rhythm.show.contents import Outline
 
-__all__ = ["Page", "notebook", "page", "page_contents"]
+__all__ = ["Page", "notebook", "page", "page_outline"]
 
 _FRAME = 640
 _MOST = 900
@@ -65,18 +65,15 @@ def page(
 
     Raises MusicError where a score cannot be engraved, RequestError for an unknown ``count``.
     """
+    from rhythm.show.contents import contents
     from rhythm.show.page import page as made
 
     return Page(
-        made(
-            page_contents(
-                score, before, report=report, title=title, names=names, count=count, ledger=ledger
-            )
-        )
+        made(contents(score, before, **_known(score, before, report, title, names, count, ledger)))
     )
 
 
-def page_contents(
+def page_outline(
     score: Score,
     before: Score | None = None,
     *,
@@ -84,26 +81,37 @@ def page_contents(
     title: str = "",
     names: tuple[str, str] = ("before", "after"),
     count: str = "numbers",
-    ledger: Ledger | None = None,
-) -> Contents:
-    """What :func:`page` shows, as plain data."""
+) -> Outline:
+    """What :func:`page` shows, as plain data, before anything is drawn."""
+    from rhythm.show.contents import outline
+
+    return outline(score, before, **_known(score, before, report, title, names, count, None))
+
+
+def _known(
+    score: Score,
+    before: Score | None,
+    report: Restatement | Report | None,
+    title: str,
+    names: tuple[str, str],
+    count: str,
+    ledger: Ledger | None,
+) -> dict[str, Any]:
+    """What the layers above the page have to tell it."""
     from functools import partial
 
     from rhythm.check.ledger import check
     from rhythm.practice.counting import syllables
-    from rhythm.show.contents import contents
 
-    return contents(
-        score,
-        before,
-        title=title or score.title or (before.title if before is not None else ""),
-        names=names,
-        counting=partial(syllables, system=count),
-        why=_reasons(report),
-        patterns=_patterns(report),
-        faults=_faults(check(score) if ledger is None else ledger),
-        lines=_lines(report),
-    )
+    return {
+        "title": title or score.title or (before.title if before is not None else ""),
+        "names": names,
+        "counting": partial(syllables, system=count),
+        "why": _reasons(report),
+        "patterns": _patterns(report),
+        "faults": _faults(check(score) if ledger is None else ledger),
+        "lines": _lines(report),
+    }
 
 
 def _faults(ledger: Ledger) -> dict[int, list[str]]:

@@ -2,6 +2,7 @@
 
 Everything here comes from the other functions of this package; nothing is worked out anew. What
 belongs to higher layers (the checker's findings, the fit's reasons, ways of counting) comes in.
+What a page is made of but for the drawings (its *outline*) can be had by itself.
 
 Conventions
 -----------
@@ -19,20 +20,20 @@ from gmpy2 import mpq
 
 from rhythm.score.model import Score
 from rhythm.show.drawing import Drawing
-from rhythm.show.line_breaking import best_breaks
+from rhythm.show.laid_out import Column, LaidOut, lay_out
+from rhythm.show.line_breaking import likely_widths
 from rhythm.show.mapping import Counting, Mapped, columns, mapped, values_of
 from rhythm.show.note_signs import pattern_signs
 from rhythm.show.proof_strip import Proof, proof
-from rhythm.show.rows import bar_widths, name_width, rows
+from rhythm.show.rows import bar_widths
 from rhythm.show.sentences import bar_sentences
 from rhythm.show.sound import Performance, sound
 
-__all__ = ["Change", "Contents", "Version", "contents"]
+__all__ = ["NARROW", "WIDE", "Change", "Contents", "Outline", "Version", "contents", "outline"]
 
 WIDE, NARROW = 2000, 950
 _MOST_NARROW = 1500  # events; a long score is not engraved twice
 
-Column = tuple[range, range]
 Layout = tuple[tuple[Drawing | None, ...], ...]
 
 
@@ -58,17 +59,43 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Contents:
-    """What a page is made of."""
+class Outline:
+    """What a page is made of, but for the drawings."""
 
     title: str
     versions: tuple[Version, ...]
     columns: tuple[Column, ...]
-    wide: Layout
-    narrow: Layout
     found: Mapped | None
     changes: tuple[Change, ...]
     proof: Proof
+
+    def measured(self) -> list[list[int]]:
+        """How wide the bars of each version want to be, as the engraver has it.
+
+        Raises MusicError where a score cannot be engraved.
+        """
+        return [bar_widths(version.score) for version in self.versions]
+
+    def likely(self, first: Sequence[int]) -> list[Sequence[int]]:
+        """The same without the engraver, after the measured widths of the ``first`` version."""
+        like = self.versions[0].score
+        others = [likely_widths(each.score, like, first) for each in self.versions[1:]]
+        return [first, *others]
+
+    def laid_out(self, width: int, widths: Sequence[Sequence[int]]) -> LaidOut:
+        """The versions in rows of this width, in tenths of a millimetre."""
+        scores = [version.score for version in self.versions]
+        prefixes = [version.prefix for version in self.versions]
+        return lay_out(scores, prefixes, self.columns, widths, width)
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What a page is made of: its outline, and its drawings for wide and for small screens."""
+
+    outline: Outline
+    wide: Layout
+    narrow: Layout
 
 
 def contents(
@@ -85,10 +112,43 @@ def contents(
 ) -> Contents:
     """What a page about ``score``, or about ``before`` and ``score``, is made of.
 
+    Everything is as :func:`outline` has it. Raises MusicError where a score cannot be engraved.
+    """
+    found = outline(
+        score,
+        before,
+        title=title,
+        names=names,
+        counting=counting,
+        why=why,
+        patterns=patterns,
+        faults=faults,
+        lines=lines,
+    )
+    events = sum(1 for version in found.versions for _ in version.score.events())
+    widths = found.measured()
+    wide = found.laid_out(WIDE, widths).drawn()
+    narrow = found.laid_out(NARROW, widths).drawn() if events <= _MOST_NARROW else ()
+    return Contents(found, tuple(wide), tuple(narrow))
+
+
+def outline(
+    score: Score,
+    before: Score | None = None,
+    *,
+    title: str = "",
+    names: tuple[str, str] = ("before", "after"),
+    counting: Counting | None = None,
+    why: Callable[[int, mpq], str] | None = None,
+    patterns: Sequence[tuple[str, str, int, str]] = (),
+    faults: Mapping[int, Sequence[str]] | None = None,
+    lines: Sequence[str] = (),
+) -> Outline:
+    """What a page about ``score``, or about ``before`` and ``score``, is made of, undrawn.
+
     ``patterns`` are beats with what became of them, how often and why, as a report has them; where
     there are none the values of the notes are counted. ``why``, ``counting`` and ``faults`` are
     as :func:`rhythm.show.mapping.mapped` and :func:`rhythm.show.proof_strip.proof` have them.
-    Raises MusicError where a score cannot be engraved.
     """
     if before is None:
         versions: tuple[Version, ...] = (_version("the score", "b", score, counting),)
@@ -103,15 +163,10 @@ def contents(
         found = mapped(before, score, counting=counting, why=why)
         shared = _shown(columns(before, score, found))
         changes = _changes(found, patterns)
-    widths = [bar_widths(version.score) for version in versions]
-    small = sum(1 for version in versions for _ in version.score.events()) <= _MOST_NARROW
-    wide = _layout(versions, shared, widths, WIDE)
-    return Contents(
+    return Outline(
         title,
         versions,
         tuple(shared),
-        wide,
-        _layout(versions, shared, widths, NARROW) if small else (),
         found,
         changes,
         proof(
@@ -160,57 +215,3 @@ def _changes(found: Mapped, patterns: Sequence[tuple[str, str, int, str]]) -> tu
             counts[key] = counts.get(key, 0) + 1
     ranked = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
     return tuple(Change(old, new, times, "") for (old, new), times in ranked)
-
-
-def _layout(
-    versions: Sequence[Version],
-    shared: Sequence[Column],
-    widths: Sequence[Sequence[int]],
-    width: int,
-) -> Layout:
-    """Both versions in rows that break at the same columns."""
-    runs = [column if len(versions) == 2 else (column[1],) for column in shared]
-    room = width * 10 - 3000
-    parted = [piece for run in runs for piece in _parted(run, widths, room)]
-    needs = [
-        max(sum(each[bar] for bar in bars) for each, bars in zip(widths, run, strict=True))
-        for run in parted
-    ]
-    first = max(name_width(version.score) for version in versions)
-    starts = (0, *best_breaks(needs, width * 10, first))
-    widest = max(
-        (
-            widths[index][bar]
-            for index in range(len(versions))
-            for run in parted
-            for bar in run[index]
-        ),
-        default=0,
-    )
-    made: list[list[Drawing | None]] = [[] for _ in starts]
-    for index, version in enumerate(versions):
-        opened = [parted[start][index].start for start in starts]
-        drawn = rows(
-            version.score,
-            prefix=version.prefix,
-            breaks=sorted({bar for bar in opened if bar}),
-            width=max(width, -(-(widest + 3000) // 10)),
-        ).drawings
-        by_bar = {each.bars[0]: each for each in drawn if each.bars}
-        ends = [*starts[1:], len(parted)]
-        for row, (start, end) in enumerate(zip(starts, ends, strict=True)):
-            here = [bar for run in parted[start:end] for bar in run[index]]
-            made[row].append(by_bar.get(here[0]) if here else None)
-    return tuple(tuple(row) for row in made)
-
-
-def _parted(
-    run: Sequence[range], widths: Sequence[Sequence[int]], room: int
-) -> list[Sequence[range]]:
-    """A column too wide for a row in pieces: there the bar lines of the versions do not agree."""
-    need = max(sum(each[bar] for bar in bars) for each, bars in zip(widths, run, strict=True))
-    pieces = min(-(-need // max(1, room)), *(len(bars) for bars in run))
-    if pieces < 2:
-        return [run]
-    cuts = [[bars.start + len(bars) * i // pieces for i in range(pieces + 1)] for bars in run]
-    return [tuple(range(cut[i], cut[i + 1]) for cut in cuts) for i in range(pieces)]

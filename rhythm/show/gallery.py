@@ -9,7 +9,7 @@ The same entries give the same page.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from itertools import groupby
@@ -22,7 +22,7 @@ from rhythm.show.page import as_json, one_script, performance_data, web_file
 from rhythm.show.rows import rows
 from rhythm.show.sound import sound
 
-__all__ = ["Entry", "gallery", "gallery_entries"]
+__all__ = ["Entry", "gallery", "gallery_body", "gallery_entries"]
 
 _WIDTH = 2000
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
@@ -70,10 +70,7 @@ def gallery_entries(
 def gallery(title: str, entries: Sequence[Entry]) -> str:
     """The page as one HTML document. Raises MusicError where a score cannot be engraved."""
     made, glyphs, signs = gallery_entries(entries)
-    body = "".join(
-        f"<h2>{escape(head)}</h2>{''.join(_article(entry) for entry in run)}"
-        for head, run in groupby(made, key=lambda entry: str(entry["head"]))
-    )
+    body = gallery_body(made)
     data = [{key: entry[key] for key in ("name", "prefix", "performance")} for entry in made]
     styles = font_face(signs | signs_in(body)) + STYLE + web_file("page.css")
     return (
@@ -83,19 +80,27 @@ def gallery(title: str, entries: Sequence[Entry]) -> str:
         f"<style>\n{styles}{web_file('gallery.css')}</style>\n</head>\n<body>\n"
         f"{glyph_definitions(glyphs)}\n<header><h1>{escape(title)}</h1>"
         f"<p>{len(made)} guises. Each can be heard; all of them one after the other.</p></header>\n"
-        '<form id="ear" aria-label="Listen">'
+        '<form class="ear" aria-label="Listen">'
         '<button name="play" aria-pressed="false">Play all</button>'
         '<label>speed <input type="range" name="speed" min="25" max="200" step="5" value="100">'
         "</label><label>volume"
         ' <input type="range" name="volume" min="0" max="100" value="70"></label></form>\n'
-        f'<main id="rows">{body}</main>\n'
+        f'<main class="gallery">{body}</main>\n'
         f'<script type="application/json" id="gallery">{as_json(data)}</script>\n'
         f'<script type="module">\n{one_script(("ear.js", "gallery.js"))}</script>\n'
         "</body>\n</html>\n"
     )
 
 
-def _article(entry: dict[str, object]) -> str:
+def gallery_body(made: Sequence[Mapping[str, object]]) -> str:
+    """The entries of :func:`gallery_entries` under their heads, as HTML."""
+    return "".join(
+        f"<h2>{escape(head)}</h2>{''.join(_article(entry) for entry in run)}"
+        for head, run in groupby(made, key=lambda entry: str(entry["head"]))
+    )
+
+
+def _article(entry: Mapping[str, object]) -> str:
     name, line = escape(str(entry["name"])), escape(str(entry["line"]))
     drawn = entry["rows"]
     assert isinstance(drawn, list)

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from rhythm.score.model import Score
 
-__all__ = ["best_breaks", "guessed_widths"]
+__all__ = ["best_breaks", "guessed_widths", "likely_widths"]
 
 _HEAD = 1900  # clef, key and what else opens a row
 _MARGINS = 200
@@ -66,6 +66,21 @@ def _cost(natural: int, room: int, columns: int, last: bool) -> int:
     if stretch < 100:
         cost += 40_000
     return cost if columns in (4, 8) else cost + 600
+
+
+def likely_widths(score: Score, like: Score, measured: Sequence[int]) -> list[int]:
+    """How wide the bars may want to be, by the measured widths of a score made of the same music.
+
+    Bar by bar where there are as many, else by how the whole was guessed.
+    """
+    mine, theirs = guessed_widths(score), guessed_widths(like)
+    if len(mine) == len(theirs) == len(measured):
+        return [
+            wide * guess // max(1, known)
+            for wide, guess, known in zip(measured, mine, theirs, strict=True)
+        ]
+    whole, known = sum(measured), max(1, sum(theirs))
+    return [guess * whole // known for guess in mine]
 
 
 def guessed_widths(score: Score) -> list[int]:

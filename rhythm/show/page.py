@@ -21,7 +21,7 @@ from html import escape
 from importlib import resources
 
 from rhythm.show.beats import count_in
-from rhythm.show.contents import Change, Contents, Layout, Version
+from rhythm.show.contents import Change, Contents, Layout, Outline, Version
 from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
 from rhythm.show.mapping import Mapped
 from rhythm.show.music_font import font_face, signs_in
@@ -29,11 +29,17 @@ from rhythm.show.proof_strip import VERDICTS, Proof
 from rhythm.show.sound import Performance, Tone
 
 __all__ = [
+    "HINT",
     "MODULES",
     "as_json",
+    "changes_table",
+    "listening",
     "one_script",
+    "outline_data",
     "page",
     "performance_data",
+    "proof_lines",
+    "row_section",
     "strand_data",
     "strip_data",
     "web_file",
@@ -53,7 +59,8 @@ def web_file(name: str) -> str:
 
 def page(found: Contents) -> str:
     """The page as one HTML document."""
-    data = _data(found)
+    data = outline_data(found.outline)
+    data["narrow"] = _packed(_rows(found, found.narrow)) if found.narrow else ""
     body = _body(found)
     signs = signs_in(body + json.dumps(data["strands"], ensure_ascii=False))
     glyphs = {
@@ -66,7 +73,7 @@ def page(found: Contents) -> str:
     }
     styles = font_face(signs | _signs(found.narrow)) + STYLE + web_file("page.css")
     script = one_script(MODULES)
-    title = escape(found.title or "Score")
+    title = escape(found.outline.title or "Score")
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -93,26 +100,31 @@ def as_json(data: object) -> str:
 
 
 def _body(found: Contents) -> str:
-    lines = "".join(f"<p>{escape(line)}</p>" for line in found.proof.lines[:1])
-    both = len(found.versions) == 2
+    outline = found.outline
+    lines = "".join(f"<p>{escape(line)}</p>" for line in outline.proof.lines[:1])
     return (
-        f"<header><h1>{escape(found.title or 'Score')}</h1>{lines}</header>\n"
-        f"{_ear(found.versions)}"
+        f"<header><h1>{escape(outline.title or 'Score')}</h1>{lines}</header>\n"
+        f"{listening([version.name for version in outline.versions])}"
         f'<main id="rows">{_rows(found, found.wide)}</main>\n'
-        '<p class="hint">Point at a bar, or walk through the bars with the arrow keys'
-        + (", up and down between the versions" if both else "")
-        + ". <kbd>Enter</kbd> plays on from a bar, with <kbd>Shift</kbd> up to it, over and over. "
-        "<kbd>Space</kbd> plays and stops.</p>\n"
-        f"{_strip(found.proof)}{_why(found.changes, both)}"
+        f"{HINT}{_strip(outline.proof)}"
+        f"{changes_table(outline.changes) if len(outline.versions) == 2 else ''}"
     )
 
 
-def _ear(versions: Sequence[Version]) -> str:
+HINT = (
+    '<p class="hint">Point at a bar, or walk through the bars with the arrow keys, up and down '
+    "between before and after. <kbd>Enter</kbd> plays on from a bar, with <kbd>Shift</kbd> up to "
+    "it, over and over. <kbd>Space</kbd> plays and stops.</p>\n"
+)
+"""What can be done by pointing and by keyboard."""
+
+
+def listening(names: Sequence[str]) -> str:
+    """The form of the ear, for one version or for two with these names."""
     which = ""
-    if len(versions) == 2:
+    if len(names) == 2:
         choices = [
-            ("a", versions[0].name, ""), ("b", versions[1].name, " checked"),
-            ("turns", "in turns", ""),
+            ("a", names[0], ""), ("b", names[1], " checked"), ("turns", "in turns", ""),
         ]  # fmt: skip
         which = "<fieldset><legend class=\"unseen\">Which</legend>" + "".join(
             f'<label><input type="radio" name="which" value="{value}"{chosen}>{escape(name)}'
@@ -120,7 +132,7 @@ def _ear(versions: Sequence[Version]) -> str:
             for value, name, chosen in choices
         ) + "</fieldset>"  # fmt: skip
     return (
-        '<form id="ear" aria-label="Listen">'
+        '<form id="ear" class="ear" aria-label="Listen">'
         '<button name="play" aria-pressed="false">Play</button>'
         f"{which}"
         '<label>from bar <select name="from"></select></label>'
@@ -139,19 +151,20 @@ def _ear(versions: Sequence[Version]) -> str:
 
 
 def _rows(found: Contents, layout: Layout) -> str:
-    made: list[str] = []
-    both = len(found.versions) == 2
-    for row in layout:
-        systems = [
-            _system(version, drawing, both)
-            for version, drawing in zip(found.versions, row, strict=True)
-        ]
-        gap = '<div class="gap"></div>' if both and all(row) else ""
-        made.append(
-            f'<section class="row-of-music">{gap.join(systems)}'
-            '<p class="said" aria-live="polite"></p></section>'
-        )
-    return "\n".join(made)
+    return "\n".join(row_section(found.outline.versions, row) for row in layout)
+
+
+def row_section(versions: Sequence[Version], row: Sequence[Drawing | None]) -> str:
+    """One row of a page: a drawing of each version, room for threads, and for what is said."""
+    both = len(versions) == 2
+    systems = [
+        _system(version, drawing, both) for version, drawing in zip(versions, row, strict=True)
+    ]
+    gap = '<div class="gap"></div>' if both and all(row) else ""
+    return (
+        f'<section class="row-of-music">{gap.join(systems)}'
+        '<p class="said" aria-live="polite"></p></section>'
+    )
 
 
 def _system(version: Version, drawing: Drawing | None, both: bool) -> str:
@@ -165,7 +178,7 @@ def _system(version: Version, drawing: Drawing | None, both: bool) -> str:
 
 
 def _strip(proof: Proof) -> str:
-    lines = "".join(f"<li>{escape(line)}</li>" for line in _told(proof))
+    lines = "".join(f"<li>{escape(line)}</li>" for line in proof_lines(proof))
     return (
         '<section class="strip"><h2>Does it add up?</h2>'
         f'<div class="legend" id="strip-legend"></div><ol id="strip-marks"></ol>'
@@ -173,7 +186,8 @@ def _strip(proof: Proof) -> str:
     )
 
 
-def _told(proof: Proof) -> list[str]:
+def proof_lines(proof: Proof) -> list[str]:
+    """What the proof says of the whole, in lines."""
     said = []
     if proof.notes_before is not None:
         said.append(
@@ -185,8 +199,9 @@ def _told(proof: Proof) -> list[str]:
     return said + list(proof.lines)
 
 
-def _why(changes: Sequence[Change], both: bool) -> str:
-    if not both or not changes:
+def changes_table(changes: Sequence[Change]) -> str:
+    """The table of what became of each beat, as HTML; nothing where there are no changes."""
+    if not changes:
         return ""
     why = any(change.why for change in changes)
     lines = "".join(
@@ -203,7 +218,8 @@ def _why(changes: Sequence[Change], both: bool) -> str:
     )
 
 
-def _data(found: Contents) -> dict[str, object]:
+def outline_data(found: Outline) -> dict[str, object]:
+    """What ``web/page.js`` must know of a page; with ``narrow`` rows for a small screen."""
     keys = [version.prefix for version in found.versions]
     runs = [column if len(keys) == 2 else column[1:] for column in found.columns]
     return {
@@ -226,7 +242,6 @@ def _data(found: Contents) -> dict[str, object]:
         "strands": strand_data(found.found),
         "proof": strip_data(found.proof),
         "verdicts": VERDICTS,
-        "narrow": _packed(_rows(found, found.narrow)) if found.narrow else "",
     }
 
 

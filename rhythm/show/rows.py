@@ -21,7 +21,7 @@ from rhythm.show.engraver import draw, natural_widths
 from rhythm.show.line_breaking import best_breaks, guessed_widths
 from rhythm.show.music_font import signs_in
 
-__all__ = ["Rows", "bar_widths", "rows"]
+__all__ = ["Rows", "bar_widths", "draw_text", "name_width", "rows"]
 
 _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn its widths
 _LETTER = 260  # the width of a letter of a part's name before the first row
@@ -32,14 +32,11 @@ class Rows:
     """The rows of a score: drawings, the bars that open them, and what they share.
 
     ``glyphs`` are the outlines that the drawings use, ``signs`` the signs of music in their text,
-    for a font. ``count`` is how many rows there are, of which ``drawings`` may be some; ``first``
-    is the number of the first of those.
+    for a font.
     """
 
     drawings: tuple[Drawing, ...]
     breaks: tuple[int, ...]
-    count: int
-    first: int = 0
 
     @property
     def glyphs(self) -> Mapping[str, str]:
@@ -58,14 +55,11 @@ def rows(
     prefix: str = "",
     breaks: Collection[int] | str = "even",
     width: int = 2100,
-    only: Iterable[int] | None = None,
 ) -> Rows:
     """Engrave a score in rows ``width`` wide (500 to 20000).
 
     ``breaks`` are the indices of the bars that open a row, or ``even`` for rows filled alike, or
-    ``own`` for the score's own. ``prefix`` goes before the names of events. ``only`` are numbers
-    of rows, from 0 and without gaps, to draw only those: a score is laid out once and its rows
-    drawn as they are asked for.
+    ``own`` for the score's own. ``prefix`` goes before the names of events.
 
     Raises RequestError for a width out of range, and MusicError where the score cannot be
     engraved or an engraving would show no note though the score has some.
@@ -82,21 +76,30 @@ def rows(
         opened = best_breaks(widths, width * 10, name_width(score))
     else:
         opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
-    wanted = None if only is None else [number + 1 for number in only]
+    text = labelled(score, prefix=prefix, breaks=opened)
+    drawings, _ = draw_text(text, width, None, _place(score))
+    _require_notes(score, prefix, drawings)
+    starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
+    return Rows(drawings, starts if opened is None else opened)
+
+
+def draw_text(
+    text: bytes, width: int, wanted: Iterable[int] | None, place: Place
+) -> tuple[tuple[Drawing, ...], int]:
+    """Rows of a labelled score, from 0, all where None, and how many there are.
+
+    A score is laid out once and kept for more of its rows. ``place`` is named in errors. Raises
+    MusicError where the score cannot be engraved.
+    """
     try:
         pages, count = draw(
-            labelled(score, prefix=prefix, breaks=opened),
+            text,
             {"breaks": "encoded", "pageWidth": width},
-            wanted,
+            None if wanted is None else [number + 1 for number in wanted],
         )
     except MusicError as error:
-        raise error.at(_place(score)) from None
-    drawings = tuple(map(cleaned, pages))
-    if wanted is None:
-        _require_notes(score, prefix, drawings)
-    starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
-    first = 0 if wanted is None else wanted[0] - 1
-    return Rows(drawings, starts if opened is None else opened, count, first)
+        raise error.at(place) from None
+    return tuple(map(cleaned, pages)), count
 
 
 def bar_widths(score: Score) -> list[int]:

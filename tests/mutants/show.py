@@ -9,6 +9,7 @@ _ROWS, _SOUND, _MAP = (
     "tests/show/test_sound.py",
     "tests/show/test_mapping.py",
 )
+_LAID_OUT = "tests/show/test_laid_out.py"
 _MIDI = "tests/show/test_midi.py"
 _SIGNS = "tests/show/test_player_signs.py"
 _PAPER, _PAGE, _BROWSER = (
@@ -27,10 +28,24 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/show/rows.py",
-        "[number + 1 for number in only]",
-        "[number for number in only]",
-        (f"{_ROWS}::test_some_rows_are_drawn_alone_and_are_the_same",),
+        "[number + 1 for number in wanted]",
+        "[number for number in wanted]",
+        (f"{_LAID_OUT}::test_some_rows_are_drawn_alone_and_are_the_same",),
         "another row than asked for",
+    ),
+    Row(
+        "rhythm/show/laid_out.py",
+        "            for known in (held, begun):",
+        "            for known in (held,):",
+        (f"{_LAID_OUT}::test_what_began_in_an_earlier_row_is_part_of_the_key",),
+        "the other half of a slur left standing",
+    ),
+    Row(
+        "rhythm/show/laid_out.py",
+        "                digest.update(etree.tostring(measure))\n",
+        "",
+        (f"{_LAID_OUT}::test_a_changed_bar_changes_the_key_of_its_row_and_of_no_other",),
+        "a changed bar not drawn anew",
     ),
     Row(
         "rhythm/show/engraver.py",
@@ -118,7 +133,7 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/show/web/ear.js",
-        "    if (this.countIn) begin += this.count(begin);",
+        "    if (this.countIn && !within) begin += this.count(begin);",
         "    if (this.countIn) this.count(begin);",
         (f"{_BROWSER}::test_the_click_has_the_metres_accents_and_a_bar_is_counted_in",),
         "the count-in sounds with the music",

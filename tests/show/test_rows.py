@@ -73,14 +73,6 @@ def test_rows_break_where_they_are_asked_to():
     assert found.breaks == (3, 5)
 
 
-def test_some_rows_are_drawn_alone_and_are_the_same():
-    score = read(EXAMPLES[0])
-    whole = rows(score, breaks=[4, 8, 12])
-    some = rows(score, breaks=[4, 8, 12], only=[1, 2])
-    assert some.drawings == whole.drawings[1:3]
-    assert (some.count, some.first) == (4, 1)
-
-
 def test_a_score_by_time_is_engraved_as_the_same_by_part():
     by_part = one_bar().decode()
     by_time = (
@@ -107,7 +99,7 @@ def test_where_the_engraver_runs_on_it_is_ended(monkeypatch):
     with pytest.raises(MusicError, match="gave no drawing within 0 seconds"):
         rows(read(EXAMPLES[0]))
     monkeypatch.undo()
-    assert rows(read(EXAMPLES[0])).count
+    assert rows(read(EXAMPLES[0])).drawings
 
 
 def test_where_the_engraver_wants_too_much_memory_one_line_says_so(monkeypatch):
@@ -117,7 +109,7 @@ def test_where_the_engraver_wants_too_much_memory_one_line_says_so(monkeypatch):
         rows(read(EXAMPLES[0]))
     monkeypatch.undo()
     engraver._end()
-    assert rows(read(EXAMPLES[0])).count
+    assert rows(read(EXAMPLES[0])).drawings
 
 
 def test_rows_are_drawn_from_several_threads_at_once():

@@ -37,7 +37,8 @@ export class Ear {
     return this.timer !== 0;
   }
 
-  play(stretches) {
+  // ``within`` is where in the stretches to begin, in milliseconds from their beginning.
+  play(stretches, within = 0) {
     this.stop();
     this.stretches = stretches.filter((each) => each.to > each.from);
     if (!this.stretches.length) return;
@@ -52,9 +53,9 @@ export class Ear {
     this.total = total;
     // One look at the clock: it goes on while the count-in is handed over.
     let begin = context.currentTime + 0.08;
-    if (this.countIn) begin += this.count(begin);
-    this.anchor = { time: begin, at: 0 };
-    this.handed = 0; // up to here, in milliseconds of the list, the graph has it
+    if (this.countIn && !within) begin += this.count(begin);
+    this.anchor = { time: begin, at: within };
+    this.handed = within; // up to here, in milliseconds of the list, the graph has it
     this.lights = [];
     this.bars = [];
     this.lit = "";

@@ -1,16 +1,19 @@
 // The page: puts the ear, the threads and the strip to work on the music that stands in it.
+//
+// A page from disk holds its music as data. Whoever serves a page that stays while the music
+// changes hands the data of each new version to ``renew`` and says ``prepare`` when rows were drawn.
 
 import { Ear } from "./ear.js";
 import { Threads, partOf, sentence } from "./threads.js";
 import { drawStrip } from "./strip.js";
 
 const $ = (selector) => document.querySelector(selector);
-const music = JSON.parse($("#music").textContent);
-const versions = music.versions;
-const byPrefix = Object.fromEntries(versions.map((each) => [each.prefix, each]));
-const last = versions.at(-1);
-const threads = new Threads(music.strands);
-const ear = new Ear(Object.fromEntries(versions.map((each) => [each.prefix, each.performance])));
+let music = { versions: [], columns: [], strands: [] };
+let versions = [];
+let byPrefix = {};
+let last = null;
+let threads = new Threads([]);
+const ear = new Ear({});
 const rows = $("#rows");
 
 // Which column holds a bar of a version; a column is what both versions say together.
@@ -18,7 +21,7 @@ const columnOf = (prefix, bar) =>
   music.columns.findIndex((each) => each[prefix] && each[prefix][0] <= bar && bar < each[prefix][1]);
 
 const number = (prefix, bar) => byPrefix[prefix].numbers[bar];
-const state = { column: 0, from: 0, to: music.columns.length - 1, bar: null, prefix: last.prefix };
+const state = { from: 0, to: 0, now: null };
 
 // --- the layout: wide, or narrow on a small screen ------------------------------------------
 
@@ -28,7 +31,7 @@ const unpack = async (packed) => {
   return new Response(stream).text();
 };
 
-const wide = [...rows.children];
+const wide = [...rows.children]; // none where rows are drawn as they are asked for
 let narrow = null;
 const small = matchMedia("(max-width: 40rem)");
 const layOut = async () => {
@@ -39,7 +42,7 @@ const layOut = async () => {
       narrow = [...holder.children];
     }
     rows.replaceChildren(...narrow);
-  } else if (rows.firstElementChild !== wide[0]) {
+  } else if (wide.length && rows.firstElementChild !== wide[0]) {
     rows.replaceChildren(...wide);
   }
   prepare();
@@ -47,12 +50,12 @@ const layOut = async () => {
 small.addEventListener("change", layOut);
 addEventListener("beforeprint", () => {
   threads.clear();
-  if (rows.firstElementChild !== wide[0]) rows.replaceChildren(...wide);
+  if (wide.length && rows.firstElementChild !== wide[0]) rows.replaceChildren(...wide);
 });
 addEventListener("afterprint", layOut);
 
 let notes = new Map();
-const prepare = () => {
+export const prepare = () => {
   notes = new Map();
   for (const note of rows.querySelectorAll("[data-event]")) {
     const name = note.dataset.event;
@@ -62,10 +65,10 @@ const prepare = () => {
   for (const bar of rows.querySelectorAll("[data-bar]")) {
     const version = byPrefix[bar.closest("[data-version]").dataset.version];
     bar.setAttribute("role", "button");
-    bar.setAttribute("aria-label", version.sentences[bar.dataset.bar]);
+    bar.setAttribute("aria-label", version?.sentences[bar.dataset.bar] || "");
     bar.setAttribute("tabindex", "-1");
   }
-  const first = rows.querySelector("[data-bar]");
+  const first = barOf(document.activeElement)?.node || rows.querySelector("[data-bar]");
   if (first) first.setAttribute("tabindex", "0");
   mark();
 };
@@ -116,7 +119,6 @@ const show = (found) => {
     threads.clear();
     return;
   }
-  state.bar = found;
   const near = found.parts;
   const strands = threads
     .of(found.prefix, found.bar)
@@ -200,7 +202,7 @@ rows.addEventListener("keydown", (event) => {
 
 const controls = $("#ear");
 const field = (name) => controls.elements[name];
-const which = () => field("which")?.value || last.prefix;
+const which = () => (versions.length > 1 && field("which")?.value) || last?.prefix;
 
 const choose = (column, further = false) => {
   if (column < 0) return;
@@ -260,18 +262,33 @@ const stretches = () => {
   return [stretch(which(), first, end, !looped)].filter(Boolean);
 };
 
-const start = () => {
+const start = (within = 0) => {
   ear.loop = field("loop").checked;
-  ear.play(stretches());
+  ear.play(stretches(), within);
 };
 
 const toggle = () => (ear.playing ? ear.stop() : start());
+
+// Where in what is played a column is heard, in milliseconds; its beginning where it is not.
+const reached = (column, prefix) => {
+  let at = 0;
+  for (const each of stretches()) {
+    const wanted = music.columns[column]?.[prefix]?.[0];
+    const bar = byPrefix[each.version]?.performance.bars.find(
+      ([index, from, until]) => index === wanted && from >= each.from && until <= each.to,
+    );
+    if (each.version === prefix && bar) return at + bar[1] - each.from;
+    at += each.to - each.from;
+  }
+  return 0;
+};
 
 ear.onstate = (playing) => {
   const button = field("play");
   button.textContent = playing ? "Stop" : "Play";
   button.setAttribute("aria-pressed", playing);
   document.body.classList.toggle("playing", playing);
+  if (!playing) state.now = null;
   if (!playing) for (const each of rows.querySelectorAll(".now")) each.classList.remove("now");
 };
 let lit = [];
@@ -281,6 +298,7 @@ ear.onlight = (names) => {
   for (const note of lit) note.classList.add("lit");
 };
 ear.onbar = (prefix, bar) => {
+  state.now = { prefix, column: columnOf(prefix, bar) };
   const node = rows.querySelector(`[data-version="${prefix}"] [data-bar="${bar}"]`);
   for (const each of rows.querySelectorAll(".now")) each.classList.remove("now");
   if (!node) return;
@@ -325,6 +343,7 @@ controls.addEventListener("input", (event) => {
 });
 addEventListener("keydown", (event) => {
   if (event.key !== " " || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (!versions.length || rows.closest("[hidden]")) return;
   // What takes the space bar itself keeps it.
   const own = "button, select, textarea, a, summary, input:not([type=range])";
   if (event.target.matches?.(own)) return;
@@ -345,26 +364,55 @@ const options = (select) => {
     }),
   );
 };
-options(field("from"));
-options(field("to"));
-fill();
-tell();
-ear.speed = speed();
-ear.volume = Number(field("volume").value) / 100;
-ear.click = field("click").value;
-ear.countIn = field("count").checked;
 
-// --- the strip ------------------------------------------------------------------------------
+// --- the music is another -------------------------------------------------------------------
 
-drawStrip($("#strip-marks"), $("#strip-legend"), music.proof, music.verdicts, (bar) => {
-  const node = rows.querySelector(`[data-version="${last.prefix}"] [data-bar="${bar}"]`);
+const goTo = (bar) => {
+  const named = `[data-version="${last.prefix}"] [data-bar="${bar}"]`;
+  const node = rows.querySelector(named);
   node?.focus({ preventScroll: true });
   node?.closest(".row-of-music").scrollIntoView({ block: "center", behavior: "smooth" });
-});
+  if (!node) rows.dispatchEvent(new CustomEvent("wanted", { detail: bar }));
+};
+
+// Other music in the place of what was here; what is chosen stays, and what is heard goes on from
+// the bar that it has come to.
+export const renew = (fresh) => {
+  const heard = ear.playing ? state.now : null;
+  const whole = !state.to || state.to >= music.columns.length - 1;
+  ear.stop();
+  threads.clear();
+  music = fresh;
+  versions = music.versions;
+  byPrefix = Object.fromEntries(versions.map((each) => [each.prefix, each]));
+  last = versions.at(-1);
+  threads = new Threads(music.strands);
+  ear.performances = Object.fromEntries(versions.map((each) => [each.prefix, each.performance]));
+  const end = music.columns.length - 1;
+  state.from = Math.min(state.from, end);
+  state.to = whole ? end : Math.min(Math.max(state.to, state.from), end);
+  options(field("from"));
+  options(field("to"));
+  fill();
+  tell();
+  ear.speed = speed();
+  ear.volume = Number(field("volume").value) / 100;
+  ear.click = field("click").value;
+  ear.countIn = field("count").checked;
+  drawStrip($("#strip-marks"), $("#strip-legend"), music.proof, music.verdicts, goTo);
+  if (heard) start(reached(heard.column, versions.length > 1 ? heard.prefix : last.prefix));
+};
+
+export const quiet = () => ear.stop();
 
 addEventListener("resize", () => {
   const focused = barOf(document.activeElement);
   show(focused);
 });
-await layOut();
-document.body.classList.add("ready");
+
+const held = $("#music[type]");
+if (held) {
+  renew(JSON.parse(held.textContent));
+  await layOut();
+  document.body.classList.add("ready");
+}

@@ -1,0 +1,69 @@
+"""Versions laid out in rows: some are drawn alone, and a key says whether a row must be drawn."""
+
+from pathlib import Path
+
+from rhythm import read, restate
+from rhythm.show.rows import rows
+from rhythm.showing import page_outline
+from tests.tiny import melody
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+BARS = ["1/4 1/4 1/4 1/4"] * 24
+
+
+def laid_out(score, before=None, width=1400):
+    found = page_outline(score, before)
+    return found.laid_out(width, found.measured())
+
+
+def keys(*bars):
+    return laid_out(melody("4/4", *bars)).keys
+
+
+def test_some_rows_are_drawn_alone_and_are_the_same():
+    song = read(EXAMPLES / "lantern-song.musicxml")
+    found = laid_out(restate(song, "12/8"), song)
+    whole = found.drawn()
+    assert len(whole) > 3
+    assert found.drawn([1, 2]) == whole[1:3]
+    assert found.drawn([3]) == [whole[3]]
+    opened = [row[1][0] for row in found.bars if row[1][0]]
+    alone = rows(found.scores[1], prefix="b", breaks=opened, width=found.width)
+    assert [row[1] for row in whole] == list(alone.drawings)
+
+
+def test_a_changed_bar_changes_the_key_of_its_row_and_of_no_other():
+    plain, changed = keys(*BARS), keys(*BARS[:9], "1/4 r1/4 1/4 1/4", *BARS[10:])
+    differ = [row for row, (a, b) in enumerate(zip(plain, changed, strict=True)) if a != b]
+    [row] = [row for row, (bars,) in enumerate(laid_out(melody("4/4", *BARS)).bars) if 9 in bars]
+    assert differ == [row] and len(plain) > 3
+
+
+def test_rows_of_the_same_key_are_drawn_alike():
+    bars = [*BARS[:9], "1/4 r1/4 1/4 1/4", *BARS[10:]]
+    one, other = laid_out(melody("4/4", *BARS)), laid_out(melody("4/4", *bars))
+    pairs = list(zip(one.keys, one.drawn(), other.keys, other.drawn(), strict=True))
+    assert [old == new for _, old, _, new in pairs] == [a == b for a, _, b, _ in pairs]
+    assert len({a == b for a, _, b, _ in pairs}) == 2
+
+
+def test_what_began_in_an_earlier_row_is_part_of_the_key():
+    """A slur over two rows is drawn in both: without it the second is another row."""
+    text = (EXAMPLES / "lantern-song.musicxml").read_text(encoding="utf-8")
+    long = text.replace('<slur type="stop"', '<slur type="continue"', 1)
+    one, other = (
+        laid_out(read(each.encode(), name="song.musicxml"), width=900) for each in (text, long)
+    )
+    assert one.bars == other.bars
+    assert [a == b for a, b in zip(one.keys, other.keys, strict=True)][1] is False
+
+
+def test_the_widths_of_another_version_are_guessed_after_the_measured_ones():
+    song = read(EXAMPLES / "lantern-song.musicxml")
+    found = page_outline(restate(song, "12/8"), song)
+    first, exact = found.measured()
+    [_, likely] = found.likely(first)
+    assert len(likely) == len(exact)
+    assert all(2 * a < 3 * b and 2 * b < 3 * a for a, b in zip(likely, exact, strict=True))
+    shorter = page_outline(melody("2/4", *["1/4 1/4"] * 6), melody("4/4", *BARS[:3]))
+    assert len(shorter.likely(shorter.measured()[0])[1]) == 6
