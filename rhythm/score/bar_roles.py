@@ -203,7 +203,8 @@ def _pair_sections(spans: Sequence[BarExtent], found: dict[int, Role]) -> None:
         if not span.is_short or (index in found and found[index].kind == "split"):
             continue
         if _boundary(spans, index):
-            for start in {_section_start(spans, index), 0}:
+            # The section's own upbeat goes before that of the piece.
+            for start in dict.fromkeys((_section_start(spans, index), 0)):
                 first = spans[start]
                 if start != index and first.is_short and _make_one(spans, (start, index)):
                     found[index] = Role("complement", mpq(0), (start,))

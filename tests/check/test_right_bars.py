@@ -80,6 +80,18 @@ SILENT = {
     "halves of two metres": [
         bar("q. q.", "6/8"), bar("q.", right="||"), bar("s s s s s s", "12/16"), "h.",
     ],
+    "a bar split where the metre changes to that of both halves together": [
+        "w", bar("q", right="||"), bar("h", "3/4"), "h.",
+    ],
+    "a first bar split, its second half numbered X1": [
+        bar("h", number="1"), bar("h", number="X1"), bar("w", number="2"),
+    ],
+    "a repeat that starts with three beats and ends with the fourth": [
+        "w", bar("h.", left="|:"), "w", bar("q", right=":|"), "w",
+    ],
+    "a piece and a repeat in it that both start with three beats": [
+        "h.", "w", bar("h.", left="|:"), "w", bar("q", right=":|"), "w", "q",
+    ],
     "an upbeat inside, after a repeat, completed where the repeat ends": [
         bar("q q", "2/4"), bar("h", right=":|"),
         bar("s s s s s s s", left="|:"), bar("h"), bar("s", right=":|"),

@@ -237,6 +237,14 @@ def test_the_part_that_disagrees_is_named(parts, said):
     assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
 
 
+def test_where_no_part_fills_its_metre_the_length_nearest_to_it_is_the_bar_s():
+    ledger = check(sheet(["w", "q", "w"], ["w", "h.", "w"]))
+    assert [(each.part, str(each)) for each in ledger.findings] == [
+        ("P1", "a half short of a bar of 3/4; a half rest would fill it"),
+        ("P2", "a quarter short of 4/4; holds exactly 3/4; a quarter rest would fill it"),
+    ]
+
+
 def test_a_tie_beside_a_voice_that_is_too_long_is_right():
     ledger = check(sheet(["w", "h. E4q~ <1920 v2 w q", "E4q_ h. <1920 v2 w", "w"]))
     assert [(each.voice, each.kind) for each in ledger.findings] == [("2", "long")]

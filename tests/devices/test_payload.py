@@ -45,7 +45,7 @@ def whole(inside: str = "", after: str = "") -> bytes:
         (BREATH, "", "", "breath-mark"),
         ("", SUNG, "lyric", ""),
     ],
-)  # the first piece and the last of a split note: design, "Loss is a defect"
+)  # what begins stands on the first piece of a split note, what ends on the last: common practice
 def test_notes_made_of_one_share_what_it_carried(
     inside: str, after: str, first: str, last: str
 ) -> None:

@@ -198,6 +198,7 @@ def test_levels_fall_from_the_bar_line_to_the_halves_of_divisions() -> None:
         ("6/4", "0 3 2 3 2 3 1 3 2 3 2 3"),  # two groups of three quarters: 3+3 (Read, from memory)
         ("2+2+2/4", "0 3 2 3 1 3 2 3 1 3 2 3"),
         ("18/8", "0 3 3 2 3 3 2 3 3 1 3 3 2 3 3 2 3 3"),  # dotted quarters, three and three
+        ("12/4", "0 3 2 3 2 3 1 3 2 3 2 3 1 3 2 3 2 3 1 3 2 3 2 3"),  # two bars of 6/4 in one
     ],
 )
 def test_every_eighth_of_a_bar_has_the_rank_of_what_begins_there(text: str, ranks: str) -> None:

@@ -21,6 +21,17 @@ from tests.corpus import corpus_files, pick
 from tests.sheet import bar, sheet
 from tests.tiny import durations, written
 
+
+@pytest.mark.parametrize(
+    ("text", "length"),
+    [("d30 n=29 n=30 n=30 n=30", "1"), ("d4 n=3 n=4 n=4 n=4", "15/16")],
+    ids=["a tick of thirty", "a tick of four"],
+)
+def test_notes_without_a_type_end_their_bar_by_rounding_where_a_tick_is_small(text, length):
+    bars = sheet(["w", text, "d480 w"]).bars
+    assert [str(each.length) for each in bars] == ["1", length, "1"]
+
+
 # A triplet of sixteenths whose bracket closes on the plain eighth behind it, so that all four fit
 # into an eighth; the last three carry the ratio of a bracket in the bracket.
 OVERRUN = "s:3/2[=171 s:9/4[=113 s:9/4=114 e:9/4]]={} q q q"

@@ -27,6 +27,7 @@ ROOT = Path(__file__).parents[2]
 COPIED = ("rhythm", "cli", "tests", "examples", "docs", "README.md", "LICENSE", "pyproject.toml")
 ENOUGH = 95  # of 100 rows
 PATIENCE = 240  # seconds for the tests of one row; a change that makes them hang is noticed
+CAUGHT, HUNG, SURVIVED = "caught", "hung", "SURVIVED"
 
 
 def main() -> int:
@@ -43,7 +44,7 @@ def main() -> int:
         row
         for table in TABLES
         for row in rows(table)
-        if not asked.names or any(n == table or n in Path(row.file).stem for n in asked.names)
+        if not asked.names or any(meant(name, table, row) for name in asked.names)
     ]
     if not chosen:
         parser.error(f"no rows for {' '.join(asked.names)}; the tables are {', '.join(TABLES)}")
@@ -62,14 +63,19 @@ def main() -> int:
         return report(chosen, copies, asked.jobs)
 
 
+def meant(name: str, table: str, row: Row) -> bool:
+    """Whether this word of the command line names the row: its table, or a part of its file."""
+    return name == table if name in TABLES else name in Path(row.file).stem
+
+
 def report(chosen: list[Row], copies: SimpleQueue, jobs: int) -> int:
     started, survivors = time.monotonic(), []
     with ThreadPoolExecutor(jobs) as pool:
-        for row, noticed in zip(
-            chosen, pool.map(lambda row: caught(row, copies), chosen), strict=True
+        for row, (said, seconds) in zip(
+            chosen, pool.map(lambda row: tried(row, copies), chosen), strict=True
         ):
-            print("caught  " if noticed else "SURVIVED", row.name, flush=True)
-            if not noticed:
+            print(f"{said:8} {seconds:4} s  {row.name}", flush=True)
+            if said == SURVIVED:
                 survivors.append(row)
     number = len(chosen) - len(survivors)
     took = round(time.monotonic() - started)
@@ -133,9 +139,10 @@ def failures_unchanged(chosen: list[Row], copies: SimpleQueue) -> str:
     return "\n".join(said)
 
 
-def caught(row: Row, copies: SimpleQueue) -> bool:
-    """Whether one of the row's tests fails once the change is made."""
+def tried(row: Row, copies: SimpleQueue) -> tuple[str, int]:
+    """What became of the row's tests once the change is made, and in how many seconds."""
     copy = copies.get()
+    started = time.monotonic()
     path = copy / row.file
     compiled = Path(cache_from_source(str(path)))
     text = path.read_text(encoding="utf-8")
@@ -143,13 +150,14 @@ def caught(row: Row, copies: SimpleQueue) -> bool:
         # What was compiled is known by its time and size alone, which one second may not tell.
         compiled.unlink(missing_ok=True)
         path.write_text(text.replace(row.old, row.new), encoding="utf-8")
-        return not passes(copy, row.tests)[0]
+        said = SURVIVED if passes(copy, row.tests)[0] else CAUGHT
     except subprocess.TimeoutExpired:
-        return True
+        said = HUNG
     finally:
         path.write_text(text, encoding="utf-8")
         compiled.unlink(missing_ok=True)
         copies.put(copy)
+    return said, round(time.monotonic() - started)
 
 
 if __name__ == "__main__":

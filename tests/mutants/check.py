@@ -166,4 +166,11 @@ ROWS: list[Row] = [
         ("tests/check/test_wrong_bars.py",),
         "a sixteenth short taken for rounding",
     ),
+    Row(
+        "rhythm/check/bar_lengths.py",
+        "(abs(length - metre), length)",
+        "(-abs(length - metre), length)",
+        ("tests/check/test_wrong_bars.py",),
+        "the remedy farthest from the metre",
+    ),
 ]

@@ -69,8 +69,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/exact/tree.py",
-        "if is_power_of_two(n) or n % 6 == 0:",
-        "if is_power_of_two(n):",
+        "sizes = [n // 2] * 2",
+        "sizes = [2] * (n // 2)",
         METRE,
         "18/8 in three pairs of beats, not in two threes",
     ),
@@ -234,5 +234,12 @@ ROWS: list[Row] = [
         "for field in fields(said)[:1]:",
         ("tests/cli/test_front_door.py",),
         'Metre("C|") that forgets its sign',
+    ),
+    Row(
+        "rhythm/exact/tree.py",
+        "if is_power_of_two(n) or n % 6 == 0:",
+        "if is_power_of_two(n):",
+        ("tests/exact/test_metre.py",),
+        "12/4 in three fours",
     ),
 ]

@@ -37,11 +37,7 @@ ROWS: list[Row] = [
         "rhythm/notate/beams.py",
         "joined = i > 0 and stems[i - 1].end == stem.start\n        if key",
         "joined = True\n        if key",
-        (
-            "tests/notate/test_beams.py",
-            "tests/notate/test_score_notation.py",
-            "tests/notate/test_laws.py",
-        ),
+        ("tests/notate/test_beams.py",),
         "beams over gaps",
     ),
     Row(
@@ -97,8 +93,15 @@ ROWS: list[Row] = [
         "rhythm/notate/beams.py",
         'return beat.length >= _QUARTER and grid.says("inner beams") == "parted"',
         "return False",
-        ("tests/notate/test_beams.py",),
+        ("tests/notate/test_manner.py",),
         "inner beams that run through a beat",
+    ),
+    Row(
+        "rhythm/notate/beams.py",
+        "    if level == 1:\n        return False\n",
+        "    return False\n",
+        ("tests/notate/test_manner.py",),
+        "no inner beam is ever broken",
     ),
     Row(
         "rhythm/notate/bar_notation.py",
@@ -169,5 +172,12 @@ ROWS: list[Row] = [
         "        hopeless = hopeless or []\n",
         ("tests/notate/test_legible.py",),
         "a bar that nothing can write is written all the same",
+    ),
+    Row(
+        "rhythm/notate/beams.py",
+        "if stem.tuplet or (stem.start",
+        "if (stem.start",
+        ("tests/notate/test_manner.py",),
+        "a bracket's inner beams broken as those of plain notes",
     ),
 ]

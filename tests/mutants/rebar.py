@@ -157,4 +157,27 @@ ROWS: list[Row] = [
         REBAR,
         "the second part of a split bar has its number again",
     ),
+    Row(
+        "rhythm/rebar/rebuilding.py",
+        "notes=fresh, graces=(), additions=()",
+        "notes=fresh, additions=()",
+        ("tests/rebar/test_rebar.py",),
+        "a rest's graces written twice",
+    ),
+    Row(
+        "rhythm/rebar/rebuilding.py",
+        "piece = piece.replace(after=())",
+        "pass",
+        ("tests/rebar/test_rebar.py",),
+        "the graces behind a rest written twice",
+    ),
+    Row(
+        "rhythm/rebar/sections.py",
+        "return images[i] if i < len(edges) and edges[i] == at else time(at)",
+        "return time(at)",
+        (
+            "tests/devices/test_written_files.py::test_a_repeat_opens_before_the_rest_that_completes_its_upbeat",
+        ),
+        "a section's edge moved with the music behind it",
+    ),
 ]

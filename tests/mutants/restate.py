@@ -309,4 +309,18 @@ ROWS: list[Row] = [
         ("tests/restate/test_together.py::test_where_a_note_only_ends_another_voice_may_begin",),
         "a rest in one hand ties the other's dotted figure",
     ),
+    Row(
+        "rhythm/restate/engine.py",
+        "            and before.end < event.onset\n",
+        "            and False\n",
+        ("tests/restate/test_together.py",),
+        "a bracket over nothing",
+    ),
+    Row(
+        "rhythm/restate/swing.py",
+        "inside == {at}:",
+        "at in inside:",
+        ("tests/restate/test_together.py::test_what_a_gap_leaves_of_a_pair",),
+        "a beat swung that a gap divides further",
+    ),
 ]

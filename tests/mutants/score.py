@@ -6,6 +6,7 @@ __all__ = ["ROWS"]
 
 EDGES = ("tests/rebar/test_passage_edges.py",)
 SELECT = ("tests/score/test_select.py",)
+ROLES = ("tests/check/test_right_bars.py", "tests/score/test_bar_roles.py")
 
 ROWS: list[Row] = [
     Row(
@@ -47,36 +48,43 @@ ROWS: list[Row] = [
         "rhythm/score/bar_roles.py",
         "if total == chosen[0].metre or total == chosen[-1].metre:",
         "if total == chosen[0].metre:",
-        ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
+        ROLES,
         "halves of a bar whose second has the new metre",
     ),
     Row(
         "rhythm/score/bar_roles.py",
         "return bool(self.metre) and 0 < self.length < self.metre",
         "return bool(self.metre) and 0 < self.length <= self.metre",
-        ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
+        ROLES,
         "full bars called short",
     ),
     Row(
         "rhythm/score/bar_roles.py",
         "return self.implicit or whole_number(self.number) is None",
         "return self.implicit",
-        ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
+        ROLES,
         "bars numbered X1 called irregular no more",
     ),
     Row(
         "rhythm/score/bar_roles.py",
         "closes = place == run[-1] and passed + span.length != span.metre",
         "closes = False",
-        ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
+        ROLES,
         "the second half of a split bar placed at its beginning",
     ),
     Row(
         "rhythm/score/bar_roles.py",
         'if left and left.repeat == "forward":\n            return place',
         'if left and left.repeat == "backward":\n            return place',
-        ("tests/check/test_right_bars.py", "tests/check/test_wrong_bars.py"),
+        ROLES,
         "an upbeat completed across a repeat sign",
+    ),
+    Row(
+        "rhythm/score/bar_roles.py",
+        "dict.fromkeys((_section_start(spans, index), 0))",
+        "{_section_start(spans, index), 0}",
+        ROLES,
+        "the piece's upbeat completed by the bar that completes a repeat's",
     ),
     Row(
         "rhythm/score/outcome.py",

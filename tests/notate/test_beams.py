@@ -59,6 +59,18 @@ def test_a_rest_ends_a_beam_but_in_two_figures(metre, rhythm, written):
 @pytest.mark.parametrize(
     ("metre", "rhythm", "written"),
     [
+        ("2/4", "1/8 -1/16 1/16 1/4", "8 16 4"),
+        ("6/8", "1/8 -1/8 1/8 3/8", "8 8 4."),
+        ("3/4", "1/16*2 -1/16 1/16 1/2", "(16 16) 16 2"),
+    ],
+)
+def test_no_beam_leads_over_a_place_where_nothing_is_written(metre, rhythm, written):
+    assert spelled(metre, rhythm) == written
+
+
+@pytest.mark.parametrize(
+    ("metre", "rhythm", "written"),
+    [
         ("4/4", "3/16 1/16 3/4", r"8.< 16>\ 2."),
         ("4/4", "1/16 3/16 3/4", "16</ 8.> 2."),
         ("4/4", "1/16 1/8 1/16 3/4", "16</ 8= 16>\\ 2."),

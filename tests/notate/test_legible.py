@@ -142,7 +142,10 @@ def test_hidden_and_cue_notes_get_no_beams_and_brackets_they_did_not_have(unseen
     part = theme.parts[0].replace(voices=(Voice("1", events),))
     hidden = spell_score(theme.replace(parts=(part,)))
     assert not any(p.beams for e in hidden.parts[0].voices[0].events for p in e.pieces)
+    # Beside a voice that is seen they lilt with it.
+    part = part.replace(voices=(*part.voices, Voice("2", voice.events)))
     back = rhythm.restate(theme.replace(parts=(part,)), "triplets")
     pieces = [p for e in back.parts[0].voices[0].events if e.bar == 0 for p in e.pieces]
+    assert [piece.ratio for piece in pieces] == [(3, 2)] * 4
     assert not any(piece.beams for piece in pieces)
     assert not any(tuplet.bracket for piece in pieces for tuplet in piece.tuplets)

@@ -97,11 +97,36 @@ def test_eighths_under_one_beam_stay_under_one_where_the_bar_is_new():
     assert _beams(rhythm.faircopy(melody("2/4", "1/8 1/8 1/8 1/8"))) == ["()()"]
 
 
+def test_sixteenths_that_two_beats_share_a_beam_for_show_the_beat_by_their_inner_beams(tmp_path):
+    place = "bar of 1/2, shorter notes"
+    bar = " ".join(["1/16"] * 8)
+    editor = _in(("joined", "joined"), "2/4", *[bar] * 3, place=place)
+    rhythm.write(rhythm.faircopy(melody("2/4", bar), manner=editor), tmp_path / "copy.musicxml")
+    copy = rhythm.read(tmp_path / "copy.musicxml")
+    beams = [piece.beams for _, _, event in copy.events() for piece in event.pieces]
+    assert [outer for outer, _ in beams] == ["begin", *["continue"] * 6, "end"]
+    assert [inner for _, inner in beams] == ["begin", "continue", "continue", "end"] * 2
+
+
+def test_a_bracket_s_inner_beams_run_through_where_those_of_plain_notes_are_parted():
+    answers = (
+        Answer("six in a beat", "", "", "one 6:4"),
+        Answer("at the eighth", "", "sixteenths in a beat", "parted"),
+    )
+    sextuplet, plain = " ".join(["1/24"] * 6 + ["1/4"]), " ".join(["1/16"] * 8)
+    usage = Usage(answers, (), frozenset({"2/4"}))
+    editor = spell_score(melody("2/4", *[sextuplet, plain] * 3), hints=False, usage=usage)
+    copy = rhythm.faircopy(melody("2/4", sextuplet, plain), manner=editor)
+    inner = [p.beams[1] for _, _, event in copy.events() for p in event.pieces if p.beams]
+    assert inner[:6] == ["begin", *["continue"] * 4, "end"]
+    assert inner[6:] == ["begin", "end"] * 4
+
+
 def test_what_is_learned_about_a_bar_is_not_carried_to_another_metre():
     place = "bar of 1/2, eighths 2+2"
     editor = _in(("joined", "joined"), "2/4", *["1/8 1/8 1/8 1/8"] * 3, place=place)
-    other = melody("C|", "1/8 1/8 1/8 1/8 1/2")
-    assert _beams(rhythm.faircopy(other, manner=editor)) == _beams(other)
+    for other in (melody("C|", "1/8 1/8 1/8 1/8 1/2"), melody("4/8", "1/8 1/8 1/8 1/8")):
+        assert _beams(rhythm.faircopy(other, manner=editor)) == _beams(other)
 
 
 def test_what_is_learned_about_a_dotted_beat_is_carried_from_metre_to_metre():

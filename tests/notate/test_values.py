@@ -36,6 +36,7 @@ def test_a_plain_value_evenly_about_a_boundary_stays_whole(metre, rhythm, writte
         ("4/4", "1/16 3/16 1/4 1/2", "(16 8.) 4 2"),
         ("2/4", "1/8 3/8", "8 4."),
         ("3/4", "3/8 3/8", "4. 4."),
+        ("3/4", "1/4 3/8 1/8", "4 4. 8"),
         ("2/2", "1/4 3/8 1/8 1/4", "4 4. 8 4"),
     ],
 )
@@ -56,6 +57,9 @@ def test_a_dotted_value_stands_on_a_beat_or_where_it_ends_on_a_strong_boundary(
         ("4/4", "3/16 1/8 3/16 1/2", "(8. 16~) (16 8.) 2"),
         ("3/4", "1/8 5/8", "(8 8~) 2"),
         ("4/4", "1/4 11/16 1/16", "4 2~ (8. 16)"),
+        ("3/4", "1/8 1/2 1/8", "(8 8~) 4. 8"),
+        ("2/2", "1/8 1/2 3/8", "8 4.~ 8 4."),
+        ("3/2", "1/4 1 1/4", "4 4~ 2. 4"),
     ],
 )
 def test_what_would_hide_a_beat_is_split_at_the_strongest_boundary_it_crosses(

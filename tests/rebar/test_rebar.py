@@ -178,6 +178,16 @@ def test_a_note_held_into_a_passage_stays_one_note() -> None:
     assert onsets(read(proven(result))) == onsets(THEME)
 
 
+def test_the_graces_around_a_rest_are_written_once_where_a_bar_line_cuts_it() -> None:
+    before, behind = (note(pitch, type="eighth", before="<grace/>") for pitch in ("F5", "G5"))
+    silence = before + note("rest", 4, "whole") + behind
+    theme = read(partwise(silence, note("C4", 4, "whole"), divisions=1))
+    found = read(proven(rebar(theme, "2/4"))).parts[0].voices[0].events
+    assert [(str(e.onset), len(e.graces), len(e.after)) for e in found] == [
+        ("0", 1, 0), ("1/2", 0, 1), ("1", 0, 0),
+    ]  # fmt: skip
+
+
 def test_a_last_bar_that_would_be_short_and_silent_is_left_out() -> None:
     filled = rebar(THEME, "7/8 7/8 5/8")
     assert filled.length == mpq(33, 8)

@@ -19,7 +19,7 @@ from rhythm.restate.restate import restated
 from rhythm.score.model import Score, Voice
 from rhythm.verbs import restate
 from tests.corpus import corpus_files
-from tests.markup import note, partwise
+from tests.markup import forward, note, partwise
 from tests.tiny import durations, melody
 from tests.together import LILTS, TARGETS, has_voices, lines_of, measure, together
 
@@ -91,7 +91,22 @@ def test_a_beat_that_any_voice_divides_further_is_not_swung_in_any() -> None:
     assert durations(result, voice=1) == "1/4 1/16 1/16 1/8"
 
 
-def test_swing_is_not_added_across_a_gap_or_beside_the_pair() -> None:
+@pytest.mark.parametrize(
+    ("beat", "expected"),
+    [
+        (forward(2) + note("C4", 2, "eighth"), ["1/6 1/12"]),
+        (note("C4", 1, "16th") + forward(1) + note("D4", 2, "eighth"), ["0 1/16", "1/8 1/8"]),
+    ],
+    ids=["an offbeat behind a gap swings", "a beat that a gap divides further does not"],
+)
+def test_what_a_gap_leaves_of_a_pair(beat: str, expected: list[str]) -> None:
+    score = read(partwise(beat + note("E4", 4, "quarter"), time="2/4"))
+    result = written(restate(score, "2/4", lilt="2:1", fit="exact"))
+    found = [f"{e.onset} {e.duration}" for _, _, e in result.events() if e.onset < mpq(1, 4)]
+    assert found == expected
+
+
+def test_a_silence_swings_with_its_pair_and_a_dotted_pair_stays() -> None:
     """Only a beat whose one inner onset is its middle is swung."""
     score = melody("3/4", "1/8 1/8 r1/8 1/8 3/16 1/16")
     result = written(restate(written(score), "3/4", lilt="2:1", fit="exact"))
