@@ -31,6 +31,11 @@ __all__ = ["command"]
 @click.option("--most", type=click.IntRange(min=1), help="So many at most, from easy to hard.")
 @click.option("--levels", type=params.LEVELS, help="Only these levels, as in 2-6.5.")
 @click.option("--title", metavar="TEXT", help="The title of the sheet.")
+@click.option(
+    "--instrument",
+    metavar="NAME",
+    help="Write all for this instrument, in its clef, key and compass: clarinet, viola, tuba.",
+)
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
@@ -46,6 +51,7 @@ def command(
     most: int | None,
     levels: tuple[mpq, mpq] | None,
     title: str | None,
+    instrument: str | None,
     key: str | None,
     answers: str | None,
     listed: bool,
@@ -88,6 +94,7 @@ def command(
         part=part,
         voice=voice,
         title=title,
+        instrument=instrument,
     )
     pages = 0
     if where is not None:
@@ -105,6 +112,8 @@ def command(
         _list(sheet, as_json, where or "")
     size = sheet.size + (f", {pages} page{'s' * (pages != 1)}" if pages else "")
     out.say(size, out=where or "-", quiet=quiet or where is None)
+    for line in sheet.notes:
+        out.say(line, out="-", quiet=quiet)
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
 

@@ -52,6 +52,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "groups": ("text whole", "units in each group, in quotes: '3+3+2', or 5"),
     "how": ("text", "one of the words it lists, in quotes"),
     "in_": ("text metre", _METRES),
+    "instrument": ("text", "an instrument's name, in quotes: 'clarinet'"),
     "keep": ("truth", "True or False"),
     "remarks": ("truth", "True or False"),
     "lilt": ("text", "trochee, iamb, even, or a ratio in quotes: '3:2'"),

@@ -179,6 +179,7 @@ def exercises(
     part: str | None = None,
     voice: str | None = None,
     title: str | None = None,
+    instrument: str | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``; see :func:`rhythm.practice.exercises.exercises`.
 
@@ -200,6 +201,7 @@ def exercises(
         part=part,
         voice=voice,
         title=title,
+        instrument=instrument,
         proof=proven,
     )
 

@@ -175,7 +175,7 @@ def guises(data: bytes, name: str, bars: int) -> dict[str, Any]:
     }
 
 
-_LESSON = ("bars", "part", "voice", "count", "levels", "title", "only")
+_LESSON = ("bars", "part", "voice", "count", "levels", "title", "only", "instrument")
 
 
 def _sheet(data: bytes, name: str, rows: Rows, told: Mapping[str, Any]) -> Any:

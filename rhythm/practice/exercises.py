@@ -22,6 +22,8 @@ from rhythm.practice.answer_key import answer_sheet
 from rhythm.practice.builtin_plan import builtin_plan
 from rhythm.practice.counting import count as counted
 from rhythm.practice.difficulty import difficulty
+from rhythm.practice.instrument_parts import for_instrument
+from rhythm.practice.instruments import Instrument, instrument_named
 from rhythm.practice.likeness import alike, values_of
 from rhythm.practice.phrases import first_phrase
 from rhythm.practice.recipes import Exercise, make
@@ -49,7 +51,8 @@ _USUAL = 8
 class Sheet:
     """A practice sheet: the score, the theme it is made of, and its exercises in order.
 
-    ``left_out`` says why exercises are not there that the plan asked for.
+    ``left_out`` says why exercises are not there that the plan asked for, ``notes`` what else was
+    done to the theme.
     """
 
     score: Score
@@ -58,6 +61,7 @@ class Sheet:
     exercises: tuple[Exercise, ...]
     left_out: tuple[str, ...] = ()
     syllables: str = ""
+    notes: tuple[str, ...] = ()
 
     @property
     def sections(self) -> tuple[tuple[str, Score], ...]:
@@ -121,6 +125,7 @@ def exercises(
     part: str | None = None,
     voice: str | None = None,
     title: str | None = None,
+    instrument: str | None = None,
     proof: Callable[[Score], object] | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``.
@@ -133,9 +138,10 @@ def exercises(
     those between two levels, also written ``2-6.5``. ``bars`` (``5-8``; ``1-`` for all), ``part``
     and ``voice`` choose the theme in the score; by default it is the first part that sounds and,
     where there is no plan, its first phrase. ``title`` is by default the plan's, or names
-    the theme's. ``proof`` raises MusicError for an exercise that cannot be written. What
-    cannot be made or written, and what is too like the theme or an exercise before it (fewer than
-    one value in five differs), is left out, and the sheet says why.
+    the theme's. ``instrument`` (``clarinet``) writes all in its clef, key and compass
+    (:mod:`rhythm.practice.instruments`). ``proof`` raises MusicError for an exercise that cannot be
+    written. What cannot be made or written, and what is too like the theme or an exercise before it
+    (fewer than one value in five differs), is left out, and the sheet says why.
 
     Raises RequestError for what there is not in the score or in a plan, MusicError where no
     exercise is left.
@@ -147,6 +153,11 @@ def exercises(
     own = _theme(theme, bars, part, voice, phrase=plan is None)
     most = most or (plan.most if plan is not None else _USUAL)
     plan = plan or builtin_plan(own)
+    instrument = instrument or plan.instrument
+    player = instrument_named(instrument) if instrument else None
+    moved = ""
+    if player is not None:
+        own, moved = for_instrument(own, player)
     seed = seed if seed is not None else plan.seed or 0
     only, syllables = only or plan.only, count or plan.count
     if only not in ("", "rhythm"):
@@ -168,12 +179,18 @@ def exercises(
     if only:
         first = replace(first, score=rhythm_only(first.score))
         chosen = [_bare(each) for each in chosen]
-    named = title or plan.title or (f"Exercises on {theme.title}" if theme.title else "Exercises")
+    named = title or plan.title or _title(theme, player)
     made_of = [(_numbered(i, each), each.pupil) for i, each in enumerate((first, *chosen))]
     score = _laid_out(made_of, named, syllables)
-    sheet = Sheet(score, named, first, tuple(chosen), tuple(left_out), syllables)
+    notes = (moved,) if moved else ()
+    sheet = Sheet(score, named, first, tuple(chosen), tuple(left_out), syllables, notes)
     _prove(theme, sheet.key)
     return sheet
+
+
+def _title(theme: Score, player: Instrument | None) -> str:
+    on = f"Exercises on {theme.title}" if theme.title else "Exercises"
+    return on if player is None else f"{on}, for {player.name}"
 
 
 def _theme(

@@ -117,8 +117,13 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
 
 
 def alone(heading: str, section: Score) -> Score:
-    """One section as a score of its own, for a page that sets its heading itself."""
+    """One section as a score of its own, for a page that sets its heading itself.
+
+    A lone part goes without its name: the page says whose sheet it is.
+    """
     made = _dressed(section, "", True)
+    if len(made.parts) == 1:
+        made = made.replace(parts=(made.parts[0].replace(name=""),))
     return made.replace(title=heading, relaid=True, source=None, excerpt=True, path="")
 
 

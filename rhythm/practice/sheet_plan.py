@@ -34,6 +34,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.practice.drills import KINDS
+from rhythm.practice.instruments import instrument_named
 from rhythm.practice.syllables import SYSTEMS
 from rhythm.practice.tasks import TASKS
 from rhythm.rebar.group import SHOWS
@@ -45,6 +46,7 @@ __all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_leve
 ORDERS = ("level", "plan")
 
 TEXT, CHAIN, LEVELS = "a text", "a text or a list of texts", "levels"
+INSTRUMENT = "the name of an instrument"
 NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
 
 THEN = " then "
@@ -85,7 +87,7 @@ _COMMON: dict[str, str | Words] = {
 }  # fmt: skip
 _SETTINGS: dict[str, str | Words] = {
     "title": TEXT, "levels": LEVELS, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
-    "count": Words(SYSTEMS), "only": Words(("rhythm",)),
+    "count": Words(SYSTEMS), "only": Words(("rhythm",)), "instrument": INSTRUMENT,
 }  # fmt: skip
 
 Levels = tuple[mpq, mpq]
@@ -122,6 +124,7 @@ class Plan:
     seed: int | None = None
     count: str = ""
     only: str = ""
+    instrument: str = ""
     path: str = ""
 
 
@@ -220,6 +223,8 @@ def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
         return _levels(key, value, where)
     if not isinstance(value, str) or not value.strip():
         raise problem
+    if kind == INSTRUMENT:
+        return instrument_named(value).name
     return _word(key, value, kind, where) if isinstance(kind, Words) else value
 
 

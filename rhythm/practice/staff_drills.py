@@ -17,7 +17,7 @@ from rhythm.score.model import Event, Mark, Note, Part, Pitch, Score, Voice
 
 __all__ = ["set_on_staves"]
 
-_HEAD = ("clef", "key", "staff-details")
+_HEAD = ("clef", "key", "staff-details", "transpose")
 
 
 def set_on_staves(theme: Score, drill: Score, pitch: Pitch | None) -> Score:

@@ -23,7 +23,7 @@ from rhythm.score.model import Bar, Mark, Part
 
 __all__ = ["Edges", "moved_marks"]
 
-_FRAME = frozenset({"attributes"})
+_FRAME = frozenset({"attributes", "clef", "key", "staff-details", "transpose"})
 _AT_EDGES = frozenset({"measure", "print"})
 _RANK = 1_000_000  # more than any bar has children: marks of an earlier source bar come first
 

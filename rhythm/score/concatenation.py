@@ -105,14 +105,23 @@ def signs_of(marks: Sequence[Mark]) -> Mark | None:
 
 
 def _in_force(marks: Sequence[Mark], first: int) -> list[Mark]:
-    """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo."""
+    """Marks for the head of an excerpt: everything ``attributes`` said so far, and the tempo.
+
+    Signs without a source (a clef, a key of ours) hold on as well, the last of each kind and staff.
+    """
     said = signs_of([mark for mark in marks if mark.bar < first and says_signs(mark)])
     found = [] if said is None else [said]
+    ours = {(m.kind, m.staff): m for m in marks if m.bar < first and _is_sign_of_ours(m)}
+    found += [mark.replace(onset=mpq(0), bar=0) for mark in ours.values()]
     tempi = [m for m in marks if m.bar < first and (m.tempo is not None or m.metronome)]
     opens_with_tempo = any(m.bar == first and (m.tempo is not None or m.metronome) for m in marks)
     if tempi and not opens_with_tempo:
         found.append(tempi[-1].replace(onset=mpq(0), bar=0, order=-1, stream="", reach=mpq(0)))
     return found
+
+
+def _is_sign_of_ours(mark: Mark) -> bool:
+    return mark.source is None and mark.kind in ("clef", "key", "staff-details", "transpose")
 
 
 def _cut(event: Event, bars: Sequence[Bar], first: int, last: int) -> Event | None:

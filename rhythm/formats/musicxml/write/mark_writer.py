@@ -275,6 +275,19 @@ def _clef(mark: Mark) -> etree._Element:
     return attributes
 
 
+def _transpose(mark: Mark) -> etree._Element:
+    """From steps of the scale and semitones to the sounding note, whole octaves apart."""
+    steps, semitones = map(int, mark.text.split())
+    octaves = abs(semitones) // 12 * (-1 if semitones < 0 else 1)
+    attributes = etree.Element("attributes")
+    said = etree.SubElement(attributes, "transpose")
+    etree.SubElement(said, "diatonic").text = str(steps - 7 * octaves)
+    etree.SubElement(said, "chromatic").text = str(semitones - 12 * octaves)
+    if octaves:
+        etree.SubElement(said, "octave-change").text = str(octaves)
+    return attributes
+
+
 def _print(mark: Mark) -> etree._Element:
     return etree.Element("print", {mark.text or "new-system": "yes"})
 
@@ -289,6 +302,7 @@ FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
     "rehearsal": _direction("rehearsal"),  # text
     "sound": _sound,  # tempo
     "staff-details": _staff_details,  # text: the number of lines, "1", or "1 hidden"
+    "transpose": _transpose,  # text: steps and semitones to the sound, "-1 -2"; and transpose
     "words": _direction("words"),  # text
 }
 """Marks that can be written without a source, and what they are made from."""
