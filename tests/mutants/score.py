@@ -135,4 +135,11 @@ ROWS: list[Row] = [
         ("tests/devices/test_written_files.py",),
         "all voices are varied where one was asked for",
     ),
+    Row(
+        "rhythm/score/concatenation.py",
+        "found += [mark.replace(onset=mpq(0), bar=0) for mark in ours.values()]",
+        "pass",
+        ("tests/practice/test_instruments.py",),
+        "a passage that loses the clef written for it",
+    ),
 ]
