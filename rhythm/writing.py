@@ -7,9 +7,12 @@ edited through the model is written. Every path that writes a score goes through
 from __future__ import annotations
 
 import os
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from rhythm.score.model import Score
+
+if TYPE_CHECKING:
+    from rhythm.formats.musicxml.proof.faults import Fault
 
 __all__ = ["faults_of", "proven", "write"]
 
@@ -39,11 +42,15 @@ def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool 
     put(_notated(score), path, force=force, faults=faults_of)
 
 
-def faults_of(score: Score) -> list[tuple[str, str, str, str]]:
-    """Part, bar, voice and kind of everything in a score that does not add up."""
+def faults_of(score: Score) -> list[Fault]:
+    """All that does not add up in a score: where, of what kind, and in words."""
     from rhythm.check.ledger import check
+    from rhythm.formats.musicxml.proof.faults import Fault
 
-    return [(fault.part, fault.number, fault.voice, fault.kind) for fault in check(score).faults]
+    return [
+        Fault(each.part, each.number, each.index, each.voice, each.kind, each.message)
+        for each in check(score).faults
+    ]
 
 
 def _notated(score: Score) -> Score:

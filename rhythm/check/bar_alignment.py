@@ -16,7 +16,7 @@ unless the music plainly says otherwise (a program that lost a bar numbers the r
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
@@ -26,7 +26,8 @@ from rhythm.check.survey import PartBar, SurveyedVoice
 __all__ = ["Misfit", "align", "align_to"]
 
 ZERO = mpq(0)
-_GAP, _LINE, _LENGTH, _SIGN, _NUMBER = 4, 3, 2, 4, 8
+_GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 3, 2, 4, 8, 1
+Alike = Callable[[PartBar, PartBar], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +71,16 @@ def align(parts: Sequence[Sequence[PartBar]]) -> tuple[list[list[PartBar]], list
 
 
 def align_to(
-    model: Sequence[PartBar], part: Sequence[PartBar]
+    model: Sequence[PartBar], part: Sequence[PartBar], alike: Alike
 ) -> tuple[list[PartBar], list[Misfit]]:
-    """The bars of a part, one for every bar of ``model``, and what had to be done for that."""
+    """The bars of a part, one for every bar of ``model``, and what had to be done for that.
+
+    ``alike`` tells whether two bars hold the same music: both are of one instrument.
+    """
     misfits: list[Misfit] = []
     if len(part) == len(model):
         return list(part), list(_misnumbered(1, part, model))
-    return list(_lay(1, part, model, misfits)), misfits
+    return list(_lay(1, part, model, misfits, alike)), misfits
 
 
 def _model(parts: Sequence[Sequence[PartBar]], numbers: Sequence[tuple[str, ...]]) -> int:
@@ -103,11 +107,15 @@ def _misnumbered(which: int, part: Sequence[PartBar], model: Sequence[PartBar]) 
 
 
 def _lay(
-    which: int, part: Sequence[PartBar], model: Sequence[PartBar], misfits: list[Misfit]
+    which: int,
+    part: Sequence[PartBar],
+    model: Sequence[PartBar],
+    misfits: list[Misfit],
+    alike: Alike | None = None,
 ) -> Iterator[PartBar]:
     """The part's bars, one for every bar of the model."""
-    named, cost = _steps(part, model, _NUMBER)
-    free, other = _steps(part, model, 0)
+    named, cost = _steps(part, model, _NUMBER, alike)
+    free, other = _steps(part, model, 0, alike)
     steps = named if cost <= other + 1 else free
     own = at = 0
     for step in steps:
@@ -143,7 +151,9 @@ def _lay(
             own, at = own + 2, at + 1
 
 
-def _steps(part: Sequence[PartBar], model: Sequence[PartBar], number: int) -> tuple[list[str], int]:
+def _steps(
+    part: Sequence[PartBar], model: Sequence[PartBar], number: int, alike: Alike | None
+) -> tuple[list[str], int]:
     """The cheapest way through both, and what it costs without its numbers."""
     width = abs(len(part) - len(model)) + 3
     best: dict[tuple[int, int], tuple[int, int, str, tuple[int, int]]] = {
@@ -167,7 +177,9 @@ def _steps(part: Sequence[PartBar], model: Sequence[PartBar], number: int) -> tu
             if at < len(model) and own < len(part):
                 slot, other = part[own], model[at]
                 names = number * (slot.bar.number != other.bar.number)
-                offer((at + 1, own + 1), here, "match", _differ(slot, other), names)
+                cost = _differ(slot, other)
+                cost += _MUSIC * (alike is not None and not alike(slot, other))
+                offer((at + 1, own + 1), here, "match", cost, names)
                 if at + 1 < len(model) and _is_joined(slot, other, model[at + 1]):
                     offer((at + 2, own + 1), here, "joined", _LINE, names)
                 if own + 1 < len(part) and _is_divided(slot, part[own + 1], other):

@@ -15,20 +15,18 @@ from dataclasses import dataclass
 from gmpy2 import mpq
 
 from rhythm.check.coverage import stray_in
-from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.check.survey import PartBar
 from rhythm.score.bar_roles import BarExtent, Role, roles
 from rhythm.score.model import Bar
 
 __all__ = [
     "BROKEN",
     "Verdict",
-    "displacement",
     "is_broken",
     "is_cadenza",
     "judge_lengths",
     "lacks_bar_line",
     "length_of",
-    "written_end",
 ]
 
 BROKEN = frozenset({"before-start", "far-backup", "negative", "zero"})
@@ -141,39 +139,6 @@ def _undecided(
     return held, (held,) * len(column), False
 
 
-def written_end(slot: PartBar, stretch: SurveyedVoice) -> mpq:
-    """Where a voice would end if values that contradict their ticks were believed."""
-    own = _owed(slot.bar, stretch.voice)
-    return stretch.end + own + displacement(slot, stretch)
-
-
-def displacement(slot: PartBar, stretch: SurveyedVoice) -> mpq:
-    """How far this voice stands from where it should because another's ticks are wrong.
-
-    A backup counts ticks, so behind a voice with a wrong duration it leads to a wrong place. That
-    is believed where the voice fills its bar when it is moved by as much, and not as it stands.
-    """
-    end = stretch.end + _owed(slot.bar, stretch.voice)
-    if end == slot.metre:
-        return ZERO
-    others = sum((_owed(slot.bar, name) for name in slot.voices if name != stretch.voice), ZERO)
-    fits = end + others == slot.metre and stretch.start + others >= 0
-    return others if fits else ZERO
-
-
-def _owed(bar: Bar, voice: str) -> mpq:
-    """By how much the contradicted durations of a voice are too short."""
-    return sum(
-        (
-            remark.written - remark.ticks
-            for remark in bar.remarks
-            if remark.kind == "contradiction" and remark.voice == voice and not remark.settled
-            if remark.written is not None and remark.ticks is not None
-        ),
-        ZERO,
-    )
-
-
 def _of_several(slot: PartBar, metre: mpq) -> mpq | None:
     """The length that several voices together say, where their ends alone would mislead.
 
@@ -214,8 +179,6 @@ def length_of(slot: PartBar, metre: mpq, open_: bool = False) -> mpq | None:
     top = max(stretch.end for stretch in firm)
     if is_broken(slot.bar):
         return None
-    if any(written_end(slot, stretch) == metre for stretch in firm):
-        return metre
     if top > metre:
         over = [stretch for stretch in firm if stretch.end > metre]
         strays = [stray_in(slot, stretch, stretch.end - metre) for stretch in over]

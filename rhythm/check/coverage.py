@@ -20,6 +20,7 @@ __all__ = [
 ]
 
 ZERO = mpq(0)
+_MOST_OWNERS = 8  # more voices than that, with a hole at one place, are no music
 
 
 def holes_of(stretches: Sequence[SurveyedVoice], target: mpq) -> Iterator[tuple[mpq, mpq]]:
@@ -105,13 +106,19 @@ def stray_of(
     voices = [each for each in slot.voices.values() if each.shown and not each.elastic]
     if len(voices) < 2:
         return None
+    overlaps = [overlap_in(each.shown) is not None for each in voices]
+    starts: dict[mpq, list[int]] = {}  # the voices that have a hole there
+    for rank, owner in enumerate(voices):
+        if not overlaps[rank]:
+            for start, _ in holes_of([owner], target):
+                starts.setdefault(start, []).append(rank)
     for place, stretch in enumerate(voices):
         alone = len(stretch.shown) == 1 and not stretch.unseen
-        if not alone and overlap_in(stretch.shown) is None:
+        if not alone and not overlaps[place]:
             continue
-        for rank, owner in enumerate(voices):
-            if owner is stretch or overlap_in(owner.shown) is not None:
-                continue
+        ranks = {rank for piece, _ in stretch.shown for rank in starts.get(piece.offset, ())}
+        for rank in sorted(ranks - {place})[:_MOST_OWNERS]:
+            owner = voices[rank]
             holes = set(holes_of([owner], target))
             if alone and (len(holes) != 1 or not fills(owner.voice)):
                 continue

@@ -7,7 +7,7 @@ staff fills it; and where its voice fills every other bar (see :mod:`~rhythm.che
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from gmpy2 import mpq
 
@@ -47,10 +47,12 @@ def check_holes(
     if not any(each.shown for each in stretches):
         return
     bare = []
+    owners: _Owners | None = None
     for start, end in holes_of(stretches, target):
         if end - start > slack:
             bare.append((start, end))
-            owner = _owner(stretches, start, end)
+            owners = owners or _Owners(stretches)
+            owner = owners.of(start, end)
             passed = end < target or slot.reached >= end
             if not start and opens:
                 continue
@@ -126,13 +128,18 @@ def _is_tied_on(stretch: SurveyedVoice, end: mpq, index: int) -> bool:
     )
 
 
-def _owner(stretches: list[SurveyedVoice], start: mpq, end: mpq) -> SurveyedVoice:
-    """The voice to which a hole belongs: the one that stops there, or goes on behind it."""
-    shown = [each for each in stretches if each.shown]
-    for stretch in shown:
-        if any(piece.end == start for piece, _ in stretch.shown):
-            return stretch
-    for stretch in shown:
-        if any(piece.offset == end for piece, _ in stretch.shown):
-            return stretch
-    return shown[0]
+class _Owners:
+    """To which voice a hole belongs: the one that stops there, or goes on behind it."""
+
+    def __init__(self, stretches: Sequence[SurveyedVoice]) -> None:
+        self._ends: dict[mpq, SurveyedVoice] = {}
+        self._starts: dict[mpq, SurveyedVoice] = {}
+        self._first = next(each for each in stretches if each.shown)
+        for stretch in stretches:
+            for piece, _ in stretch.shown:
+                self._ends.setdefault(piece.end, stretch)
+                self._starts.setdefault(piece.offset, stretch)
+
+    def of(self, start: mpq, end: mpq) -> SurveyedVoice:
+        """The voice that lacks something from ``start`` to ``end``."""
+        return self._ends.get(start) or self._starts.get(end) or self._first

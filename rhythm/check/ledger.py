@@ -15,7 +15,7 @@ from rhythm.check.ledger_rows import Ledger
 from rhythm.check.numbering import remark_on_numbers
 from rhythm.check.phrasing import a_value
 from rhythm.check.places import say_places
-from rhythm.check.planned_metres import planned_metres
+from rhythm.check.planned_metres import Planned, lay_along
 from rhythm.check.reader_findings import check_remarks
 from rhythm.check.row_builder import findings_of, rows_of
 from rhythm.check.score_findings import tell_misfit, tell_misprint
@@ -25,16 +25,13 @@ from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
 from rhythm.check.tuplets import lacking, tuplet_run
 from rhythm.check.voice_lengths import check_voices
-from rhythm.check.whole_bars import hold_to_plan, judge_bar
-from rhythm.exact.metre import Metre
+from rhythm.check.whole_bars import hold_to_plan, judge_bar, tell_left_out
 from rhythm.exact.pattern import MetrePattern
 from rhythm.score.model import Score
 from rhythm.score.select import Bars, Selection, select
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["check"]
-
-_A_PIECE = 8  # bars
 
 
 def check(
@@ -61,10 +58,8 @@ def check(
 def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) -> Ledger:
     columns, misfits = align(survey(score))
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
-    own: list[list[Metre | None]] = []
-    if plan is not None:
-        own = [[slot.bar.metre for slot in column] for column in columns]
-        _lay_plan(columns, plan)
+    own = [column[0].bar.metre for column in columns]
+    laid = [] if plan is None else _lay_plan(columns, plan)
     wrong = [] if plan is not None else list(misprints(columns))
     for misprint in wrong:
         for column in columns[misprint.column : misprint.until]:
@@ -90,9 +85,11 @@ def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) 
             upbeat = _upbeat_of(columns, verdicts) if index + 1 == len(columns) else None
             judge_bar(column, verdict, desks[index][lead], broken, cadenza, upbeat)
         else:
-            departed |= hold_to_plan(
-                columns, index, verdict, desks[index], lead, own[index][0], departed
-            )
+            departed |= _tell_strays(laid, index, columns, desks, lead)
+            if laid[index].metre is not None:
+                departed |= hold_to_plan(
+                    columns, index, verdict, desks[index], lead, own[index], departed
+                )
     if plan is None:
         remark_on_numbers(columns, verdicts, [row[lead] for row in desks])
     for which, each in enumerate(score.parts):
@@ -109,23 +106,48 @@ def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) 
     )
 
 
-def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> None:
-    roles = [verdict.role for verdict in judge_lengths(columns)]
-    bars = [column[0].bar for column in columns]
-    for column, metre in zip(columns, planned_metres(plan, bars, roles), strict=True):
+def _lay_plan(columns: Sequence[list[PartBar]], plan: MetrePattern) -> list[Planned]:
+    """Measure the bars by the plan; a bar that the plan does not have keeps its signature."""
+    found = judge_lengths(columns)
+    laid = lay_along(
+        plan,
+        [column[0].bar for column in columns],
+        [verdict.role for verdict in found],
+        [verdict.common for verdict in found],
+    )
+    for column, planned in zip(columns, laid, strict=True):
         for slot in column:
-            slot.bar = slot.bar.replace(metre=metre)
-            slot.metre = metre.length
+            if planned.metre is not None:
+                slot.bar = slot.bar.replace(metre=planned.metre)
+                slot.metre = planned.metre.length
+    return laid
+
+
+def _tell_strays(
+    laid: Sequence[Planned],
+    index: int,
+    columns: Sequence[Sequence[PartBar]],
+    desks: Sequence[Sequence[FindingLog]],
+    lead: int,
+) -> bool:
+    """Tell of bars that the plan has before this one, and of this one if the plan has it not."""
+    here = laid[index]
+    if here.missing:
+        at = max(index - 1, 0)
+        tell_left_out(here.missing, index, columns[at][0].bar, desks[at][lead])
+    if here.metre is None:
+        message = "is a bar too many: the plan has no bar here"
+        desks[index][lead].fault("plan", "", mpq(0), message)
+    return bool(here.missing) or here.metre is None
 
 
 def _upbeat_of(columns: Sequence[Sequence[PartBar]], verdicts: Sequence[Verdict]) -> mpq | None:
     """How long the upbeat is that the last bar should complete.
 
-    None where there is none, where the rest before it is not written, and in what is too short to
-    be a piece.
+    None where there is none, and where the rest before it is not written.
     """
     first = verdicts[0]
-    if first.role.kind != "upbeat" or len(columns) < _A_PIECE:
+    if first.role.kind != "upbeat":
         return None
     starts = [each.start for slot in columns[0] for each in slot.firm]
     return first.common if starts and not min(starts) else None

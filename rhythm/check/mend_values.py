@@ -10,11 +10,9 @@ from dataclasses import replace
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import displacement, written_end
 from rhythm.check.editor import Draft
 from rhythm.check.phrasing import a_value
 from rhythm.check.remedies import Remedy
-from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.errors import MusicError
 from rhythm.score.model import Event
 
@@ -42,53 +40,12 @@ def write_afresh(draft: Draft, remedy: Remedy) -> str:
 def settle_values(draft: Draft, remedy: Remedy) -> str:
     """Let durations and written values of a bar agree."""
     which, index = remedy.part, remedy.bar
-    slot = draft.slots[which][index]
     draft.touch(which, [index])
-    done = "written values made to agree with their durations"
-    for stretch in slot.voices.values():
-        if stretch.end != slot.metre == written_end(slot, stretch):
-            _believe_written(draft, which, slot, stretch)
-            done = "durations made to agree with the written values"
-        elif _contradicted(slot, stretch.voice):
-            draft.respell(which, index)
-    return done
-
-
-def _contradicted(slot: PartBar, voice: str) -> dict[mpq, mpq]:
-    """The written values of a voice that its durations contradict, by position."""
-    return {
-        remark.offset: remark.written
-        for remark in slot.bar.remarks
-        if remark.kind == "contradiction" and remark.voice == voice and not remark.settled
-        if remark.written is not None
-    }
-
-
-def _believe_written(draft: Draft, which: int, slot: PartBar, stretch: SurveyedVoice) -> None:
-    """Let the contradicted durations of a voice be as they are written, and all follow at once."""
-    index, voice = slot.bar.index, stretch.voice
-    written = _contradicted(slot, voice)
-    moved = displacement(slot, stretch)
-    moves: list[tuple[mpq, mpq]] = []
-
-    def laid(event: Event) -> Event:
-        nonlocal moved
-        onset, longer = event.onset + (moved if event.bar == index else 0), ZERO
-        pieces = list(event.pieces)
-        for place, piece in enumerate(pieces):
-            if piece.bar != index:
-                continue
-            moves.append((piece.offset, moved))
-            duration = written.get(piece.offset, piece.duration)
-            pieces[place] = replace(piece, offset=piece.offset + moved, duration=duration)
-            moved += duration - piece.duration
-            longer += duration - piece.duration
-            moves.append((piece.end, moved))
-        return event.replace(onset=onset, duration=event.duration + longer, pieces=tuple(pieces))
-
-    events = draft.voices[which][voice]
-    events[:] = [laid(e) if any(p.bar == index for p in e.pieces) else e for e in events]
-    draft.move_marks(which, slot.bar, voice, moves)
+    told = (each for each in draft.bars[which][index].remarks if each.kind == "contradiction")
+    if all(each.settled for each in told):  # as it was read
+        return "durations made to agree with the written values"
+    draft.respell(which, index)
+    return "written values made to agree with their durations"
 
 
 def shift(draft: Draft, remedy: Remedy) -> str:

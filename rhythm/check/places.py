@@ -19,7 +19,7 @@ __all__ = ["beat_of", "part_names", "say_places"]
 
 ZERO = mpq(0)
 _HANDS = {"1": "right hand", "2": "left hand"}
-_OF_ALL = frozenset({"cadenza", "last", "upbeat", "implicit", "split"})
+_OF_ALL = frozenset({"cadenza", "last", "upbeat", "implicit", "split", "plan"})
 
 
 def say_places(
@@ -74,7 +74,7 @@ def beat_of(bar: Bar, position: mpq) -> str:
 
 
 def _is_of_all(finding: Finding) -> bool:
-    if finding.voice and finding.kind not in _OF_ALL:
+    if finding.voice and (finding.kind not in _OF_ALL or finding.kind == "plan"):
         return False
     remedy = finding.remedy
     return finding.kind in _OF_ALL or (remedy is not None and remedy.part == ALL)

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import BROKEN, written_end
+from rhythm.check.bar_lengths import BROKEN
 from rhythm.check.coverage import explains
 from rhythm.check.findings import FindingLog
 from rhythm.check.phrasing import a_symbol, a_value
-from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.check.survey import PartBar
 from rhythm.score.model import Remark
 
 __all__ = ["check_remarks"]
@@ -29,6 +29,7 @@ _BROKEN_WORDS = {
 def check_remarks(slot: PartBar, target: mpq, desk: FindingLog) -> None:
     """What the reader saw: broken durations and backups, contradictions, rounding."""
     said: set[tuple[str, str]] = set()
+    contradicted: list[Remark] = []
     for remark in _unexplained(slot.bar.remarks):
         kind, voice = remark.kind, remark.voice
         if kind in BROKEN:
@@ -37,10 +38,11 @@ def check_remarks(slot: PartBar, target: mpq, desk: FindingLog) -> None:
                 words, remedy = _BROKEN_WORDS[kind], desk.remedy("afresh")
                 desk.fault(kind, voice, remark.offset, words, over, _fix(remark), remedy)
         elif kind == "contradiction":
-            _contradiction(slot, remark, desk)
+            contradicted.append(remark)
         elif (kind, voice) not in said:
             _mention(slot, remark, desk)
         said.add((kind, voice))
+    _contradictions(slot, contradicted, desk)
 
 
 def _unexplained(remarks: Sequence[Remark]) -> Iterator[Remark]:
@@ -98,30 +100,40 @@ def _mention(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
         desk.remark(kind, voice, remark.offset, "no divisions yet; the written values count")
 
 
-def _contradiction(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
-    written, ticks = remark.written, remark.ticks
-    if written is None or ticks is None:
-        return
-    stretch = slot.voices.get(remark.voice)
-    # Hidden and cue notes realise something for playback: nobody reads them.
-    unseen = stretch is not None and not _holds(stretch, remark)
-    end, meant = (stretch.end, written_end(slot, stretch)) if stretch else (ZERO, ZERO)
-    target = slot.metre
-    if remark.settled or meant == target != end:
+def _contradictions(slot: PartBar, remarks: Sequence[Remark], desk: FindingLog) -> None:
+    """Written values that their durations contradict, alike ones of a voice together."""
+    alike: dict[tuple[object, ...], list[Remark]] = {}
+    for remark in remarks:
+        if remark.written is not None and remark.ticks is not None:
+            key = remark.voice, remark.written, remark.ticks, remark.settled
+            alike.setdefault(key, []).append(remark)
+    seen: dict[str, frozenset[mpq]] = {}
+    for found in alike.values():
+        voice = found[0].voice
+        if voice not in seen:
+            shown = slot.voices[voice].shown if voice in slot.voices else ()
+            seen[voice] = frozenset(piece.offset for piece, _ in shown)
+        # Hidden and cue notes realise something for playback: nobody reads them.
+        read = [each for each in found if voice not in slot.voices or each.offset in seen[voice]]
+        _contradiction(slot, read or found, desk, unseen=not read)
+
+
+def _contradiction(slot: PartBar, alike: Sequence[Remark], desk: FindingLog, unseen: bool) -> None:
+    first = alike[0]
+    written, ticks, voice = first.written or ZERO, first.ticks or ZERO, first.voice
+    stretch = slot.voices.get(voice)
+    if first.settled:
         belief = "the written value is believed: with it the bar adds up"
-    elif end == target != meant:
+    elif stretch is not None and stretch.end == slot.metre:
         belief = "the duration is believed: with it the bar adds up"
     else:
         belief = "the duration is believed: the positions follow it"
     message = f"written as {a_symbol(written)}, but its duration is {a_value(ticks)}"
-    off = ticks - written
+    if len(alike) > 1:
+        message = f"{len(alike)} notes are written as {a_symbol(written)}, "
+        message += f"but their durations are {a_value(ticks)}"
     if unseen:
-        desk.remark("contradiction", remark.voice, remark.offset, message, off, belief)
+        desk.remark("contradiction", voice, first.offset, message, ticks - written, belief)
         return
-    to = "type" if meant == target != end else "duration"
-    remedy = desk.remedy("value", remark.voice, at=remark.offset, to=to)
-    desk.fault("contradiction", remark.voice, remark.offset, message, off, belief, remedy)
-
-
-def _holds(stretch: SurveyedVoice, remark: Remark) -> bool:
-    return any(piece.offset == remark.offset for piece, _ in stretch.shown)
+    remedy = desk.remedy("value", voice, at=first.offset)
+    desk.fault("contradiction", voice, first.offset, message, ticks - written, belief, remedy)

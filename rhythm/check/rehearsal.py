@@ -6,6 +6,8 @@ calls bars otherwise or counts another metre stops the players; none of it shows
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from gmpy2 import mpq
@@ -18,7 +20,7 @@ from rhythm.check.phrasing import bar_name
 from rhythm.check.score_findings import tell_misfit
 from rhythm.check.survey import PartBar, survey
 from rhythm.exact.metre import Metre
-from rhythm.score.model import Score
+from rhythm.score.model import Part, Score
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["compare"]
@@ -26,43 +28,76 @@ __all__ = ["compare"]
 ZERO = mpq(0)
 
 
-def compare(part: Score, score: Score) -> tuple[Finding, ...]:
+def compare(player: Score, score: Score) -> tuple[Finding, ...]:
     """What sets a player's part apart from the score, in order of bars; each a fault.
 
-    The player's first part is held against the part of the score that has its name, or the first.
-    What :func:`~rhythm.check.ledger.check` says of the part alone is not said again.
+    Each part of ``player`` is held against the part of the score that has its name, else against
+    the one whose music is most like its own. What :func:`~rhythm.check.ledger.check` says of the
+    player's part alone is not said again.
     """
     with uncollected():
-        if not part.parts or not score.parts:
+        if not player.parts or not score.parts:
             return ()
-        return _compare(part, score)
+        model = survey(score)
+        known = check(player).faults
+        return tuple(
+            finding
+            for part, own in zip(player.parts, survey(player), strict=True)
+            for finding in _compare(part, own, _like(part, own, score.parts, model), known)
+        )
 
 
-def _compare(part: Score, score: Score) -> tuple[Finding, ...]:
-    own = survey(part)[0]
-    player = part.parts[0]
-    like = next((i for i, each in enumerate(score.parts) if each.name == player.name), 0)
-    model = survey(score)[like]
-    laid, misfits = align_to(model, own)
+def _like(
+    part: Part,
+    own: Sequence[PartBar],
+    parts: Sequence[Part],
+    model: Sequence[Sequence[PartBar]],
+) -> Sequence[PartBar]:
+    """The bars of the score's part that this is the player's copy of."""
+    name = part.name.casefold()
+    for other, bars in zip(parts, model, strict=True):
+        if name and other.name.casefold() == name:
+            return bars
+    music = Counter(map(_music, own))
+    return max(model, key=lambda bars: (music & Counter(map(_music, bars))).total())
+
+
+def _music(slot: PartBar) -> tuple[object, ...]:
+    """What is played in a bar, whatever key it is written in."""
+    found = sorted(
+        (piece.offset, piece.duration, event.is_rest, event.pitches[0].midi if event.pitches else 0)
+        for stretch in slot.firm
+        for piece, event in stretch.shown
+    )
+    first = next((height for _, _, _, height in found if height), mpq(0))
+    return tuple((at, lasts, rest, height and height - first) for at, lasts, rest, height in found)
+
+
+def _compare(
+    part: Part, own: Sequence[PartBar], model: Sequence[PartBar], known: Sequence[Finding]
+) -> Iterator[Finding]:
+    music = {id(slot): _music(slot) for slot in (*own, *model)}
+    laid, misfits = align_to(model, own, lambda one, other: music[id(one)] == music[id(other)])
     columns = [[one, other] for one, other in zip(model, laid, strict=True)]
-    said = {fault.index for fault in check(part).faults}
-    desks = [FindingLog(player.id, slot.bar, 1) for slot in laid]
+    said = {fault.index for fault in known if fault.part == part.id}
+    desks = [FindingLog(part.id, slot.bar, 1) for slot in laid]
     for misfit in misfits:
         if misfit.kind in ("joined", "divided") and misfit.own in said:
             continue
-        tell_misfit(misfit, columns, desks[misfit.at], player)
+        tell_misfit(misfit, columns, desks[misfit.at], part)
     odd = False
     for (theirs, mine), desk in zip(columns, desks, strict=True):
         if mine.absent:
             continue
         odd = _hold(theirs, mine, desk, odd, mine.bar.index in said)
-    return tuple(
-        replace(finding, place=f"bar {bar_name(finding.number)}",
+    for desk in desks:
+        for finding in desk.found:
+            yield replace(
+                finding,
+                place=", ".join(filter(None, (part.name, f"bar {bar_name(finding.number)}"))),
                 message=_of_score(finding.message),
-                fix=finding.fix.replace("the parts would agree", "it would agree"))
-        for desk in desks
-        for finding in desk.found
-    )  # fmt: skip
+                fix=finding.fix.replace("the parts would agree", "it would agree"),
+            )
 
 
 def _of_score(message: str) -> str:

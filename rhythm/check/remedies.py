@@ -16,7 +16,7 @@ shift      move ``voice`` by ``amount``
 voice      the piece of ``voice`` at ``at`` belongs to voice ``to``
 trim       shorten the rests at the end of ``voice`` to end at ``at``
 afresh     write the bar as it is read
-value      the duration follows the type where ``to`` is ``type``, else the type the duration
+value      durations and written values of the bar agree: what the reader believed is written
 tuplet     a rest of ``amount`` after ``at`` completes the tuplet
 rests      rests fill ``voice`` from ``at`` for ``amount``
 metre      the bar alone gets the signature ``metre``

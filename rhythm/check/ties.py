@@ -9,8 +9,9 @@ note. Enharmonic spellings of one key count as one pitch.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gmpy2 import mpq
@@ -75,6 +76,7 @@ def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]
     it concerns; none from the bars in ``spoiled``, where another fault may have broken the tie.
     """
     reported: set[tuple[int, bool]] = set()
+    lines = _Lines(part)
     for loose, partner in loose_ties(part):
         event, name = loose.event, repr(loose.note.pitch)
         if (id(event), loose.starts) in reported:
@@ -101,18 +103,35 @@ def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]
         fix = f"end it on another {name} that follows at once, or take it off"
         if loose.late is not None:
             fix = f"its stop stands later, in bar {part.bars[loose.late.event.bar].number}"
-        follows = _what_follows(part, loose)
+        follows = _what_follows(lines, loose)
         message = f"the tie of {name} leads nowhere: {follows or f'no {name} follows at once'}"
         remedy = replace(desk.remedy("tie", loose.voice, at=offset), bar=index)
         desk.fault("tie", loose.voice, offset, message, fix=fix, remedy=remedy)
 
 
-def _what_follows(part: Part, loose: Loose) -> str:
+class _Lines:
+    """The events of every voice of a part in order of time; laid out when they are asked for."""
+
+    def __init__(self, part: Part) -> None:
+        self._part = part
+        self._laid: dict[str, tuple[list[mpq], list[Event]]] = {}
+
+    def after(self, name: str, moment: mpq) -> Event | None:
+        """The first event of a voice that starts at ``moment`` or later."""
+        if name not in self._laid:
+            events = next(voice.events for voice in self._part.voices if voice.name == name)
+            timed = sorted((e for e in events if e.duration), key=lambda event: event.onset)
+            self._laid[name] = [event.onset for event in timed], timed
+        onsets, timed = self._laid[name]
+        at = bisect_left(onsets, moment)
+        return timed[at] if at < len(timed) else None
+
+
+def _what_follows(lines: _Lines, loose: Loose) -> str:
     """What stands in the voice where the tied note should go on, in words."""
     own = loose.note.pitch
     assert own is not None
-    events = next(voice.events for voice in part.voices if voice.name == loose.voice)
-    after = next((e for e in events if e.duration and e.onset >= loose.event.end), None)
+    after = lines.after(loose.voice, loose.event.end)
     if after is None or after.bar > _last_place(loose.event)[0] + 1:
         return ""
     if after.is_rest:
@@ -141,6 +160,9 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
     if not outs and not ins:
         return
     sounds = _sounds(part, outs, ins)
+    stops: dict[tuple[mpq, int], list[Loose]] = defaultdict(list)
+    for loose in ins:
+        stops[loose.height, loose.event.bar].append(loose)
     late: set[int] = set()
     for loose in outs:
         found = [
@@ -158,7 +180,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
             continue
         if elsewhere:
             continue
-        stop = _late_stop(part, loose, ins, sounds)
+        stop = _late_stop(part, loose, stops, sounds)
         if stop is not None:
             late.add(id(stop.event))
             loose = replace(loose, late=stop)
@@ -266,15 +288,16 @@ def _where_it_jumps(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
     ]
 
 
-def _late_stop(part: Part, loose: Loose, ins: list[Loose], sounds: _Sounds) -> Loose | None:
+def _late_stop(
+    part: Part, loose: Loose, stops: Mapping[tuple[mpq, int], Sequence[Loose]], sounds: _Sounds
+) -> Loose | None:
     """The stop of this pitch that stands later, in this bar or the next, and meets nothing."""
     index, _ = _last_place(loose.event)
-    for each in ins:
-        event = each.event
-        if event.onset <= loose.event.end or event.bar > index + 1 or each.height != loose.height:
-            continue
-        if not _ending_before(part, each, sounds):
-            return each
+    for bar in (index, index + 1):
+        for each in stops.get((loose.height, bar), ()):
+            late = each.event.onset > loose.event.end
+            if late and not _ending_before(part, each, sounds):
+                return each
     return None
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import BROKEN, written_end
+from rhythm.check.bar_lengths import BROKEN
 from rhythm.check.coverage import explains, overlap_in, stray_in, stray_of
 from rhythm.check.findings import FindingLog
 from rhythm.check.habits import Habits
@@ -63,7 +63,7 @@ def check_voices(
         stretch
         for stretch in slot.voices.values()
         if stretch.shown and not stretch.elastic
-        if stretch.end > target + slack and written_end(slot, stretch) != target
+        if stretch.end > target + slack
     ]
     long = [stretch for stretch in long if not _is_pushed(stretch, long, target)]
     strays = [_check_stray(slot, stretch, target, desk) for stretch in long]

@@ -8,15 +8,17 @@ from gmpy2 import mpq
 
 from rhythm.check.bar_lengths import Verdict, lacks_bar_line
 from rhythm.check.findings import FindingLog
-from rhythm.check.phrasing import a_value, filling_rests
+from rhythm.check.phrasing import a_value, bar_name, filling_rests
 from rhythm.check.planned_metres import is_extra
 from rhythm.check.survey import PartBar
 from rhythm.check.tuplets import is_plain
 from rhythm.exact.metre import Metre
 from rhythm.exact.metre_of_length import simplest_metre
+from rhythm.exact.pattern import MetrePattern
 from rhythm.score.bar_roles import Role
+from rhythm.score.model import Bar
 
-__all__ = ["hold_to_plan", "judge_bar"]
+__all__ = ["hold_to_plan", "judge_bar", "tell_left_out"]
 
 ZERO = mpq(0)
 
@@ -46,13 +48,13 @@ def judge_bar(
             desk.remark("cadenza", "", metre, message, common - metre, fix)
             return
         _odd(column, common, metre, desk)
-    elif kind == "last" and upbeat is not None and upbeat != common:
-        # A last bar just as long as the upbeat mirrors it, as in a palindrome.
+    elif kind == "last" and upbeat is not None:
+        # That the last bar gives the upbeat its length back is good manners and no rule.
         both = upbeat + common
         message = f"the upbeat and the last bar make {desk.held(both)} together, "
         message += f"not {_signature(column)}"
         fix = f"{a_value(metre - both)} {'less' if both > metre else 'more'} would make it one bar"
-        desk.fault("upbeat", _sole_voice(column), common, message, both - metre, fix)
+        desk.remark("last", _sole_voice(column), common, message, both - metre, fix)
     elif kind == "last":
         message = f"the last bar is {a_value(metre - common)} short of {desk.bar_text(metre)}"
         desk.remark("last", _sole_voice(column), common, message, common - metre)
@@ -176,6 +178,16 @@ def hold_to_plan(
         return True
     desk.remark("signature", "", ZERO, f"the signature is {own} where the plan has {planned}")
     return parted
+
+
+def tell_left_out(missing: Sequence[Metre], index: int, before: Bar, desk: FindingLog) -> None:
+    """Tell of bars that the plan has before the bar ``index`` and the score has not."""
+    many = len(missing)
+    lack = "a bar is" if many == 1 else f"{many} bars are"
+    where = f"after bar {bar_name(before.number)}" if index else "at the start"
+    said = str(missing[0]) if many == 1 else str(MetrePattern(tuple(missing)))
+    message = f"{lack} missing {where}: the plan has {said} there"
+    desk.fault("plan", "", before.metre.length if index and before.metre else ZERO, message)
 
 
 def _belongs(columns: Sequence[Sequence[PartBar]], index: int, role: Role) -> bool:

@@ -18,7 +18,7 @@ from rhythm.formats.recognise import kind_of
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
-    from rhythm.formats.musicxml.proof.whole import Checker
+    from rhythm.formats.musicxml.proof.faults import Checker
 
 __all__ = ["pieces", "read", "write"]
 

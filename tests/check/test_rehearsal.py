@@ -19,8 +19,7 @@ PARTS = {
     ),
     "a bar missing and the rest numbered on": (
         ["w", bar("h.", "3/4"), "h.", bar("w", "4/4"), "w"],
-        ["bar 1: a bar is missing at the start; an empty bar 1 would bring it in line",
-         "bar 2: a bar is missing after bar 1; an empty bar 2 would bring it in line"],
+        ["bar 2: a bar is missing after bar 1; an empty bar 2 would bring it in line"],
     ),
     "a bar line missing, which the part alone shows": (
         ["w h h", bar("h.", "3/4", number="3"), bar("h.", number="4"),
@@ -43,7 +42,7 @@ PARTS = {
 def test_a_part_is_held_against_the_score(part, said):
     found = compare(sheet(part), sheet(*SCORE))
     lines = [f"{each.place}: {each}" for each in found]
-    assert lines == said if len(said) < 2 else lines[0] in said
+    assert lines == [f"Part 1, {each}" for each in said]
 
 
 @pytest.fixture
@@ -75,4 +74,5 @@ def test_a_folder_of_real_parts_is_held_against_its_score(remetre, tmp_path):
     path.write_text(text[:start] + text[end:])
     code, out, _ = remetre("check", "score.musicxml", "parts")
     assert code == 1
-    assert "against the score: bar 20: a bar is missing after bar 19" in out
+    name = score.parts[1].name
+    assert f"against the score: {name}, bar 20: a bar is missing after bar 19" in out

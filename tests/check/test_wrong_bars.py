@@ -315,6 +315,54 @@ def test_with_a_plan_the_signature_is_only_noted():
     assert remarks(ledger)[0] == ("1", "", "signature")
 
 
+LENGTHS = {"7/8": "q q q.", "5/8": "q q.", "4/4": "w"}
+STRAYS = {
+    "a bar missing": (
+        "7/8 7/8 5/8 7/8 5/8 7/8 7/8 5/8 7/8 7/8", {},
+        ["bar 4: a bar is missing after bar 4: the plan has 7/8 there"],
+    ),
+    "a bar missing where the numbers jump": (
+        "7/8 7/8 5/8 7/8 5/8 7/8 7/8 5/8 7/8 7/8", {4: "5", 5: "6", 6: "7", 7: "8", 8: "9"},
+        ["bar 3: a bar is missing after bar 3: the plan has 7/8 there"],
+    ),
+    "two bars missing": (
+        "7/8 7/8 5/8 5/8 7/8 7/8 5/8", {4: "6", 5: "7", 6: "8", 7: "9"},
+        ["bar 3: 2 bars are missing after bar 3: the plan has 7/8 7/8 there"],
+    ),
+    "a bar too many": (
+        "7/8 7/8 5/8 7/8 4/4 7/8 5/8 7/8 7/8 5/8", {},
+        ["bar 5: is a bar too many: the plan has no bar here"],
+    ),
+    "a bar of another length": (
+        "7/8 7/8 5/8 4/4 7/8 5/8 7/8 7/8 5/8", {},
+        ["bar 4: holds 4/4 where the plan has 7/8; the first departure"],
+    ),
+    "the first bar missing": (
+        "7/8 5/8 7/8 7/8 5/8 7/8 7/8", {},
+        ["bar 1: a bar is missing after bar 1: the plan has 7/8 there"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("metres, numbers, said", STRAYS.values(), ids=STRAYS)
+def test_a_plan_is_laid_along_the_bars_and_what_is_missing_is_told_once(metres, numbers, said):
+    last, bars = "", []
+    for count, metre in enumerate(metres.split(), 1):
+        number = numbers.get(count, "")
+        bars.append(bar(LENGTHS[metre], metre if metre != last else "", number=number))
+        last = metre
+    ledger = check(sheet(bars, bars), against="7/8 7/8 5/8")
+    assert [f"{each.place}: {each}" for each in ledger.faults] == [
+        f"all parts, {each}" for each in said
+    ]
+
+
+def test_a_bar_in_two_halves_takes_one_metre_of_the_plan():
+    halves = [bar("q e", "7/8", right="||"), bar("h")]
+    bars = [bar("q q q.", "7/8"), *halves, bar("q q.", "5/8"), bar("q q q.", "7/8")]
+    assert faults(check(sheet(bars), against="7/8 7/8 5/8")) == []
+
+
 def test_an_upbeat_stands_before_the_plan():
     bars = [bar("e", "7/8", number="0", implicit=True), bar("q q q.", number="1")]
     last = bar("q e", "5/8", number="2")

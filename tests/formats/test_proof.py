@@ -180,7 +180,23 @@ def test_a_fault_that_the_source_did_not_have_is_refused() -> None:
     first, last = voice.events
     tied = first.replace(notes=(first.notes[0].replace(tie_out=True),))
     wrong = right.replace(parts=(part.replace(voices=(Voice(voice.name, (tied, last)),)),))
-    with pytest.raises(ProofError, match=r"bar 1.*a fault that the source did not have: tie"):
+    new = r"bar 1.*a fault that the source did not have: the tie of C4 leads nowhere"
+    with pytest.raises(ProofError, match=new):
+        proven(wrong)
+
+
+def test_a_fault_of_the_source_in_another_bar_excuses_none() -> None:
+    """The source ties bar 3 to nothing; a tie to nothing in bar 1 is none the better for that."""
+    whole = [note(name, 16, "whole") for name in ("C4", "D4", "F4")]
+    nowhere = note("E4", 16, "whole", ties="start")
+    score = rhythm.read(partwise(whole[0], whole[1], nowhere, whole[2], divisions=4))
+    assert [fault.number for fault in rhythm.check(score).faults] == ["3"]
+    proven(rhythm.faircopy(score))
+    (part,) = score.parts
+    first, *others = part.voices[0].events
+    tied = first.replace(notes=(first.notes[0].replace(tie_out=True),))
+    wrong = score.replace(parts=(part.replace(voices=(Voice("1", (tied, *others)),)),))
+    with pytest.raises(ProofError, match=r"bar 1.*a fault that the source did not have"):
         proven(wrong)
 
 

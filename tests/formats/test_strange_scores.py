@@ -89,9 +89,14 @@ def test_a_bracket_beside_unmarked_triplets_is_written_and_read_again() -> None:
     assert [(each.actual, each.normal, each.bracket) for each in first] == [(3, 2, True)]
 
 
-def test_a_fault_that_another_fault_hid_is_laid_to_the_music() -> None:
+def test_a_fault_that_another_fault_hid_is_laid_to_its_bar_of_the_music() -> None:
     score = rhythm.read(_without_metre(OPEN_TUPLET, "", divisions=24))
-    with pytest.raises(MusicError, match=r"do not add up to begin with.*mend the score first"):
+    said = (
+        r"part P1, bar 1: does not add up to begin with "
+        r"\(a backup goes before the start of the bar\), "
+        "and came out with another fault: a tuplet stops midway.*; mend the score first"
+    )
+    with pytest.raises(MusicError, match=said):
         proven(rhythm.faircopy(score))
 
 

@@ -35,11 +35,17 @@ _KEYBOARD = (
 
 @dataclass
 class Outcome:
-    """What became of one slip."""
+    """What became of one slip.
+
+    ``called``: anything is called a fault (or remarked on, where the slip is a remark). ``told``:
+    something in one of the slip's bars is. ``bar``: nothing outside of them. ``part``: one of
+    those names the right part and voice, ``once``: it is the only one.
+    """
 
     path: Path
     slip: Slip
     faults: tuple
+    called: bool
     told: bool
     bar: bool
     part: bool
@@ -111,26 +117,24 @@ def _try(path: Path, whole: Score, page: Page, slip: Slip) -> Outcome:
     data = page.text()
     score = read(data)
     ledger = check(score)
-    faults = ledger.faults if slip.fault else ledger.findings
+    faults = ledger.faults if slip.fault else ledger.remarks
     names = [page.ids[slip.part]] if slip.part is not None else page.ids
-    wanted = [
-        each
-        for each in faults
-        if each.number in slip.bars and each.part in names
-        and (not slip.voices or each.voice in slip.voices or not each.voice)
-    ]  # fmt: skip
-    first = faults[0] if faults else None
+    here = [each for each in faults if each.number in slip.bars]
     outcome = Outcome(
         path,
         slip,
         faults,
-        told=bool(faults),
-        bar=first is not None and first.number in slip.bars,
-        part=bool(wanted),
+        called=bool(faults),
+        told=bool(here),
+        bar=len(here) == len(faults),
+        part=any(
+            each.part in names and (not slip.voices or each.voice in {*slip.voices, ""})
+            for each in here
+        ),
         once=len(faults) == 1,
         data=data,
     )
-    if not slip.fault:
+    if not (slip.fault and slip.seen):
         return outcome
     try:
         mended = read(proven(mend(score)))
@@ -180,6 +184,9 @@ def tally(outcomes: Iterable[Outcome]) -> dict[str, Counter]:
     for each in outcomes:
         for name in (each.slip.kind, ""):
             count = found[name]
+            if not each.slip.seen:
+                count["unseen"] += 1
+                continue
             if not each.slip.fault:
                 count["remarks"] += 1
                 count["remarked"] += each.told
@@ -187,8 +194,9 @@ def tally(outcomes: Iterable[Outcome]) -> dict[str, Counter]:
             count["faults"] += 1
             count["lost"] += each.lost
             count["adds up"] += bool(each.adds_up)
+            count["called"] += each.called
             count["told"] += each.told
-            count["bar"] += each.told and each.bar
+            count["bar"] += each.called and each.bar
             count["part"] += each.told and each.part
             count["once"] += each.told and each.once
             if each.slip.unique:

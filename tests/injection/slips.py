@@ -12,7 +12,7 @@ from random import Random
 from gmpy2 import mpq
 from lxml import etree
 
-from tests.injection.pages import TYPES, Chord, Measure, Page
+from tests.injection.pages import QUARTERS, TYPES, Chord, Measure, Page
 
 __all__ = ["KINDS", "Slip"]
 
@@ -23,8 +23,8 @@ class Slip:
 
     ``bars`` are the printed numbers that a finding may name, ``part`` the part's index (None: all
     of them), ``voices`` those that a finding may name (empty: any). ``fault`` tells a fault from a
-    remark, ``unique`` that the file still says how it was, ``blank`` that the lost note comes back
-    as a rest.
+    remark, ``unique`` that the file still says how it was, ``seen`` that anything at all tells of
+    it: a note lost from a second voice that came in for a beat leaves music.
     """
 
     kind: str
@@ -33,7 +33,7 @@ class Slip:
     voices: set[str] = field(default_factory=set)
     fault: bool = True
     unique: bool = False
-    blank: bool = False
+    seen: bool = True
     empty_bar: bool = False
 
 
@@ -148,7 +148,7 @@ def _other_value(kind: str, by: int, matched: bool) -> Maker:
             _shift_backup(measure, chord, old - new)
         chord.set_ticks(mpq(new))
         _retype(chord, TYPES[TYPES.index(chord.type) - by])
-        return _slip(kind, which, measure, chord, fault=seen)
+        return _slip(kind, which, measure, chord, seen=seen)
 
     return make
 
@@ -195,7 +195,7 @@ def _deleted(kind: str, rest: bool, matched: bool) -> Maker:
             _shift_backup(measure, chord, chord.ticks)
         for each in chord.elements:
             measure.element.remove(each)
-        return _slip(kind, which, measure, chord, fault=seen)
+        return _slip(kind, which, measure, chord, seen=seen)
 
     return make
 
@@ -224,7 +224,7 @@ def _undotted(kind: str, ticks_too: bool) -> Maker:
             seen = _seen_as_lost(measure, chord, chord.duration / 3, True)
             _shift_backup(measure, chord, chord.ticks // 3)
             chord.set_ticks(mpq(2 * chord.ticks, 3))
-        return _slip(kind, which, measure, chord, fault=seen, unique=not ticks_too)
+        return _slip(kind, which, measure, chord, seen=seen, unique=not ticks_too)
 
     return make
 
@@ -237,21 +237,28 @@ def _in_tuplet(measure: Measure, chord: Chord) -> bool:
     return chord.ratio is not None and bool(chord.type in TYPES)
 
 
-@_kind("tuplet member lost")
-def _member_lost(page: Page, chance: Random) -> Slip | None:
-    def fits(measure: Measure, chord: Chord) -> bool:
-        run = [each for each in measure.voice(chord.voice) if each.ratio is not None]
-        return _in_tuplet(measure, chord) and len({each.duration for each in run}) == 1
+def _member_lost(kind: str, matched: bool) -> Maker:
+    def make(page: Page, chance: Random) -> Slip | None:
+        def fits(measure: Measure, chord: Chord) -> bool:
+            run = [each for each in measure.voice(chord.voice) if each.ratio is not None]
+            return _in_tuplet(measure, chord) and len({each.duration for each in run}) == 1
 
-    found = _full(page, chance, fits)
-    if found is None:
-        return None
-    which, measure, chord = found
-    seen = _seen_as_lost(measure, chord, chord.duration, True)
-    _shift_backup(measure, chord, chord.ticks)
-    for each in chord.elements:
-        measure.element.remove(each)
-    return _slip("tuplet member lost", which, measure, chord, fault=seen)
+        found = _full(page, chance, fits)
+        if found is None:
+            return None
+        which, measure, chord = found
+        seen = _seen_as_lost(measure, chord, chord.duration, matched)
+        if matched:
+            _shift_backup(measure, chord, chord.ticks)
+        for each in chord.elements:
+            measure.element.remove(each)
+        return _slip(kind, which, measure, chord, seen=seen)
+
+    return make
+
+
+_kind("tuplet member lost")(_member_lost("tuplet member lost", False))
+_kind("tuplet member lost, backup too")(_member_lost("tuplet member lost, backup too", True))
 
 
 @_kind("ratio lost on the page")
@@ -276,6 +283,30 @@ def _ratio_wrong(page: Page, chance: Random) -> Slip | None:
         each.find("time-modification/actual-notes").text = str(actual)
         each.find("time-modification/normal-notes").text = str(normal)
     return _slip("ratio wrong on the page", which, measure, chord, unique=True)
+
+
+@_kind("ratio lost")
+def _ratio_lost_in_time(page: Page, chance: Random) -> Slip | None:
+    """A tuplet note written plain, its duration too: its bar is too long by what that adds."""
+
+    def fits(measure: Measure, chord: Chord) -> bool:
+        plain = _plain_ticks(measure, chord)
+        return _in_tuplet(measure, chord) and plain.denominator == 1 and plain > chord.ticks
+
+    found = _full(page, chance, fits)
+    if found is None:
+        return None
+    which, measure, chord = found
+    chord.set_ticks(_plain_ticks(measure, chord))
+    for each in chord.elements:
+        each.remove(each.find("time-modification"))
+    return _slip("ratio lost", which, measure, chord)
+
+
+def _plain_ticks(measure: Measure, chord: Chord) -> mpq:
+    """What a note's type and dots last, in divisions."""
+    value, dots = mpq(QUARTERS.get(chord.type, 0)), len(chord.head.findall("dot"))
+    return measure.divisions * value * (2 - mpq(1, 2**dots))
 
 
 def _signature(kind: str, everywhere: bool) -> Maker:
@@ -633,8 +664,8 @@ def _edge_everywhere(kind: str, first: bool) -> Maker:
                          and not c.head.findall("dot"))  # fmt: skip
             chord.set_ticks(mpq(chord.ticks // 2))
             _retype(chord, "eighth")
-        numbers = {page.parts[0][0].number, page.parts[0][-1].number}
-        return Slip(kind, numbers, None, fault=True)
+        # That both make one bar is a recommendation and no rule: told as a remark, of the last bar.
+        return Slip(kind, {page.parts[0][-1].number}, None, fault=False)
 
     return make
 

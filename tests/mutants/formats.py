@@ -141,11 +141,18 @@ ROWS: list[Row] = [
         "ids written twice pass",
     ),
     Row(
-        "rhythm/formats/musicxml/proof/whole.py",
-        "        if not kinds[kind]:\n",
-        "        if False:\n",
+        "rhythm/formats/musicxml/proof/faults.py",
+        "        if any(other.kind == fault.kind for other in near):\n",
+        "        if True:\n",
         ("tests/formats/test_proof.py",),
         "new faults pass",
+    ),
+    Row(
+        "rhythm/formats/musicxml/proof/faults.py",
+        "if other.index in reach or ",
+        "if True or ",
+        ("tests/formats/test_proof.py",),
+        "a fault anywhere in the source excuses a new one",
     ),
     Row(
         "rhythm/formats/musicxml/write/changes.py",

@@ -6,7 +6,8 @@ import os
 
 from rhythm.formats.files import pack, save
 from rhythm.formats.musicxml.document import Document
-from rhythm.formats.musicxml.proof.whole import Checker, prove
+from rhythm.formats.musicxml.proof.faults import Checker
+from rhythm.formats.musicxml.proof.whole import prove
 from rhythm.formats.musicxml.write.changes import as_read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score

@@ -4,19 +4,17 @@ Every bar must stand in the metre that was meant, every event where it was sent,
 its symbols and everything it carried; every mark at its place; and nothing may be missing, double
 or new. Bars that are in the file byte for byte as they were read are compared by their bytes. A
 checker, which this layer does not know, may be given along: what it finds fault with in the file it
-must have found fault with in the source. A failure is a defect of this library, except for a new
-fault where the source had faults: that one is the music's.
+must have found fault with in the source. A failure is a defect of this library, except for another
+fault in a bar where the source had one: that one is the music's.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Collection
-
-from rhythm.exact.errors import MusicError, Place, ProofError
+from rhythm.exact.errors import Place, ProofError
 from rhythm.formats.musicxml.document import Document, parse
 from rhythm.formats.musicxml.proof.bars import kept, require_same_bars
 from rhythm.formats.musicxml.proof.events import require_same_events
+from rhythm.formats.musicxml.proof.faults import Checker, require_no_new_fault
 from rhythm.formats.musicxml.proof.marks import require_same_marks
 from rhythm.formats.musicxml.proof.surroundings import (
     require_all_notes,
@@ -28,18 +26,14 @@ from rhythm.formats.musicxml.write.changes import as_read
 from rhythm.score.model import Score
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["Checker", "Fault", "prove"]
-
-Fault = tuple[str, str, str, str]
-"""Part, bar, voice and kind of a fault."""
-
-Checker = Callable[[Score], Collection[Fault]]
+__all__ = ["prove"]
 
 
 def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
     """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does.
 
-    Raises :class:`MusicError` where a source that did not add up came out with another fault.
+    Raises :class:`MusicError` where a bar that did not add up in the source came out with another
+    fault.
 
     ``faults`` tells what does not add up in a score.
     """
@@ -51,7 +45,7 @@ def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
             raise ProofError(f"the file cannot be read: {error}", place=Place(score.path)) from None
         _compare(score, written)
         if faults is not None:
-            _require_no_new_fault(score, written, faults)
+            require_no_new_fault(score, written, faults)
 
 
 def _compare(score: Score, written: Score) -> None:
@@ -73,25 +67,3 @@ def _plain(score: Score) -> frozenset[object]:
     """The notes that carry nothing, as the reader saw them."""
     sources = score.source.parts if isinstance(score.source, Document) else ()
     return frozenset().union(*(each.reading.plain for each in sources if each.reading is not None))
-
-
-def _require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
-    found = faults(written)
-    if not found:
-        return
-    document = score.source
-    known = faults(read_document(document) if isinstance(document, Document) else score)
-    kinds = Counter(kind for _, _, _, kind in known)
-    for part, bar, voice, kind in found:
-        if known and not kinds[kind]:
-            # A fault hides others in its bar; whatever moves its notes brings them to light.
-            raise MusicError(
-                f"its bars do not add up to begin with, and came out with another fault: {kind}",
-                place=Place(score.path, part, bar, voice),
-                legal="mend the score first",
-            )
-        if not kinds[kind]:
-            raise ProofError(
-                f"a fault that the source did not have: {kind}",
-                place=Place(score.path, part, bar, voice),
-            )

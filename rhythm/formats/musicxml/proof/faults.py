@@ -1,0 +1,128 @@
+"""No new fault: what does not add up in the written file did not add up in the source either.
+
+A checker, which this layer does not know, tells what is at fault. Every fault of the written file
+is traced, by the notes of its bar, to the bars of the source that they were read from. A source
+that was at fault there may keep its fault, or show another that the first one hid: that is the
+music's, and said with the source's bar. Anything else is a defect of this library.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from lxml import etree
+
+from rhythm.exact.errors import MusicError, Place, ProofError
+from rhythm.formats.musicxml.document import Document
+from rhythm.formats.musicxml.read.score_reader import read_document
+from rhythm.score.model import Part, Score
+
+__all__ = ["Checker", "Fault", "require_no_new_fault"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that does not add up: part by id, bar by number and index, kind, and in words."""
+
+    part: str
+    bar: str
+    index: int
+    voice: str
+    kind: str
+    words: str
+
+
+Checker = Callable[[Score], Collection[Fault]]
+
+_FROM_THERE_ON = frozenset({"signature", "missing", "surplus", "bar-line", "number", "plan"})
+"""Faults that put everything behind them in doubt."""
+
+
+def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
+    """Raise where ``written`` has a fault that the source of ``score`` did not have.
+
+    :class:`MusicError` where the source was at fault in the same bars, :class:`ProofError` where
+    it was not.
+    """
+    found = faults(written)
+    if not found:
+        return
+    document = score.source
+    source = read_document(document) if isinstance(document, Document) else score
+    known = faults(source)
+    origins = _Origins(score)
+    for fault in found:
+        near = list(_near(fault, origins.of(fault), known))
+        if any(other.kind == fault.kind for other in near):
+            continue
+        place = Place(score.path, fault.part, fault.bar, fault.voice)
+        if not near:
+            raise ProofError(f"a fault that the source did not have: {fault.words}", place=place)
+        # A fault hides others in its bar; whatever moves its notes brings them to light.
+        first = near[0]
+        where = "" if first.bar == fault.bar else f" in bar {fault.bar}"
+        raise MusicError(
+            f"does not add up to begin with ({first.words}), "
+            f"and came out with another fault{where}: {fault.words}",
+            place=Place(score.path, first.part, first.bar, first.voice),
+            legal="mend the score first",
+        )
+
+
+def _near(fault: Fault, bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
+    """The faults of the source in the bars that a fault of the written file comes from."""
+    # A fault hides the ties that it may have broken, those into its bar too.
+    reach = range(bars.start - 1, bars.stop + 1) if fault.kind == "tie" else bars
+    for other in known:
+        if other.index in reach or (other.kind in _FROM_THERE_ON and other.index < bars.stop):
+            yield other
+
+
+class _Origins:
+    """Which bars of the source stand in a bar of the score; looked up part by part when asked."""
+
+    def __init__(self, score: Score) -> None:
+        self._score = score
+        self._bars: Mapping[int, set[int]] | None = None
+
+    def of(self, fault: Fault) -> range:
+        """The bars of the source that a bar's notes come from, rests in place of notes included.
+
+        A bar with nothing of the source in it lies between its neighbours.
+        """
+        if self._bars is None:
+            self._bars = self._found()
+        own = self._bars.get(fault.index)
+        if own is None:
+            before = max((at for at in self._bars if at < fault.index), default=None)
+            after = min((at for at in self._bars if at > fault.index), default=None)
+            own = set() if before is None else {max(self._bars[before])}
+            own |= set() if after is None else {min(self._bars[after])}
+        return range(min(own), max(own) + 1) if own else range(0)
+
+    def _found(self) -> dict[int, set[int]]:
+        document = self._score.source
+        if not isinstance(document, Document):
+            return {bar.index: {bar.index} for bar in self._score.bars}
+        readings = [each.reading for each in document.parts if each.reading is not None]
+        found: dict[int, set[int]] = {}
+        for part in self._score.parts:
+            for at, source in _sources(part):
+                content = source.getparent()
+                for reading in readings:
+                    bar = reading.bar_of(content)
+                    if bar is not None:
+                        found.setdefault(at, set()).add(bar.index)
+        return found
+
+
+def _sources(part: Part) -> Iterator[tuple[int, etree._Element]]:
+    """Every element that an event of a part was read from, by the bars that it now stands in."""
+    for voice in part.voices:
+        for event in voice.events:
+            bars = {piece.bar for piece in event.pieces} or {event.bar}
+            for note in event.notes:
+                for source in note.sources:
+                    if isinstance(source, etree._Element):
+                        yield from ((at, source) for at in bars)
