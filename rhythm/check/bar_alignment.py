@@ -27,6 +27,7 @@ __all__ = ["Misfit", "align", "align_to"]
 
 ZERO = mpq(0)
 _GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 3, 2, 4, 8, 1
+_MOST_APART = 48  # bars; what differs by more is no slip but another piece, or half of it
 Alike = Callable[[PartBar, PartBar], bool]
 
 
@@ -114,9 +115,12 @@ def _lay(
     alike: Alike | None = None,
 ) -> Iterator[PartBar]:
     """The part's bars, one for every bar of the model."""
-    named, cost = _steps(part, model, _NUMBER, alike)
-    free, other = _steps(part, model, 0, alike)
-    steps = named if cost <= other + 1 else free
+    if abs(len(part) - len(model)) > _MOST_APART:
+        steps = _by_number(part, model)
+    else:
+        named, cost = _steps(part, model, _NUMBER, alike)
+        free, other = _steps(part, model, 0, alike)
+        steps = named if cost <= other + 1 else free
     own = at = 0
     for step in steps:
         if step == "match":
@@ -149,6 +153,25 @@ def _lay(
             misfits.append(Misfit(step, which, at, own, border))
             yield _joined(first, second, border)
             own, at = own + 2, at + 1
+
+
+def _by_number(part: Sequence[PartBar], model: Sequence[PartBar]) -> list[str]:
+    """The way through parts of which one lacks whole pages: where the printed numbers lead."""
+    ahead = Counter(slot.bar.number for slot in part)
+    steps: list[str] = []
+    own = at = 0
+    while own < len(part) and at < len(model):
+        number, other = part[own].bar.number, model[at].bar.number
+        step = "match"
+        if number != other and len(part) < len(model) and not ahead[other]:
+            step = "missing"
+        elif number != other and len(part) > len(model):
+            step = "surplus"
+        steps.append(step)
+        if step != "missing":
+            ahead[number] -= 1
+        own, at = own + (step != "missing"), at + (step != "surplus")
+    return [*steps, *["surplus"] * (len(part) - own), *["missing"] * (len(model) - at)]
 
 
 def _steps(

@@ -106,10 +106,13 @@ def _weigh(column: Sequence[PartBar], index: int, open_: bool) -> tuple[mpq, tup
     """The length a bar holds, what each part should hold, and whether that is its metre."""
     metres = [slot.metre for slot in column]
     said = [length_of(slot, metre, open_) for slot, metre in zip(column, metres, strict=True)]
-    for length, metre in zip(said, metres, strict=True):
-        if length is not None and metre and length == metre:
-            return metre, tuple(metres), True
     votes = Counter(length for length in said if length is not None)
+    # A first or last bar may be short on purpose: then one part that fills it is the odd one out.
+    agreed = (open_ or not index) and votes and votes.most_common(1)[0]
+    short = agreed and agreed[0] < metres[0] and 2 * agreed[1] > votes.total() > 2
+    for length, metre in zip(said, metres, strict=True):
+        if length is not None and metre and length == metre and not short:
+            return metre, tuple(metres), True
     if not votes:
         return _undecided(column, metres, index)
     metre = metres[0]

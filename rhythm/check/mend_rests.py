@@ -11,6 +11,7 @@ from rhythm.check.coverage import holes_of
 from rhythm.check.editor import Draft, whole_bar
 from rhythm.check.phrasing import filling_rests
 from rhythm.check.remedies import Remedy
+from rhythm.check.tuplets import is_plain
 from rhythm.exact.errors import MusicError
 from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.rests import fill_rest
@@ -100,7 +101,9 @@ def _rests(
     """Rest events from ``start`` to ``end`` of a bar, on the staff of the notes given."""
     bar = draft.bars[which][index]
     note = Note("rest", staff=like[0].staff if like else "")
-    symbols = fill_rest(bar_grid(bar.metre, max(bar.length, end), bar.shift), start, end)
+    halved = is_plain(start) and is_plain(end)  # what no halving reaches lies in a tuplet
+    grid = bar_grid(bar.metre, max(bar.length, end), bar.shift)
+    symbols = fill_rest(grid, start, end) if halved else ()
     if sum((each.end - each.start for each in symbols), ZERO) != end - start:
         draft.respell(which, index)
         return [Event(bar.start + start, end - start, index, (note,))]

@@ -83,6 +83,8 @@ def give_voice(draft: Draft, remedy: Remedy) -> str:
         raise MusicError("grace notes hang on the note", legal="change its voice by hand")
     events.remove(found)
     draft.put(which, remedy.to, index, [found])
+    if found.pieces[0].ratio != (1, 1):  # brackets are drawn over what stands in one voice
+        draft.respell(which, index)
     return f"a note of voice {remedy.voice} given to voice {remedy.to}"
 
 

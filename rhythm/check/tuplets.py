@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_lengths import Verdict, is_broken
+from rhythm.check.bar_lengths import BROKEN, Verdict
+from rhythm.check.coverage import explains
 from rhythm.check.survey import PartBar, SurveyedVoice
 from rhythm.exact.values import is_power_of_two
 from rhythm.score.bar_roles import Role
@@ -48,18 +49,19 @@ def tuplet_run(
     """
     if not stretch.tuplets:
         return None
-    slot = columns[index][which]
-    if is_broken(slot.bar) or any(
-        remark.kind == "contradiction" and not remark.settled for remark in slot.bar.remarks
-    ):
-        return None
+    slot, target = columns[index][which], verdict.targets[which]
+    for remark in slot.bar.remarks:
+        if not remark.settled and (
+            remark.kind == "contradiction"
+            or (remark.kind in BROKEN and explains(slot, target, remark) is not stretch)
+        ):
+            return None
     before = _neighbour(columns, index - 1, which, stretch.voice)
     after = _neighbour(columns, index + 1, which, stretch.voice)
     role = verdict.role
     if role.kind == "upbeat" and not (role.partners or slot.bar.implicit):
         # Most of a first bar is no upbeat that starts midway in a tuplet, but lacks a note of it.
         role = Role(role.kind, role.shift if 2 * verdict.common <= slot.metre else mpq(0))
-    target = verdict.targets[which]
     # A voice that stops where another goes on inside a tuplet leaves the rest of it to that one.
     leads = stretch.written == stretch.end and not any(
         piece.offset == stretch.end or piece.end == stretch.end

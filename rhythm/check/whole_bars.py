@@ -11,7 +11,6 @@ from rhythm.check.findings import FindingLog
 from rhythm.check.phrasing import a_value, bar_name, filling_rests
 from rhythm.check.planned_metres import is_extra
 from rhythm.check.survey import PartBar
-from rhythm.check.tuplets import is_plain
 from rhythm.exact.metre import Metre
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.pattern import MetrePattern
@@ -21,6 +20,7 @@ from rhythm.score.model import Bar
 __all__ = ["hold_to_plan", "judge_bar", "tell_left_out"]
 
 ZERO = mpq(0)
+_FINEST = 128  # to the whole note: what no plain notes add up to is a broken tuplet's doing
 
 
 def judge_bar(
@@ -39,7 +39,7 @@ def judge_bar(
     kind = verdict.role.kind
     metre = column[0].metre
     common = verdict.common
-    if broken and not is_plain(common):
+    if broken and (common * _FINEST).denominator != 1:
         return
     if kind in ("short", "long"):
         if cadenza:
@@ -81,7 +81,8 @@ def _is_odd_upbeat(column: Sequence[PartBar], common: mpq) -> bool:
 def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: FindingLog) -> None:
     """Every voice that decides ends at one place, and it is not the metre's."""
     amount = common - metre
-    held = f"holds exactly {desk.held(common)}"
+    length = desk.held(common)
+    held = f"holds {length}" if length.startswith("about") else f"holds exactly {length}"
     if amount < 0:
         message = f"{a_value(amount)} short of {desk.bar_text(metre)}"
         fix = f"{held}; {filling_rests(-amount)} would fill it"

@@ -297,3 +297,17 @@ def test_mending_a_sample_of_the_corpus_makes_nothing_worse():
         assert len(check(again).faults) == len(done.left) <= len(check(score).faults)
         assert _notes(again) == _notes(score)
         assert mended(again).score is again
+
+
+def test_a_hole_inside_a_tuplet_is_filled_with_a_rest_of_the_tuplet():
+    done = mended(sheet(["w", "e:3/2 >160 e:3/2 q h", "w"]))
+    again = read(proven(done.score))
+    assert written(again).split(" | ")[1] == "3:2(eighth r:eighth eighth) quarter half"
+    assert check(again).is_right
+
+
+def test_a_note_of_a_tuplet_goes_back_to_its_voice_and_under_its_bracket():
+    score = sheet([*["q q q q"] * 6, "e:3/2 v2 e:3/2 v1 e:3/2 q h", "w"])
+    again = read(proven(mend(score)))
+    assert [voice.name for voice in again.parts[0].voices] == ["1"]
+    assert written(again).split(" | ")[6] == "3:2(eighth eighth eighth) quarter half"

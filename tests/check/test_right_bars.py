@@ -126,6 +126,15 @@ NOTED = {
     "a hidden voice longer than the bar": (["w <1920 v2 h! w!"], [("1", "2", "hidden")]),
     "a cue voice longer than the bar": (["w <1920 v2 h? w?"], [("1", "2", "hidden")]),
     "a last bar short though the first is full": (["w", "w", "h."], [("3", "1", "last")]),
+    "an upbeat and a last bar that make less than a bar": (
+        [bar("q", number="0", implicit=True), "w", "h"], [("3", "1", "last")],
+    ),
+    "an upbeat and a last bar that make more than a bar": (
+        [bar("h.", number="0", implicit=True), "w", "h"], [("3", "1", "last")],
+    ),
+    "a last bar that mirrors the upbeat": (
+        [bar("q", number="0", implicit=True), "w", "q"], [("3", "1", "last")],
+    ),
     "a cadenza": (["w", "w w w h.", "w"], [("2", "", "cadenza")]),
     "a cadenza of whole bars with a note over their border": (
         ["w", "h. h h.", "w"], [("2", "", "cadenza")],

@@ -4,6 +4,7 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.check.ledger import check
+from rhythm.check.mending import mended
 from rhythm.exact.errors import RequestError
 from tests.sheet import bar, faults, remarks, sheet
 
@@ -277,6 +278,40 @@ def test_a_type_that_an_exporter_guessed_is_told_from_its_duration():
     assert "written as a triple dotted thirty-second" in ledger.faults[0].message
 
 
+def test_values_of_a_voice_that_contradict_their_durations_alike_are_told_once():
+    """Divisions of one a quarter: a dotted quarter cannot be said in them."""
+    ledger = check(sheet(["h h", "q.=2 e=0 h", "q.=2 q.=2 q=1"], divisions=1))
+    last = [each for each in ledger.faults if each.number == "3"]
+    assert [(each.kind, each.message) for each in last] == [
+        ("contradiction", "2 notes are written as a dotted quarter, but their durations are a half")
+    ]
+
+
+def test_one_part_that_holds_its_last_note_too_long_is_the_one_that_is_wrong():
+    """Bach, BWV 130.6, as music21 ships it: an upbeat, and a last bar of two beats in all but one.
+
+    A dot too many in one horn; the other parts complete the upbeat.
+    """
+    up, last = bar("q", "3/4", number="0", implicit=True), bar("h", right="|]")
+    rest = [up, "h.", "h.", last]
+    ledger = check(sheet(rest, [up, "h.", "h.", bar("h.", right="|]")], rest, rest))
+    assert [(each.part, each.number, each.kind, each.name) for each in ledger.faults] == [
+        ("P2", "4", "long", "quarter")
+    ]
+    two = check(sheet(rest, [up, "h.", "h.", bar("h.", right="|]")]))
+    assert [(each.part, each.kind) for each in two.faults] == [("P1", "short")]
+
+
+def test_a_tuplet_that_lost_a_note_is_told_where_the_backup_behind_it_goes_too_far():
+    whole = "e:3/2 e:3/2 e:3/2 q h <1920 v2 h h"
+    ledger = check(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
+    assert [(each.number, each.voice, each.kind, each.name) for each in ledger.faults] == [
+        ("2", "1", "tuplet", "eighth triplet")
+    ]
+    done = mended(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
+    assert check(done.score).is_right
+
+
 def test_a_plan_of_mixed_bars_is_held():
     bars = [bar("q q q.", "7/8"), "q q q.", bar("q q.", "5/8"), bar("q q q.", "7/8"), "q q q."]
     ledger = check(sheet([*bars, bar("h", "4/8")]), against="7/8 7/8 5/8")
@@ -337,7 +372,7 @@ STRAYS = {
         "7/8 7/8 5/8 4/4 7/8 5/8 7/8 7/8 5/8", {},
         ["bar 4: holds 4/4 where the plan has 7/8; the first departure"],
     ),
-    "the first bar missing": (
+    "one of two like bars missing": (
         "7/8 5/8 7/8 7/8 5/8 7/8 7/8", {},
         ["bar 1: a bar is missing after bar 1: the plan has 7/8 there"],
     ),

@@ -33,7 +33,7 @@ def main() -> int:
             if not slip.seen:
                 continue
             fine = each.told and each.bar and each.part and each.once and each.restored is not False
-            if not fine or not each.adds_up:
+            if not fine or each.lost or not each.adds_up:
                 print(f"\n{each.path.name}: {slip}")
                 for fault in each.faults[:6]:
                     print(f"    {fault.part} {fault.number}/{fault.voice} {fault.kind}: {fault}")
@@ -45,11 +45,12 @@ def main() -> int:
                       f" restored {each.restored} adds up {each.adds_up}")  # fmt: skip
     total = found[""]
     short = [goal for goal, least in GOALS.items() if _share(total, goal) < least]
-    lost = total["lost"]
+    lost, defects = total["lost"], total["defects"]
     print(f"\n{len(outcomes)} slips in {len(paths)} scores; notes lost in mending: {lost}")
+    print(f"scores that mending could not write, by a defect of ours: {defects}")
     print(f"{total['unseen']} leave music that nothing tells from what was meant; not counted")
     print(f"below their goals: {', '.join(short)}" if short else "all goals are met")
-    return 1 if short or lost else 0
+    return 1 if short or lost or defects else 0
 
 
 def _share(count: Counter, name: str) -> int:

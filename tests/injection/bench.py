@@ -11,7 +11,7 @@ from random import Random
 
 from rhythm.check.ledger import check
 from rhythm.check.mending import mend
-from rhythm.exact.errors import RemetreError
+from rhythm.exact.errors import MusicError, RemetreError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
@@ -53,6 +53,7 @@ class Outcome:
     adds_up: bool | None = None
     restored: bool | None = None
     lost: bool = False
+    defect: bool = False
     error: str = ""
     data: bytes = b""
 
@@ -138,8 +139,9 @@ def _try(path: Path, whole: Score, page: Page, slip: Slip) -> Outcome:
         return outcome
     try:
         mended = read(proven(mend(score)))
-    except RemetreError as error:
-        outcome.adds_up, outcome.error = False, str(error)
+    except Exception as error:  # whatever goes wrong is written down, and the bench goes on
+        outcome.adds_up, outcome.error = False, f"{type(error).__name__}: {error}"
+        outcome.defect = not isinstance(error, MusicError)
         if slip.unique:
             outcome.restored = False
         return outcome
@@ -193,6 +195,7 @@ def tally(outcomes: Iterable[Outcome]) -> dict[str, Counter]:
                 continue
             count["faults"] += 1
             count["lost"] += each.lost
+            count["defects"] += each.defect
             count["adds up"] += bool(each.adds_up)
             count["called"] += each.called
             count["told"] += each.told

@@ -7,6 +7,7 @@ or of the grid of the voice's own values, that is where it stands on the page.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping
 
 from gmpy2 import mpq
@@ -28,9 +29,10 @@ def places_near(voices: Mapping[str, Entries], grain: mpq, end: mpq) -> dict[int
 
     ``grain`` is the part's, ``end`` the end of the bar's metre.
     """
-    firm = {mpq(0), end}
+    places = {mpq(0), end}
     for notes in voices.values():
-        firm.update(_firm_places(notes))
+        places.update(_firm_places(notes))
+    firm = sorted(places)
     found: dict[int, Belief] = {}
     for notes in voices.values():
         grids = _grids(notes)
@@ -77,12 +79,16 @@ def _grids(notes: Entries) -> list[mpq]:
     return [least, *(least * normal / actual for actual, normal in sorted(ratios))]
 
 
-def _nearest(place: mpq, grids: list[mpq], firm: set[mpq], grain: mpq) -> mpq:
-    """The place that is meant, or this one itself where none is within rounding."""
-    if place in firm or any((place / step).denominator == 1 for step in grids):
+def _nearest(place: mpq, grids: list[mpq], firm: list[mpq], grain: mpq) -> mpq:
+    """The place that is meant, or this one itself where none is within rounding.
+
+    ``firm`` are the places that are known, in order.
+    """
+    at = bisect_left(firm, place)
+    if firm[at : at + 1] == [place] or any((place / step).denominator == 1 for step in grids):
         return place
     slack = min(max(2 * grain, grids[0] / 32), grids[0] / 8)
-    near = min(firm, key=lambda each: abs(each - place))
+    near = min(firm[max(at - 1, 0) : at + 1], key=lambda each: abs(each - place))
     if abs(near - place) <= slack:
         return near
     for step in grids:

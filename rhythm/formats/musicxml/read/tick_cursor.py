@@ -34,6 +34,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import FileError
 from rhythm.formats.musicxml.read.note_reader import Written, decimal, exact_value, shown
+from rhythm.formats.musicxml.read.tick_places import TickPlaces
 from rhythm.score.model import Remark
 
 __all__ = ["Belief", "Clock", "is_open_ended"]
@@ -95,6 +96,7 @@ class Clock:
         self._true = True
         self._reached = [_ZERO]
         self._known: dict[mpq, mpq] = {}
+        self._places = TickPlaces()
         self.rounded = 0
         self.guessed = 0
         self.astray = False
@@ -220,6 +222,7 @@ class Clock:
             self._true = False
             self._known = {place: place for place in self._reached}
             self._known[here] = here
+            self._places.forget()
 
     @staticmethod
     def _undivided(text: str, otherwise: mpq) -> mpq:
@@ -323,15 +326,18 @@ class Clock:
             which, tick = self._open_backup
             self.remarks[which] = replace(self.remarks[which], settled=True)
             self._known.pop(tick, None)
+            self._places.forget()
             self._open_backup = None
 
     def _mend_backup(self) -> None:
         """Take the cursor to a place that a note reached and that the ticks miss by a division."""
-        places = self._reached if self._true else self._known
-        if self.tick in places or self._unit is None or self._unit >= _SHORTEST:
+        if self._unit is None or self._unit >= _SHORTEST:
             return
-        near = min(places, key=lambda place: abs(place - self.tick))
+        places = self._reached if self._true else self._known
+        near = self._places.nearest(places, self.tick)
         off = abs(near - self.tick)
+        if not off:
+            return
         if off < _SHORTEST and off <= self.grain:
             self.tick = near
             at = near if self._true else self._known[near]
@@ -349,11 +355,11 @@ class Clock:
             if self.rounded < 1:
                 slack = unit / 2
             slack = min(slack, self.bar_length / 16)
-            near = min(self._known, key=lambda tick: abs(tick - self.tick))
+            near = self._places.nearest(self._known, self.tick)
             if abs(near - self.tick) <= slack:
                 self.tick = near
                 return self._known[near]
-            below = max((tick for tick in self._known if tick <= self.tick), default=_ZERO)
+            below = self._places.below(self._known, self.tick) or _ZERO
         exact = self._known[below] + self.tick - below
         if step > 0 and self.ratio[0] != self.ratio[1]:
             return self._on_tuplet_grid(exact, step, self.grain)
