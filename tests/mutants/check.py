@@ -63,8 +63,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/check/bar_alignment.py",
-        "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER = 4, 3, 2, 4, 8",
-        "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER = 4, 30, 2, 4, 8",
+        "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 3, 2, 4, 8, 1",
+        "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 30, 2, 4, 8, 1",
         ("tests/check/test_injection.py",),
         "a bar line missing in one part told as a missing bar",
     ),
