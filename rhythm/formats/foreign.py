@@ -5,10 +5,12 @@ from __future__ import annotations
 import warnings
 from collections import Counter
 from collections.abc import Sequence
+from pathlib import PurePath
 
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.musicxml.document import parse
 from rhythm.formats.musicxml.read.score_reader import read_document
+from rhythm.formats.musicxml.titles import read_title, set_title
 from rhythm.formats.recognise import text_of
 from rhythm.score.model import Score
 from rhythm.score.uncollected import uncollected
@@ -25,7 +27,8 @@ class NotKept(UserWarning):
 def read_foreign(data: bytes, kind: str, name: str, file: str = "", piece: str = "") -> Score:
     """The score in ``data``; ``piece`` is its number or title where the file holds several.
 
-    Warns :class:`NotKept` of what was left out. Raises
+    A score without a title is called as its file is. Warns :class:`NotKept` of what was left out.
+    Raises
     :class:`~rhythm.exact.errors.FileError` for what cannot be read.
     """
     try:
@@ -33,7 +36,11 @@ def read_foreign(data: bytes, kind: str, name: str, file: str = "", piece: str =
     except FileError as error:
         raise error.at(Place(name)) from None
     with uncollected():
-        score = read_document(parse(xml, name, file))
+        document = parse(xml, name, file)
+        root = document.tree.getroot()
+        if file and not read_title(root):
+            set_title(root, PurePath(file).stem)  # better than none, on paper above all
+        score = read_document(document)
     if lost:
         said = ", ".join(f"{what} ({count})" for what, count in sorted(lost.items()))
         warnings.warn(NotKept(f"{name}: not kept: {said}"), stacklevel=3)
@@ -67,9 +74,12 @@ def _converted(data: bytes, kind: str, piece: str) -> tuple[bytes, Counter[str]]
 
         choose([("1", "")], piece)
         return convert_apart(data, kind), Counter()
+    lost: Counter[str] = Counter()
     if kind == "Humdrum":
         from rhythm.formats.bridge.child import convert_apart
+        from rhythm.formats.bridge.humdrum import spines_left_out
 
+        lost = spines_left_out(data)
         data = convert_apart(data, kind)
     from rhythm.formats.mei.score import movements_of, musicxml_of
     from rhythm.formats.mei.score import parse as parse_mei
@@ -77,7 +87,8 @@ def _converted(data: bytes, kind: str, piece: str) -> tuple[bytes, Counter[str]]
     root = parse_mei(data)
     found = movements_of(root)
     titles = [(str(number), label) for number, (_, label) in enumerate(found, 1)]
-    return musicxml_of(root, found[choose(titles, piece)][0])
+    made, left_out = musicxml_of(root, found[choose(titles, piece)][0])
+    return made, lost + left_out
 
 
 def choose(pieces: Sequence[tuple[str, str]], piece: str) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import warnings
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -16,11 +15,11 @@ from rhythm.exact.errors import FileError
 from rhythm.formats.abc.book import tunes_of
 from rhythm.formats.abc.score import musicxml_of
 from rhythm.formats.foreign import NotKept
-from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.formats.recognise import text_of
 from rhythm.score.model import Score
-from tests.abc_tokens import count_tune
 from tests.corpus import music21_folder
+from tests.foreign import against, tunes
 from tests.schema import errors
 
 BOOK = "X:1\nT:First Tune\nM:6/8\nL:1/8\nK:G\nGAB d2B|c3 A3|\n\nX:7\nT:Other\nM:2/4\nK:D\nA2 B2|]\n"
@@ -165,39 +164,17 @@ def test_what_no_tune_holds_is_refused(body: str, problem: str) -> None:
     assert "\n" not in str(caught.value)
 
 
-def text_of(path: Path) -> str:
-    try:
-        return path.read_text()
-    except UnicodeDecodeError:
-        return path.read_text("latin-1")
-
-
 def test_no_note_of_two_hundred_tunes_is_lost() -> None:
     """Every note, rest and length agrees with a count of the tokens that knows only the text."""
-    files = sorted((music21_folder() / "corpus").rglob("*.abc"))
-    tunes = [(path, each) for path in files for each in tunes_of(text_of(path))]
-    chosen = tunes[:: len(tunes) // 200]
-    assert len(tunes) > 10_000 and len(chosen) >= 200
-    for path, each in chosen:
-        data, lost = musicxml_of(each)
-        counted = count_tune("\n".join(each.lines))
-        pieces = [
-            (event.is_rest, piece.duration)
-            for _, _, event in read(data).events()
-            for piece in event.pieces
-            if event.duration
-        ]
-        # A length of two symbols is two pieces, tied; nothing else is written in more.
-        split = len(pieces) - len(counted)
-        assert split >= 0 and sum(d for _, d in pieces) == sum(d for _, d in counted), path
-        if not split:
-            assert Counter(pieces) == Counter(counted), (path, each.number)
-        assert not any(kind.startswith("note") for kind in lost)
+    assert len(tunes()) > 10_000
+    found = list(against("abc", 200))
+    assert len(found) >= 200
+    assert [each for each in found if each[1]] == []
 
 
 def test_tunes_become_valid_musicxml() -> None:
     files = sorted((music21_folder() / "corpus").rglob("*.abc"))[::60]
     assert len(files) > 15
     for path in files:
-        data, _ = musicxml_of(tunes_of(text_of(path))[0])
+        data, _ = musicxml_of(tunes_of(text_of(path.read_bytes()))[0])
         assert errors(data) == [], path

@@ -43,6 +43,18 @@ def test_a_midi_file_is_read_whatever_it_is_called(tmp_path: Path) -> None:
     assert [(part.id, part.name) for part in score.parts] == [("P1", "Part 1")]
 
 
+def test_a_midi_file_is_called_as_its_sequence_or_else_as_the_file(tmp_path: Path) -> None:
+    """Standard MIDI Files 1.0: the name of the first track is that of the sequence."""
+    music = read(partwise(note("C4", 16, "whole")))
+    named = rhythm.midi(music.replace(title="The Mill & the Brook"))
+    (tmp_path / "a.mid").write_bytes(named)
+    assert formats.read(tmp_path / "a.mid").title == "The Mill & the Brook"
+    (tmp_path / "Old Tune.mid").write_bytes(TUNE)
+    score = formats.read(tmp_path / "Old Tune.mid")
+    assert score.title == "Old Tune" and b"<movement-title>Old Tune<" in to_bytes(score)
+    assert formats.read(TUNE).title == ""
+
+
 @pytest.mark.parametrize(
     ("data", "problem"),
     [

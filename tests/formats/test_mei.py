@@ -7,7 +7,6 @@ by way of verovio and MEI; music21, and a count of the tokens, are the independe
 from __future__ import annotations
 
 import warnings
-from collections import Counter
 
 import pytest
 from gmpy2 import mpq
@@ -24,6 +23,7 @@ from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from tests.corpus import corpus_files, music21_folder
+from tests.foreign import against, kern_files, sounding
 from tests.schema import errors
 
 MEI = """<?xml version="1.0" encoding="UTF-8"?>
@@ -182,16 +182,6 @@ def test_what_cannot_be_read_of_mei_is_refused_in_one_line(data: bytes, problem:
     assert "\n" not in str(caught.value)
 
 
-def sounding(score: Score) -> Counter[tuple[mpq, mpq, mpq]]:
-    """Every note by its onset, its length and its pitch."""
-    return Counter(
-        (event.onset, event.duration, note.pitch.midi)
-        for _, _, event in score.events()
-        for note in event.notes
-        if note.pitch is not None and event.duration
-    )
-
-
 def engraved(data: bytes) -> bytes:
     """MusicXML as MEI, by the engraver."""
     import verovio
@@ -224,38 +214,12 @@ def test_no_note_of_fifty_scores_made_into_mei_is_lost() -> None:
     assert checked >= 50
 
 
-def spelled(text: str) -> int:
-    """The notes of a Humdrum file: tokens of its kern spines, chords by their members."""
-    spines: list[str] = []
-    found = 0
-    for line in text.splitlines():
-        cells = line.split("\t")
-        if line.startswith("**"):
-            spines = cells
-        elif line.startswith("*"):
-            if any(cell in ("*^", "*v", "*+", "*x") for cell in cells):
-                return -1
-        elif not line.startswith(("!", "=")) and line:
-            for cell, spine in zip(cells, spines, strict=True):
-                if spine == "**kern" and cell != ".":
-                    found += sum("r" not in note for note in cell.split())
-    return found
-
-
 def test_no_note_of_humdrum_scores_is_lost() -> None:
-    files = sorted((music21_folder() / "corpus").rglob("*.krn"))
-    assert len(files) > 1300
-    small = [path for path in files if path.stat().st_size < 6000]
-    checked = 0
-    for path in small[:: len(small) // 20]:
-        count = spelled(path.read_text(errors="replace"))
-        root = parse(mei_of_humdrum(path.read_bytes()))
-        score = read(musicxml_of(root, movements_of(root)[0][0])[0])
-        notes = sum(len(n.sources) for _, _, e in score.events() for n in e.notes if n.pitch)
-        if count >= 0:
-            assert notes == count, path
-            checked += 1
-    assert checked >= 15
+    """Every note begins, ends and sounds as a reading of the tokens has it."""
+    assert len(kern_files()) > 1300
+    found = list(against("kern", 24, small=6000))
+    assert len(found) >= 24
+    assert [each for each in found if each[1]] == []
 
 
 def test_humdrum_sounds_as_another_reader_has_it() -> None:
@@ -286,6 +250,21 @@ def test_humdrum_keeps_its_words_names_and_signatures() -> None:
     assert root.xpath("//fifths/text()") == ["1"]
     assert score.parts[0].name == "Flute" and str(score.bars[0].metre) == "3/4"
     assert rhythm.check(score).is_right
+
+
+def test_names_that_xml_does_not_allow_are_let_pass() -> None:
+    """MEI asks for names of its elements that XML allows; files with others are about."""
+    other = mei(n("c", "2", 'xml:id="1"') + n("d", "4", 'xml:id="1"'))
+    assert lengths(formats.read(other)) == ["1/2", "1/4"]
+
+
+def test_what_humdrum_has_besides_is_told() -> None:
+    lines = [*KERN.splitlines()]
+    beside = ["**root", "*", "*", "*", "=1", *"GGGG", "=2", "G", "==", "*-"]
+    more = "\n".join(f"{line}\t{cell}" for line, cell in zip(lines, beside, strict=True)) + "\n"
+    with pytest.warns(formats.foreign.NotKept, match=r"not kept: \*\*root spines \(1\)$"):
+        score = formats.read(more.encode(), "a.krn")
+    assert len(lengths(score)) == 5
 
 
 def test_what_is_no_humdrum_is_refused_in_one_line() -> None:

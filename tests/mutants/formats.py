@@ -357,4 +357,36 @@ ROWS: list[Row] = [
         ("tests/restate/test_passages.py::test_no_id_stands_twice_where_a_passage_returns",),
         "ids written twice where a theme returns",
     ),
+    Row(
+        "rhythm/formats/foreign.py",
+        "        if file and not read_title(root):",
+        "        if False:",
+        (
+            "tests/formats/test_bridge.py::test_a_midi_file_is_called_as_its_sequence_or_else_as_the_file",
+        ),
+        "an untitled tune stays untitled",
+    ),
+    Row(
+        "rhythm/formats/bridge/midi.py",
+        "len(file.tracks) > 1 and not",
+        "len(file.tracks) > 9 and not",
+        (
+            "tests/formats/test_bridge.py::test_a_midi_file_is_called_as_its_sequence_or_else_as_the_file",
+        ),
+        "the title of a MIDI file is not read",
+    ),
+    Row(
+        "rhythm/formats/mei/score.py",
+        '{"DTD_XMLID_VALUE", "DTD_ID_REDEFINED"}',
+        '{"DTD_XMLID_VALUE"}',
+        ("tests/formats/test_mei.py::test_names_that_xml_does_not_allow_are_let_pass",),
+        "MEI with an id twice is refused",
+    ),
+    Row(
+        "rhythm/formats/foreign.py",
+        "return made, lost + left_out",
+        "return made, left_out",
+        ("tests/formats/test_mei.py::test_what_humdrum_has_besides_is_told",),
+        "spines are dropped without a word",
+    ),
 ]

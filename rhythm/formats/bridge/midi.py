@@ -1,13 +1,19 @@
-"""MIDI made into MusicXML by music21, once it is plain that the file is no longer than music is."""
+"""MIDI made into MusicXML by music21, once it is plain that the file is no longer than music is.
+
+The name of a file's first track is the title (Standard MIDI Files 1.0, meta event 03).
+"""
 
 from __future__ import annotations
 
 import io
 import warnings
+from typing import Any
 
 from gmpy2 import mpq
+from lxml import etree
 
 from rhythm.formats.bridge.streams import musicxml_of
+from rhythm.formats.musicxml.titles import read_title, set_title
 
 __all__ = ["musicxml_of_midi"]
 
@@ -35,4 +41,19 @@ def musicxml_of_midi(data: bytes) -> bytes:
         warnings.simplefilter("ignore")
         midi = MidiFile()
         midi.readstr(data)
-        return musicxml_of(midiFileToStream(midi))
+        made = musicxml_of(midiFileToStream(midi))
+    return _titled(made, file)
+
+
+def _titled(musicxml: bytes, file: Any) -> bytes:
+    """The score with the name of the sequence; with one track alone that may be its player's."""
+    root = etree.fromstring(musicxml)
+    said = (
+        [each.name for each in file.tracks[0] if each.type == "track_name"] if file.tracks else []
+    )
+    if said and len(file.tracks) > 1 and not read_title(root):
+        title = "".join(sign for sign in said[0] if sign.isprintable()).strip()
+        if title:
+            set_title(root, title)
+    made: bytes = etree.tostring(root, xml_declaration=True, encoding="UTF-8")
+    return made

@@ -34,17 +34,30 @@ _RIGHT = {
 }  # fmt: skip
 
 
+_ODD_NAMES = frozenset({"DTD_XMLID_VALUE", "DTD_ID_REDEFINED"})
+
+
 def parse(data: bytes) -> Element:
     """The root of an MEI document. Raises FileError for what is none."""
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
-    try:
-        root = etree.fromstring(data, parser)
-    except (etree.XMLSyntaxError, ValueError) as error:
-        raise FileError(f"is no readable MEI: {error}", legal="export it again") from None
+    root = _tree(data)
     for element in root.iter(etree.Element):
         refused = _REFUSED.get(plain_tag(element))
         if refused:
             raise FileError(f"holds {refused}", legal="MEI in common Western notation")
+    return root
+
+
+def _tree(data: bytes) -> Element:
+    """The tree of a document; an ``xml:id`` that is no name, or stands twice, is let pass."""
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, recover=True)
+    try:
+        root = etree.fromstring(data, parser)
+    except (etree.XMLSyntaxError, ValueError) as error:
+        raise FileError(f"is no readable MEI: {error}", legal="export it again") from None
+    wrong = [e for e in parser.error_log if e.type_name not in _ODD_NAMES]
+    if root is None or wrong:
+        said = f"{wrong[0].message.strip()}, line {wrong[0].line}" if wrong else "holds nothing"
+        raise FileError(f"is no readable MEI: {said}", legal="export it again")
     return root
 
 
