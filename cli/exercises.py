@@ -36,6 +36,16 @@ __all__ = ["command"]
     metavar="NAME",
     help="Write all for this instrument, in its clef, key and compass: clarinet, viola, tuba.",
 )
+@click.option(
+    "--steps",
+    type=click.IntRange(4, 6),
+    help="So many steps (4 to 6) to the hardest bar of the music, instead of other exercises.",
+)
+@click.option(
+    "--players",
+    metavar="LIST",
+    help="A score for a mixed class instead: flute, clarinet: division, clapping.",
+)
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
@@ -52,6 +62,8 @@ def command(
     levels: tuple[mpq, mpq] | None,
     title: str | None,
     instrument: str | None,
+    steps: int | None,
+    players: str | None,
     key: str | None,
     answers: str | None,
     listed: bool,
@@ -95,15 +107,23 @@ def command(
         voice=voice,
         title=title,
         instrument=instrument,
+        steps=steps,
+        players=players,
     )
     pages = 0
     if where is not None:
-        pages = _put(sheet.score, sheet.sections, sheet.title, where, source, force)
+        paper = b""
+        if not quiet or where.lower().endswith(".pdf"):
+            paper = _paper(sheet.sections, sheet.title)
+            pages = len(_PAGE.findall(paper))
+        _put(sheet.score, paper, where, source, force)
         out.wrote(where, quiet)
     if page:
         out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
     if key is not None:
-        _put(sheet.key, sheet.key_sections, f"Key: {sheet.title}", key, source, force)
+        on_paper = key.lower().endswith(".pdf")
+        title = f"Key: {sheet.title}"
+        _put(sheet.key, _paper(sheet.key_sections, title) if on_paper else b"", key, source, force)
         out.wrote(key, quiet)
     if answers is not None:
         save(_on_paper(sheet.answers, answers), answers, force=force)
@@ -118,31 +138,25 @@ def command(
         out.say(f"left out: {line}", out="-", quiet=quiet)
 
 
-def _put(
-    score: Score,
-    sections: Sequence[tuple[str, Score]],
-    title: str,
-    where: str,
-    source: str,
-    force: bool,
-) -> int:
-    """Write a sheet as its ending says; on paper every exercise is set by itself, under its head.
-
-    Returns how many pages it takes on paper, 0 for other kinds.
-    """
+def _put(score: Score, paper: bytes, where: str, source: str, force: bool) -> None:
+    """Write a sheet as its ending says."""
     if not where.lower().endswith(".pdf"):
         out.put(score, where, source=source, force=force, own_systems=True)
-        return 0
+        return
     from rhythm.formats.files import save
+
+    save(paper, where, force=force, source="" if source == "-" else source)
+
+
+def _paper(sections: Sequence[tuple[str, Score]], title: str) -> bytes:
+    """The pages of a sheet: every exercise is set by itself, under its head."""
     from rhythm.show.paper import Piece, pdf
     from rhythm.writing import proven
 
     for _, section in sections:
         proven(section)
     pieces = [Piece(section, heading=heading) for heading, section in sections]
-    data = pdf(pieces, title=title, paper=out.asked("paper", "a4"))
-    save(data, where, force=force, source="" if source == "-" else source)
-    return len(_PAGE.findall(data))
+    return pdf(pieces, title=title, paper=out.asked("paper", "a4"))
 
 
 _PAGE = re.compile(rb"/Type\s*/Page\b")
@@ -160,7 +174,7 @@ def _on_paper(text: str, where: str) -> bytes:
 
 def _list(sheet: Sheet, as_json: bool, where: str) -> None:
     """Every exercise with its level and what it is made of."""
-    made = [(0, sheet.theme), *enumerate(sheet.exercises, start=1)]
+    made = sheet.made
     if as_json:
         for number, exercise in made:
             told = {"number": number, "exercise": exercise.heading}

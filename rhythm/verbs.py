@@ -180,6 +180,8 @@ def exercises(
     voice: str | None = None,
     title: str | None = None,
     instrument: str | None = None,
+    steps: int | None = None,
+    players: str | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``; see :func:`rhythm.practice.exercises.exercises`.
 
@@ -202,6 +204,8 @@ def exercises(
         voice=voice,
         title=title,
         instrument=instrument,
+        steps=steps,
+        players=players,
         proof=proven,
     )
 

@@ -22,7 +22,7 @@ from rhythm.score.model import Bar, Event, Score, Voice
 __all__ = ["answer_sheet", "durations_of"]
 
 
-def answer_sheet(title: str, made: Sequence[Exercise], numbers: Sequence[str]) -> str:
+def answer_sheet(title: str, made: Sequence[tuple[int, Exercise]], numbers: Sequence[str]) -> str:
     """Markdown: for the theme and each exercise the arithmetic, the durations and their sums.
 
     ``numbers`` are the printed numbers of all bars of the sheet, in which ``made`` stand in order.
@@ -35,7 +35,7 @@ def answer_sheet(title: str, made: Sequence[Exercise], numbers: Sequence[str]) -
         "Neighbouring bars that are alike share a line.",
         "",
     ]
-    for number, exercise in enumerate(made):
+    for number, exercise in made:
         heading = f"{number}. {exercise.heading}" if number else exercise.heading
         lines += [f"## {_plain(heading)}", "", f"Level {exercise.difficulty.text}."]
         if number:

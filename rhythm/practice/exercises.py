@@ -26,6 +26,7 @@ from rhythm.practice.instrument_parts import for_instrument
 from rhythm.practice.instruments import Instrument, instrument_named
 from rhythm.practice.likeness import alike, values_of
 from rhythm.practice.phrases import first_phrase
+from rhythm.practice.players import players_named
 from rhythm.practice.recipes import Exercise, make
 from rhythm.practice.sheet_layout import (
     alone,
@@ -33,15 +34,20 @@ from rhythm.practice.sheet_layout import (
     lone_part,
     open_ended,
     rhythm_only,
+    says_tempo,
     unrepeated,
 )
 from rhythm.practice.sheet_plan import Plan, Recipe, read_levels, read_plan
+from rhythm.practice.steps import around, checked_steps, hardest_bar
 from rhythm.practice.system_breaks import with_systems
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Part, Pitch, Score
 from rhythm.score.select import Bars, select
 
 __all__ = ["Sheet", "exercises"]
+
+_ALIKE = ("steps", "players")
+"""Verbs whose exercises go on from one another, and are meant to be alike."""
 
 _USUAL = 8
 """So many exercises are made where no plan says how many: a page or two."""
@@ -62,35 +68,41 @@ class Sheet:
     left_out: tuple[str, ...] = ()
     syllables: str = ""
     notes: tuple[str, ...] = ()
+    opens: bool = True
+
+    @property
+    def made(self) -> tuple[tuple[int, Exercise], ...]:
+        """What stands on the sheet, with its number: the theme, 0, where it ``opens``, and all."""
+        return _counted_up((self.theme,) if self.opens else (), self.exercises)
 
     @property
     def sections(self) -> tuple[tuple[str, Score], ...]:
         """The theme and every exercise as a score of its own, each under its heading.
 
-        A page sets them one after another, so that no signature announces the next exercise.
+        A page sets them one after another, so that no signature announces the next exercise. After
+        a score for several players comes the part of each.
         """
-        made = [self.theme, *self.exercises]
-        return tuple(
-            (_numbered(i, each), self._counted(alone(each.heading, each.pupil), each))
-            for i, each in enumerate(made)
-        )
+        found = []
+        for number, each in self.made:
+            whole = self._counted(alone(each.heading, each.pupil), each)
+            found.append((_numbered(number, each), whole))
+            if each.recipe.verb == "players":
+                found += [(part.name, _part_of(whole, part)) for part in whole.parts]
+        return tuple(found)
 
     @property
     def key_sections(self) -> tuple[tuple[str, Score], ...]:
         """The same with nothing missing, counted, for the teacher."""
-        made = [self.theme, *self.exercises]
+        system = self.syllables or "numbers"
         return tuple(
-            (
-                _numbered(i, each),
-                counted(alone(each.heading, each.key), self.syllables or "numbers"),
-            )
-            for i, each in enumerate(made)
+            (_numbered(i, each), counted(alone(each.heading, each.key), system))
+            for i, each in self.made
         )
 
     @property
     def key(self) -> Score:
         """The teacher's key as one score: every exercise with nothing missing, counted."""
-        made = [(_numbered(i, e), e.key) for i, e in enumerate((self.theme, *self.exercises))]
+        made = [(_numbered(i, each), each.key) for i, each in self.made]
         return _laid_out(made, f"Key: {self.title}", self.syllables or "numbers")
 
     def _counted(self, section: Score, exercise: Exercise) -> Score:
@@ -109,7 +121,7 @@ class Sheet:
     def answers(self) -> str:
         """The answer sheet, in Markdown: durations, sums bar by bar, arithmetic."""
         numbers = [bar.number for bar in self.score.bars]
-        return answer_sheet(self.title, [self.theme, *self.exercises], numbers)
+        return answer_sheet(self.title, self.made, numbers)
 
 
 def exercises(
@@ -126,6 +138,8 @@ def exercises(
     voice: str | None = None,
     title: str | None = None,
     instrument: str | None = None,
+    steps: int | None = None,
+    players: str | None = None,
     proof: Callable[[Score], object] | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``.
@@ -139,8 +153,11 @@ def exercises(
     and ``voice`` choose the theme in the score; by default it is the first part that sounds and,
     where there is no plan, its first phrase. ``title`` is by default the plan's, or names
     the theme's. ``instrument`` (``clarinet``) writes all in its clef, key and compass
-    (:mod:`rhythm.practice.instruments`). ``proof`` raises MusicError for an exercise that cannot be
-    written. What cannot be made or written, and what is too like the theme or an exercise before it
+    (:mod:`rhythm.practice.instruments`). ``steps`` (4 to 6) makes so many steps to the hardest bar
+    instead, with the bars around it for the theme. ``players`` (``flute, clarinet: division,
+    clapping``) makes a score for a mixed class instead (:mod:`rhythm.practice.players`). ``proof``
+    raises MusicError for an exercise that cannot be written. What cannot be made or written, and
+    what is too like the theme or an exercise before it
     (fewer than one value in five differs), is left out, and the sheet says why.
 
     Raises RequestError for what there is not in the score or in a plan, MusicError where no
@@ -150,7 +167,15 @@ def exercises(
         plan = read_plan(plan)
     if isinstance(levels, str):
         levels = read_levels(levels)
-    own = _theme(theme, bars, part, voice, phrase=plan is None)
+    phrased = plan is None and steps is None
+    if steps is not None:
+        plan = _only(plan, Recipe("steps", str(checked_steps(steps))), "steps")
+    if players is not None:
+        plan = _only(plan, Recipe("players", _line_up(players)), "players")
+        phrased = True
+    own = _theme(theme, bars, part, voice, phrase=phrased)
+    if steps is not None and bars is None:
+        own = around(own, hardest_bar(own))
     most = most or (plan.most if plan is not None else _USUAL)
     plan = plan or builtin_plan(own)
     instrument = instrument or plan.instrument
@@ -179,16 +204,51 @@ def exercises(
     if only:
         first = replace(first, score=rhythm_only(first.score))
         chosen = [_bare(each) for each in chosen]
-    named = title or plan.title or _title(theme, player)
-    made_of = [(_numbered(i, each), each.pupil) for i, each in enumerate((first, *chosen))]
+    named = title or plan.title or _title(theme, player, plan.together)
+    opening = () if plan.together else (first,)
+    made_of = [(_numbered(i, each), each.pupil) for i, each in _counted_up(opening, chosen)]
     score = _laid_out(made_of, named, syllables)
-    notes = (moved,) if moved else ()
-    sheet = Sheet(score, named, first, tuple(chosen), tuple(left_out), syllables, notes)
+    notes = tuple(note for note in (moved, *(each.told for each in chosen)) if note)
+    sheet = Sheet(
+        score, named, first, tuple(chosen), tuple(left_out), syllables, notes, bool(opening)
+    )
     _prove(theme, sheet.key)
     return sheet
 
 
-def _title(theme: Score, player: Instrument | None) -> str:
+def _only(plan: Plan | None, recipe: Recipe, word: str) -> Plan:
+    """A plan of one recipe; raises RequestError where there is another plan."""
+    if plan is not None:
+        raise RequestError(
+            f"a plan and {word} at once", legal=f"one of the two; a plan can have {word} in it"
+        )
+    return Plan((recipe,), order="plan")
+
+
+def _counted_up(
+    opening: Sequence[Exercise], made: Sequence[Exercise]
+) -> tuple[tuple[int, Exercise], ...]:
+    """Everything with its number; where no theme opens the sheet a lone exercise has none."""
+    first = 1 if opening or len(made) > 1 else 0
+    return (*((0, each) for each in opening), *enumerate(made, start=first))
+
+
+def _part_of(score: Score, part: Part) -> Score:
+    """The part of one player, as a score of its own, with the tempo of the first."""
+    tempi = [mark for mark in score.parts[0].marks if says_tempo(mark)]
+    if not any(map(says_tempo, part.marks)):
+        marks = sorted((*part.marks, *tempi), key=lambda m: (m.bar, m.onset, m.order))
+        part = part.replace(marks=tuple(marks))
+    return score.replace(parts=(part.replace(name=""),))
+
+
+def _line_up(players: str) -> str:
+    return ", ".join(map(str, players_named(players)))
+
+
+def _title(theme: Score, player: Instrument | None, together: bool) -> str:
+    if together:
+        return f"{theme.title}, for a mixed class" if theme.title else "For a mixed class"
     on = f"Exercises on {theme.title}" if theme.title else "Exercises"
     return on if player is None else f"{on}, for {player.name}"
 
@@ -258,7 +318,7 @@ def _made(
             faults = check(each.score).faults if sound else ()
             values = values_of(each.score)
             twin = next((name for name, other in seen if alike(values, other)), "")
-            twin = "" if each.task is not None else twin
+            twin = "" if each.task is not None or recipe.verb in _ALIKE else twin
             problem = str(faults[0]) if faults else f"too much like {twin}" if twin else ""
             if problem:
                 left_out.append(f"{each.heading}: {problem}")
@@ -319,7 +379,12 @@ def _chosen(
 
 
 def _ranked(made: Sequence[Exercise]) -> list[Exercise]:
-    return sorted(made, key=lambda each: each.difficulty.exact)
+    """Easiest first; steps that lead on from one another stay together."""
+    first = {id(each): each.difficulty.exact for each in made}
+    for recipe in {id(each.recipe): each.recipe for each in made if each.recipe.verb in _ALIKE}:
+        chain = [each for each in made if id(each.recipe) == recipe]
+        first |= dict.fromkeys(map(id, chain), min(first[id(each)] for each in chain))
+    return sorted(made, key=lambda each: first[id(each)])
 
 
 def _thinned(ranked: list[Exercise], most: int) -> list[Exercise]:

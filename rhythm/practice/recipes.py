@@ -24,8 +24,11 @@ from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import format_value, name_value
 from rhythm.practice.difficulty import Difficulty, difficulty
 from rhythm.practice.drills import Drill, drills, ostinato, two_parts
+from rhythm.practice.players import class_score, players_named, roles_of
+from rhythm.practice.sheet_layout import numbered
 from rhythm.practice.sheet_plan import THEN, Recipe
 from rhythm.practice.staff_drills import set_on_staves
+from rhythm.practice.steps import steps
 from rhythm.practice.tasks import Task, set_task
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Pitch, Score
@@ -44,6 +47,11 @@ class Exercise:
     difficulty: Difficulty
     recipe: Recipe
     task: Task | None = None
+
+    @property
+    def told(self) -> str:
+        """What is said of it when it is made, "" mostly."""
+        return self.arithmetic if self.recipe.verb == "players" else ""
 
     @property
     def pupil(self) -> Score:
@@ -260,6 +268,24 @@ def _ostinato(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> I
     yield f"Over an ostinato of {recipe.argument}", line, both
 
 
+def _players(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    players = players_named(recipe.argument)
+    score, moved = class_score(theme, players)
+    line = roles_of(score, players)
+    yield "Score", "; ".join((line, *moved)), score
+
+
+def _steps(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
+    index, found = steps(theme, int(recipe.argument))
+    bar = theme.bars[index]
+    named = numbered(theme.parts[0].bars)[index].number
+    printed = f", printed {bar.number}," if bar.number != named else ""
+    alone = difficulty(extract(theme, index, index)).text
+    for number, step in enumerate(found, start=1):
+        line = f"bar {named} of the theme{printed} is the hardest: level {alone} by itself"
+        yield f"To bar {named}, step {number}. New: {step.new}", line, step.score
+
+
 def _theme(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iterator[Made]:
     yield "Theme", "the theme as it is", theme
 
@@ -273,5 +299,7 @@ _VERBS: dict[str, Callable[[Recipe, Score, int, Pitch | None], Iterator[Made]]] 
     "drill": _drill,
     "against": _against,
     "ostinato": _ostinato,
+    "players": _players,
+    "steps": _steps,
     "theme": _theme,
 }

@@ -19,7 +19,16 @@ from rhythm.practice.stroke_scores import STROKE
 from rhythm.score.concatenation import concat, says_signs, silence
 from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
 
-__all__ = ["alone", "lay_out", "lone_part", "open_ended", "rhythm_only", "unrepeated"]
+__all__ = [
+    "alone",
+    "lay_out",
+    "lone_part",
+    "numbered",
+    "open_ended",
+    "rhythm_only",
+    "says_tempo",
+    "unrepeated",
+]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
 _DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
@@ -224,7 +233,7 @@ def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
     start = first.start
     if heading:
         marks.append(Mark(start, 0, "heading", order=-10, text=heading))
-    if leads and not any(_says_tempo(mark) and mark.bar == 0 for mark in part.marks):
+    if leads and not any(says_tempo(mark) and mark.bar == 0 for mark in part.marks):
         marks.append(_tempo(first))
     bars = [bar.replace(source=None) for bar in part.bars]
     bars[0] = bars[0].replace(shows_metre=True)
@@ -235,10 +244,10 @@ def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
         marks.append(Mark(end.end, end.index, "barline", order=_AFTER_ALL, text=style))
         bars[-1] = bars[-1].replace(right=Barline(style))
     ordered = tuple(sorted(marks, key=_written_order))
-    return part.replace(bars=_numbered(bars), marks=ordered)
+    return part.replace(bars=numbered(bars), marks=ordered)
 
 
-def _says_tempo(mark: Mark) -> bool:
+def says_tempo(mark: Mark) -> bool:
     """Whether a mark sets a tempo, to be seen or to be played."""
     return mark.metronome is not None or mark.tempo is not None
 
@@ -256,8 +265,11 @@ def _tempo(bar: Bar) -> Mark:
     )
 
 
-def _numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:
-    """The bars of a section, numbered from 1; an upbeat 0, other bars that do not count X1."""
+def numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:
+    """The bars of a section with their numbers on the sheet, from 1.
+
+    An upbeat is 0, other bars that do not count X1.
+    """
     number, made = 0, []
     for bar in bars:
         uncounted = bar.shift > 0 or (bar.implicit and bar.number.startswith("X"))

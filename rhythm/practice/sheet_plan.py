@@ -35,6 +35,8 @@ from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.practice.drills import KINDS
 from rhythm.practice.instruments import instrument_named
+from rhythm.practice.players import players_named
+from rhythm.practice.steps import FEWEST, MOST
 from rhythm.practice.syllables import SYSTEMS
 from rhythm.practice.tasks import TASKS
 from rhythm.rebar.group import SHOWS
@@ -46,6 +48,8 @@ __all__ = ["ORDERS", "THEN", "VERBS", "Plan", "Recipe", "parse_plan", "read_leve
 ORDERS = ("level", "plan")
 
 TEXT, CHAIN, LEVELS = "a text", "a text or a list of texts", "levels"
+STEPS = f"a whole number from {FEWEST} to {MOST}"
+PLAYERS = "players with their parts, as in 'flute, clarinet: division, clapping'"
 INSTRUMENT = "the name of an instrument"
 NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
 
@@ -78,6 +82,8 @@ VERBS: dict[str, dict[str, str | Words]] = {
     },
     "against": {"against": TEXT, "turns": COUNT},
     "ostinato": {"ostinato": TEXT, "unit": TEXT},
+    "steps": {"steps": STEPS},
+    "players": {"players": PLAYERS},
     "theme": {"theme": Words(("as it is",))},
 }  # fmt: skip
 """Every verb of an exercise with its options and what they must be."""
@@ -127,6 +133,11 @@ class Plan:
     instrument: str = ""
     path: str = ""
 
+    @property
+    def together(self) -> bool:
+        """Whether it makes a score for several players, in which the theme is one of the parts."""
+        return any(recipe.verb == "players" for recipe in self.recipes)
+
 
 def parse_plan(text: str, path: str = "") -> Plan:
     """The plan that a TOML text describes; ``path`` is named in errors.
@@ -166,7 +177,12 @@ def _plan(table: dict[str, Any], path: str) -> Plan:
         raise RequestError(
             "the plan has no exercises", legal="write [[exercise]] and a verb under it"
         )
-    return Plan(recipes, path=path, **settings)
+    plan = Plan(recipes, path=path, **settings)
+    if plan.together and len(recipes) > 1:
+        raise RequestError(
+            "players stand beside other exercises", legal="a plan of their own for the players"
+        )
+    return plan
 
 
 def _recipe(table: dict[str, Any], number: int) -> Recipe:
@@ -211,10 +227,12 @@ def _checked(
 def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
     shown = kind if isinstance(kind, str) else TEXT
     problem = RequestError(f"{key!r} of {where} is {value!r}", legal=f"it must be {shown}")
-    if kind in (NUMBER, COUNT):
+    if kind in (NUMBER, COUNT, STEPS):
         if isinstance(value, bool) or not isinstance(value, int):
             raise problem
         if kind == COUNT and value < 1:
+            raise problem
+        if kind == STEPS and not FEWEST <= value <= MOST:
             raise problem
         return value
     if kind == CHAIN:
@@ -223,6 +241,8 @@ def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
         return _levels(key, value, where)
     if not isinstance(value, str) or not value.strip():
         raise problem
+    if kind == PLAYERS:
+        return ", ".join(map(str, players_named(value)))
     if kind == INSTRUMENT:
         return instrument_named(value).name
     return _word(key, value, kind, where) if isinstance(kind, Words) else value

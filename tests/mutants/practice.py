@@ -6,6 +6,41 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/practice/steps.py",
+        "key=lambda index: (levels[index].exact, -index)",
+        "key=lambda index: -index",
+        ("tests/practice/test_steps.py",),
+        "steps that lead to the first bar, not to the hardest",
+    ),
+    Row(
+        "rhythm/practice/steps.py",
+        "spot.written([known, done])",
+        "spot.written([done, done])",
+        ("tests/practice/test_steps.py",),
+        "a step without what is known already",
+    ),
+    Row(
+        "rhythm/practice/steps.py",
+        "if cell == each.cell and onsets < each.onsets:",
+        "if False:",
+        ("tests/practice/test_steps.py",),
+        "sixteenths before the eighths that lead to them",
+    ),
+    Row(
+        "rhythm/practice/players.py",
+        "step = (end - start) / (3 if ternary else 2)",
+        "step = (end - start) / 2",
+        ("tests/practice/test_players.py",),
+        "compound beats divided in two",
+    ),
+    Row(
+        "rhythm/practice/players.py",
+        "part.marks if number == 1 or not says_tempo(mark)",
+        "part.marks if not says_tempo(mark)",
+        ("tests/practice/test_players.py",),
+        "a class score without the tempo of the theme",
+    ),
+    Row(
         "rhythm/practice/measures.py",
         "total += (2 if crosses else 1) * beat / distance",
         "total += beat / distance",
