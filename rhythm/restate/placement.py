@@ -11,6 +11,7 @@ from rhythm.restate.passage_repeats import with_whole_repeats
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Bar, Event, Mark, Note, Score, Voice
 from rhythm.score.select import Bars
+from rhythm.score.span_edges import cut_spans
 from rhythm.score.whole_numbers import whole_number
 
 __all__ = ["PLACES", "placed", "set_apart", "with_upbeat"]
@@ -18,14 +19,33 @@ __all__ = ["PLACES", "placed", "set_apart", "with_upbeat"]
 PLACES = ("here", "alone", "append")
 
 
-def set_apart(score: Score, chosen: Bars | None) -> tuple[Score, int]:
-    """The passage as a score of its own, and the place of its first bar; None is the whole score.
+def set_apart(score: Score, chosen: Bars | None) -> tuple[Score, int, tuple[str, ...]]:
+    """The passage as a score of its own, the place of its first bar, and what is to be said of it.
 
-    Raises RequestError for a passage with gaps.
+    None is the whole score. Raises RequestError for a passage with gaps.
     """
     run = Bars.run(0, len(score.bars) - 1) if chosen is None else chosen.required_run()
     passage = extract(score, run.first, run.last)
-    return with_whole_repeats(score, passage, run.first), run.first
+    cut = cut_spans(score, run.first, run.last)
+    counts = [
+        f"{count} {_SPANS[kind]}{'s' if count > 1 else ''}" for kind, count in sorted(cut.items())
+    ]
+    several = " and ".join(filter(None, (", ".join(counts[:-1]), *counts[-1:])))
+    said = (f"{several} cut at the passage's edge",) if counts else ()
+    return with_whole_repeats(score, passage, run.first), run.first, said
+
+
+_SPANS = {
+    "bracket": "bracket",
+    "dashes": "dashed line",
+    "glissando": "glissando",
+    "octave-shift": "octave line",
+    "pedal": "pedal mark",
+    "slide": "slide",
+    "slur": "slur",
+    "wavy-line": "trill line",
+    "wedge": "hairpin",
+}
 
 
 def with_upbeat(score: Score, chosen: Bars | None, place: str) -> tuple[Bars | None, str]:

@@ -77,10 +77,10 @@ def restated(
         if not tidy and tempo == "beat":
             result = with_steady_beat(score, result, maps)
         return Outcome(result, chosen, replace(report, idle=idle, notes=(*report.notes, *notes)))
-    passage, first = set_apart(score, chosen)
+    passage, first, cut = set_apart(score, chosen)
     inside = maps[first : first + len(passage.bars)]
     result, report = restate_bars(passage, inside, lilt=lilt, fit=fit, tempo=tempo)
-    said = (*report.notes, *notes, *([upbeat] if upbeat else ()))
+    said = (*report.notes, *notes, *([upbeat] if upbeat else ()), *cut)
     return _set_down(score, result, place, replace(report, idle=idle, notes=said))
 
 
@@ -127,11 +127,11 @@ def _restated_by_beat(
             "beat by beat, a passage takes another number of bars than it had",
             legal="place it alone or append it, or restate by bar",
         )
-    passage = score if place == "here" else set_apart(score, chosen)[0]
+    passage, _, cut = (score, 0, ()) if place == "here" else set_apart(score, chosen)
     passage, filled = with_whole_beats(passage)
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
     mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo, leave=False)
-    report = replace(report, notes=filled)
+    report = replace(report, notes=(*filled, *cut))
     result = rebar(mapped, target)
     if place == "here":
         return Outcome(result, None, report)

@@ -3,7 +3,8 @@
 Conventions
 -----------
 An excerpt opens with the clef, key and tempo in force where it was cut, and with the remainder of
-any note sounding into it; a note that sounds on past its end is closed there. Positions in the new
+any note sounding into it; a note that sounds on past its end is closed there, and so are slurs,
+hairpins and the like (:mod:`rhythm.score.span_edges`). Positions in the new
 score are counted from its own start.
 """
 
@@ -16,6 +17,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError
 from rhythm.score.model import Bar, Event, Mark, Note, Part, Piece, Score, Voice
+from rhythm.score.span_edges import whole_marks, whole_notes
 
 __all__ = ["concat", "extract", "says_signs", "signs_of", "silence"]
 
@@ -40,12 +42,16 @@ def _extract_part(part: Part, first: int, last: int) -> Part:
         )
         for bar in part.bars[first : last + 1]
     )
-    voices = []
-    for voice in part.voices:
-        cut = (_cut(event, part.bars, first, last) for event in voice.events)
-        events = tuple(event for event in cut if event is not None)
-        if events:
-            voices.append(Voice(voice.name, events))
+    cut = [
+        [event for old in voice.events if (event := _cut(old, part.bars, first, last)) is not None]
+        for voice in part.voices
+    ]
+    voices = [
+        Voice(voice.name, tuple(events))
+        for voice, events in zip(part.voices, whole_notes(part, first, last, cut), strict=True)
+        if events
+    ]
+    head, tail = whole_marks(part, first, last)
     inside = [
         mark.replace(onset=mark.onset - start, bar=mark.bar - first)
         for mark in part.marks
@@ -53,7 +59,9 @@ def _extract_part(part: Part, first: int, last: int) -> Part:
     ]
     bars, inside = _without_open_repeat(bars, inside)
     return part.replace(
-        bars=bars, voices=tuple(voices), marks=(*_in_force(part.marks, first), *inside)
+        bars=bars,
+        voices=tuple(voices),
+        marks=(*_in_force(part.marks, first), *head, *inside, *tail),
     )
 
 

@@ -14,11 +14,13 @@ from functools import singledispatch
 __all__ = [
     "Absorbing",
     "Bare",
+    "Crossing",
     "Portion",
     "Turned",
     "absorbing",
     "backwards",
     "bare",
+    "crossing",
     "portion",
     "said",
     "say_the_same",
@@ -77,6 +79,17 @@ class Turned:
     sources: tuple[object, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """The ``sources`` of a note at the edge of a passage, where a span begins or ends besides.
+
+    ``ends`` are those of the spans: the kind, then its attributes (``slur type=stop number=1``).
+    """
+
+    sources: tuple[object, ...]
+    ends: tuple[str, ...]
+
+
 def portion(sources: tuple[object, ...], index: int, count: int) -> tuple[object, ...]:
     """The sources of one of ``count`` notes made from a note with these."""
     return (Portion(sources, index, count),) if sources else ()
@@ -90,6 +103,14 @@ def absorbing(sources: tuple[object, ...], others: tuple[object, ...]) -> tuple[
 def bare(sources: tuple[object, ...]) -> tuple[object, ...]:
     """The sources of a note that sounds a second time."""
     return (Bare(sources),) if sources else ()
+
+
+def crossing(sources: tuple[object, ...], end: str) -> tuple[object, ...]:
+    """The sources of a note on which a span that is cut at a passage's edge begins or ends."""
+    first = sources[0] if sources else None
+    if isinstance(first, Crossing):
+        return (Crossing(first.sources, (*first.ends, end)),)
+    return (Crossing(sources, (end,)),) if sources else ()
 
 
 def backwards(sources: tuple[object, ...]) -> tuple[object, ...]:

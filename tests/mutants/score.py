@@ -142,4 +142,18 @@ ROWS: list[Row] = [
         ("tests/practice/test_instruments.py",),
         "a passage that loses the clef written for it",
     ),
+    Row(
+        "rhythm/score/span_edges.py",
+        "        if stop.bar > last:\n",
+        "        if stop.bar > last + 1:\n",
+        ("tests/restate/test_passages.py",),
+        "a hairpin that no passage closes",
+    ),
+    Row(
+        "rhythm/score/span_edges.py",
+        "        opens, closes = begin.bar < first, stop.bar > last\n",
+        "        opens, closes = begin.bar < first - 1, stop.bar > last\n",
+        ("tests/restate/test_passages.py",),
+        "a slur that begins before the passage is lost",
+    ),
 ]

@@ -397,3 +397,81 @@ def test_halves_of_a_bar_at_the_head_of_a_passage_stay_halves() -> None:
     again = read(proven(restate(score, "5/4", bars="2-4", place="alone")))
     assert [str(bar.length) for bar in again.bars] == ["3/4", "1/2", "5/4"]
     assert not check(again).faults
+
+
+def _direction(inside: str) -> str:
+    return f"<direction><direction-type>{inside}</direction-type></direction>"
+
+
+SPANS = {
+    "wedge": '<wedge type="crescendo" number="1"/>',
+    "octave-shift": '<octave-shift type="down" size="8" number="1"/>',
+    "pedal": '<pedal type="start" line="yes" number="1"/>',
+    "dashes": '<dashes type="start" number="1"/>',
+    "bracket": '<bracket type="start" line-end="down" number="1"/>',
+    "slur": '<slur type="start" number="1"/>',
+    "wavy-line": '<ornaments><trill-mark/><wavy-line type="start" number="1"/></ornaments>',
+}
+
+
+def _ends(data: bytes, kind: str) -> list[tuple[str | None, str | None]]:
+    """The bars in which ends of this kind stand, and their types, in order."""
+    root = etree.fromstring(data)
+    return [
+        (bar.get("number"), each.get("type"))
+        for bar in root.iter("measure")
+        for each in bar.iter(kind)
+    ]
+
+
+@pytest.mark.parametrize("kind", sorted(SPANS))
+@pytest.mark.parametrize(
+    ("bars", "expected"),
+    [("1-2", ("1", "2")), ("2-3", ("2", "3")), ("2", ("2", "2")), ("3-4", ("3", "3"))],
+    ids=["cut behind", "cut at both ends", "over the whole of it", "cut before"],
+)
+def test_what_reaches_over_an_edge_of_a_passage_that_stands_alone_is_closed_there(
+    kind: str, bars: str, expected: tuple[str, str]
+) -> None:
+    """From the second note of bar 1 to the third of bar 3: so much of it as the passage holds.
+
+    Common practice, no source.
+    """
+    begin = SPANS[kind]
+    opened = re.sub(r'type="\w+"', 'type="stop"', begin.replace("<trill-mark/>", ""))
+    opened = opened.replace(' line="yes"', "") if kind != "pedal" else opened
+    on_note = kind in ("slur", "wavy-line")
+    first = quarter("C5") + (
+        quarter("D5", inside=begin) if on_note else _direction(begin) + quarter("D5")
+    )
+    third = quarter("E5") * 2 + (
+        quarter("F5", inside=opened) if on_note else quarter("F5") + _direction(opened)
+    )
+    source = partwise(first + quarter("G5") * 2, FOUR, third + quarter("G5"), FOUR)
+    done = restate.outcome(read(source), "12/8", bars=bars, place="alone")
+    data = proven(done.score)
+    assert not schema.errors(data)
+    assert [bar for bar, _ in _ends(data, kind)] == list(expected)
+    assert [type == "stop" for _, type in _ends(data, kind)] == [False, True]
+    assert "1 " in str(done.report) and str(done.report).endswith("cut at the passage's edge")
+
+
+def test_a_return_closes_its_hairpin_and_leaves_that_of_the_movement() -> None:
+    source = partwise(
+        FOUR,
+        _direction(SPANS["wedge"]) + FOUR,
+        FOUR + _direction('<wedge type="stop" number="1"/>'),
+    )
+    data = proven(restate(read(source), "12/8", bars="1-2", place="append"))
+    assert _ends(data, "wedge") == [
+        ("2", "crescendo"),
+        ("3", "stop"),
+        ("5", "crescendo"),
+        ("5", "stop"),
+    ]
+
+
+def test_a_slur_that_would_stand_over_one_note_is_left_out_of_a_passage() -> None:
+    source = partwise(quarter("C5") * 3 + quarter("D5", inside=SPANS["slur"]), FOUR)
+    data = proven(restate(read(source), "12/8", bars="1", place="alone"))
+    assert _ends(data, "slur") == []

@@ -15,11 +15,13 @@ from typing import Any
 from lxml import etree
 
 from rhythm.formats.musicxml.document import Document
-from rhythm.score.sources import Absorbing, Bare, Portion, Turned, said
+from rhythm.score.sources import Absorbing, Bare, Crossing, Portion, Turned, said
+from rhythm.score.span_edges import SpanEnd, span_ends
 
 __all__ = ["parsed_again"]
 
 _SAYING = "rhythm.formats.musicxml.proof.saying"
+_SPANS = "rhythm.formats.musicxml.write.spans"
 
 
 def _what_it_says(source: object) -> Hashable:
@@ -27,8 +29,17 @@ def _what_it_says(source: object) -> Hashable:
     return asked(source)
 
 
-for _source in (etree._Element, Absorbing, Bare, Portion, Turned, tuple, Document):
+for _source in (etree._Element, Absorbing, Bare, Crossing, Portion, Turned, tuple, Document):
     said.register(_source, _what_it_says)
+
+
+def _span_ends(source: object) -> tuple[SpanEnd, ...]:
+    asked: Callable[[object], tuple[SpanEnd, ...]] = import_module(_SPANS).ends_of
+    return asked(source)
+
+
+for _source in (etree._Element, Absorbing, Bare, Crossing, Portion, Turned):
+    span_ends.register(_source, _span_ends)
 
 
 def parsed_again(data: bytes) -> etree._Element:

@@ -19,6 +19,7 @@ from rhythm.formats.musicxml.read.note_reader import decimal, decimal_text
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import merged
 from rhythm.formats.musicxml.write.note_writer import ticks_text
+from rhythm.formats.musicxml.write.payload import attributes_said
 from rhythm.score.model import Barline, Mark, Metronome
 
 __all__ = ["FRESH", "bar_line", "bar_line_side", "write_sign"]
@@ -288,6 +289,15 @@ def _transpose(mark: Mark) -> etree._Element:
     return attributes
 
 
+def _span(mark: Mark) -> etree._Element:
+    direction = etree.Element("direction")
+    attributes = attributes_said(mark.text)
+    if mark.kind == "bracket":
+        attributes.setdefault("line-end", "none")
+    etree.SubElement(etree.SubElement(direction, "direction-type"), mark.kind, attributes)
+    return direction
+
+
 def _print(mark: Mark) -> etree._Element:
     return etree.Element("print", {mark.text or "new-system": "yes"})
 
@@ -304,5 +314,7 @@ FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
     "staff-details": _staff_details,  # text: the number of lines, "1", or "1 hidden"
     "transpose": _transpose,  # text: steps and semitones to the sound, "-1 -2"; and transpose
     "words": _direction("words"),  # text
+    **dict.fromkeys(("bracket", "dashes", "octave-shift", "pedal", "wedge"), _span),
+    # text: the attributes of one end, "type=stop number=1"
 }
 """Marks that can be written without a source, and what they are made from."""

@@ -19,7 +19,7 @@ from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.child_order import drop
 from rhythm.formats.musicxml.write.held_pieces import HeldPiece, first_and_last, piece_read
 
-__all__ = ["absorbed", "bare", "share", "tail_kind", "turned"]
+__all__ = ["absorbed", "attributes_said", "bare", "crossed", "share", "tail_kind", "turned"]
 
 _ONCE = frozenset({"accidental", "footnote", "level", "lyric", "play", "listen"})
 _OWNED = frozenset({"tied", "tuplet"})
@@ -47,6 +47,25 @@ def bare(source: etree._Element) -> etree._Element:
     if piece.get("id") is not None:
         del piece.attrib["id"]
     return piece
+
+
+def crossed(sources: Sequence[etree._Element], ends: Sequence[str]) -> list[etree._Element]:
+    """Copies of a note's pieces with the ends of spans that are cut at the edge of a passage.
+
+    What begins does so on the first piece, what ends on the last.
+    """
+    pieces = [copy(source) for source in sources]
+    for end in ends:
+        kind, _, text = end.partition(" ")
+        item = etree.Element(kind, attributes_said(text))
+        path = ("notations", "ornaments") if kind == "wavy-line" else ("notations",)
+        _give(pieces[-1 if item.get("type") == "stop" else 0], path, item)
+    return pieces
+
+
+def attributes_said(text: str) -> dict[str, str]:
+    """The attributes of a span's end, said as ``type=stop number=1``."""
+    return dict(pair.split("=", 1) for pair in text.split())
 
 
 def turned(sources: Sequence[etree._Element]) -> list[etree._Element]:

@@ -16,8 +16,10 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.formats.musicxml.read.note_reader import decimal
+from rhythm.formats.musicxml.write.note_sources import elements_of
+from rhythm.score.span_edges import SpanEnd
 
-__all__ = ["drop_loose_ends"]
+__all__ = ["drop_loose_ends", "ends_of"]
 
 _ON_NOTES = frozenset({"glissando", "slide", "slur", "wavy-line"})
 _IN_DIRECTIONS = frozenset({"bracket", "dashes", "octave-shift", "pedal", "wedge"})
@@ -31,6 +33,33 @@ class _End(NamedTuple):
     key: tuple[str, str, str]
     starts: bool
     element: etree._Element
+
+
+_LOOKS = ("type", "number", "size", "line", "sign", "line-end", "line-type", "placement", "spread")
+
+
+def ends_of(source: object) -> tuple[SpanEnd, ...]:
+    """The ends of spans in what a note or a mark was read from, in order."""
+    elements = [source] if isinstance(source, etree._Element) else elements_of((source,))
+    found: list[SpanEnd] = []
+    for element in elements:
+        if element.tag == "note":
+            boxes, names = element.iterchildren("notations"), _ON_NOTES
+        elif element.tag == "direction":
+            boxes, names = element.iterchildren("direction-type"), _IN_DIRECTIONS
+        else:
+            continue
+        for each in (each for box in boxes for each in box.iter(etree.Element)):
+            type = each.get("type") or ""
+            if each.tag in names and (type in _STARTS or type == "stop"):
+                look = " ".join(
+                    f"{name}={value}"
+                    for name in _LOOKS
+                    if (value := each.get(name)) and " " not in value
+                )
+                number = each.get("number") or "1"
+                found.append(SpanEnd(str(each.tag), number, type != "stop", look))
+    return tuple(found)
 
 
 def drop_loose_ends(part: etree._Element, fresh: Sequence[bool]) -> None:
