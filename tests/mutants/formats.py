@@ -389,4 +389,18 @@ ROWS: list[Row] = [
         ("tests/formats/test_mei.py::test_what_humdrum_has_besides_is_told",),
         "spines are dropped without a word",
     ),
+    Row(
+        "rhythm/formats/musicxml/write/rest_counts.py",
+        "        last = len(bars) if moved else index + count\n",
+        "        last = index + count\n",
+        ("tests/restate/test_marks.py",),
+        "a rest over several bars stands for as many as before the bar lines moved",
+    ),
+    Row(
+        "rhythm/formats/musicxml/write/rest_counts.py",
+        "            if _is_parted(bars[end - 1], bars[end]):\n                break\n",
+        "",
+        ("tests/restate/test_marks.py",),
+        "a signature inside a rest over several bars",
+    ),
 ]

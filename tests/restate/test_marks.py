@@ -6,8 +6,9 @@ import pytest
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.exact.errors import MusicError
+from rhythm.exact.errors import MusicError, ProofError
 from rhythm.formats.musicxml.census import census
+from rhythm.formats.musicxml.proof.whole import prove
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes
@@ -170,6 +171,49 @@ def test_a_rest_over_several_bars_stays_one() -> None:
     assert data.count(b"<multiple-rest>2</multiple-rest>") == 1
     assert data.count(b'<rest measure="yes"/>') == 2
     assert written(read(data)).startswith("r:bar | r:bar | quarter.")
+
+
+SEVERAL = "<attributes><measure-style><multiple-rest>4</multiple-rest></measure-style></attributes>"
+REST = note("bar", 16)
+
+
+def rests_told(data: bytes) -> dict[str, str]:
+    """By bar number, of how many bars a sign stands there."""
+    return {
+        bar.get("number") or "": sign.text or ""
+        for bar in etree.fromstring(data).iter("measure")
+        for sign in bar.iter("multiple-rest")
+    }
+
+
+@pytest.mark.parametrize(
+    ("to", "options", "told"),
+    [
+        ("12/8", {}, {"2": "4"}),
+        ("12/8", {"bars": "4-5"}, {"2": "2", "4": "2"}),
+        ("12/8", {"bars": "3"}, {"4": "2"}),
+        ("12/8", {"bars": "2-4", "place": "alone"}, {"2": "3"}),
+        ("2/4", {"by": "beat"}, {"3": "8"}),
+        ("3/4", {"by": "beat"}, {"3": "4"}),
+    ],
+    ids=["as many", "parted in two", "one bar alone", "cut", "twice as many", "from the next bar"],
+)
+def test_a_rest_over_several_bars_stands_for_the_bars_that_are_there(
+    to: str, options: dict[str, str], told: dict[str, str]
+) -> None:
+    """Four silent bars between two of quarters: sixteen beats, of which a bar takes so many."""
+    four = quarter("C4") * 4
+    score = read(partwise(four, SEVERAL + REST, REST, REST, REST, four))
+    assert rests_told(proven(restate(score, to, **options))) == told
+
+
+def test_a_file_whose_rest_stands_for_other_bars_is_not_proven() -> None:
+    four = quarter("C4") * 4
+    score = restate(read(partwise(SEVERAL + REST, REST, REST, REST, four)), "12/8")
+    data = to_bytes(score)
+    prove(score, data)
+    with pytest.raises(ProofError, match="a rest over several bars stands for other bars"):
+        prove(score, data.replace(b"<multiple-rest>4<", b"<multiple-rest>5<"))
 
 
 def tremolo(ticks: int, type: str) -> str:

@@ -21,6 +21,7 @@ from rhythm.formats.musicxml.read.mark_reader import read_metronome, read_sign
 from rhythm.formats.musicxml.read.note_reader import decimal_text
 from rhythm.formats.musicxml.write.attributes_writer import merged
 from rhythm.formats.musicxml.write.mark_writer import bar_line, bar_line_side, write_sign
+from rhythm.formats.musicxml.write.rest_counts import is_rest_count, miscounted
 from rhythm.score.model import Mark, Metronome, Part
 
 __all__ = ["require_same_marks", "said_by_mark"]
@@ -63,6 +64,12 @@ def require_same_marks(
             raise ProofError(
                 f"a mark of the file ({name}) {how}", place=place_of(file, meant, sign.bar)
             )
+    held = [bar.source for bar in written.bars if isinstance(bar.source, etree._Element)]
+    wrong = miscounted(held, kept)
+    if wrong is not None:
+        raise ProofError(
+            "a rest over several bars stands for other bars", place=place_of(file, meant, wrong)
+        )
 
 
 def _signs(part: Part, kept: frozenset[int], cut: bool) -> Iterator[_Sign]:
@@ -96,7 +103,7 @@ def _of_mark(mark: Mark, cut: bool) -> Iterator[_Sign]:
     tag = source.tag
     if tag == "attributes":
         for child in source.iterchildren(etree.Element):
-            if child.tag not in _PLANNED:
+            if child.tag not in _PLANNED and not is_rest_count(child):
                 yield _Sign(mark.bar, mark.onset, key(child))
     elif mark.kind == "measure":
         said = key_without(source, _Everything(), _MEASURE_OWNED | {"id"})[1]

@@ -21,6 +21,7 @@ from rhythm.formats.musicxml.write.bar_content import Content
 from rhythm.formats.musicxml.write.bar_writer import write_bar
 from rhythm.formats.musicxml.write.divisions_plan import BarPlan
 from rhythm.formats.musicxml.write.redundant_signs import drop_needless
+from rhythm.formats.musicxml.write.rest_counts import count_rests_anew
 from rhythm.formats.musicxml.write.spans import drop_loose_ends
 from rhythm.score.model import Bar, Part, Score
 
@@ -51,12 +52,26 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
         _by_part(tree.getroot(), document, parts)
     _list_parts(tree.getroot(), score, {part.id for part in document.parts})
     _name_once(tree.getroot())
-    if score.excerpt:
-        for element, planned in zip(tree.getroot().iterchildren("part"), parts, strict=False):
+    for planned in parts:
+        source, id = planned.part.source, planned.part.id
+        read = len(source.measures) if isinstance(source, PartSource) else 0
+        bars = _held(tree.getroot(), id)
+        fresh = [bar.source is None for bar in planned.part.bars]
+        count_rests_anew(bars, fresh, moved=len(fresh) != read)
+    for element, planned in zip(tree.getroot().iterchildren("part"), parts, strict=False):
+        if score.excerpt:
             fresh = [bar.source is None for bar in planned.part.bars]
             drop_loose_ends(element, fresh)
             drop_needless(element, fresh)
     return tree
+
+
+def _held(root: etree._Element, id: str) -> list[etree._Element]:
+    """What every bar of the part with this id holds, in a score by part or by time."""
+    if root.tag == "score-timewise":
+        parts = (part for bar in root.iterchildren("measure") for part in bar)
+        return [part for part in parts if part.get("id") == id]
+    return [bar for part in root.iterchildren("part") if part.get("id") == id for bar in part]
 
 
 def assemble_new(score: Score, parts: Sequence[Planned]) -> etree._ElementTree:
