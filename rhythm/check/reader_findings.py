@@ -90,7 +90,9 @@ def _mention(slot: PartBar, remark: Remark, desk: FindingLog) -> None:
         desk.remark(kind, voice, remark.offset, message, remedy=desk.remedy("afresh"))
     elif kind == "odd":
         message = "a rest without a type lasts what no rest can"
-        fix = f"it is read as {a_value(remark.written or ZERO)}: with it the bar adds up"
+        fix = "it is read as nothing: the bar is full before it"
+        if remark.written:
+            fix = f"it is read as {a_value(remark.written)}: with it the bar adds up"
         off = (remark.ticks or ZERO) - (remark.written or ZERO)
         desk.fault(kind, voice, remark.offset, message, off, fix, desk.remedy("afresh"))
     elif kind == "overrun":

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from rhythm.exact.errors import Place, RequestError
+from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Bar, Score
 
@@ -21,13 +21,16 @@ class LeftBars:
     """Bars that are left as they are, or read in one of two metres, while the plan is made."""
 
     torn: list[tuple[Bar, str]] = field(default_factory=list)
+    unsigned: list[tuple[Bar, MusicError]] = field(default_factory=list)
     unmapped: list[Metre] = field(default_factory=list)
     errors: dict[object, RequestError] = field(default_factory=dict)
     places: dict[object, Place] = field(default_factory=dict)
 
     def notes(self, stays: bool) -> tuple[str, ...]:
         """One clause for each kind; ``stays`` says that bars in two metres were left alone."""
-        said = []
+        said = [
+            f"bar {bar.number} left as written: {error.problem}" for bar, error in self.unsigned
+        ]
         for metre, count in Counter(self.unmapped).items():
             verb = "is" if count == 1 else "are"
             said.append(f"{_bars(count)} of {metre} {verb} left as written: the map does not fit")

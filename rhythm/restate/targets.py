@@ -166,7 +166,8 @@ def bar_maps(
     ``mapping`` replaces the aligned map (see :mod:`rhythm.restate.custom_maps`). ``bars`` (indices)
     limits it to a passage, where a cycle of metres begins anew. Bars whose metre a map of one's own
     does not fit are left alone, and so are bars of parts in metres of two kinds where the target is
-    a word; ``notes`` say so. Raises RequestError where no bar fits.
+    a word, and bars without a metre that no signature holds; ``notes`` say so. Raises RequestError
+    or MusicError where no bar fits.
     """
     chosen = frozenset(bar.index for bar in score.bars) if bars is None else frozenset(bars)
     opening = min(chosen, default=0)
@@ -183,7 +184,12 @@ def bar_maps(
         if not measured or bar.index not in chosen:
             maps.append(None)
             continue
-        source = metre_of(bar)
+        try:
+            source = metre_of(bar)
+        except MusicError as error:
+            left.unsigned.append((bar, error))
+            maps.append(None)
+            continue
         source = felt.get(source, source)
         wanted: Metre | str | None
         if isinstance(target, MetrePattern):
@@ -219,6 +225,8 @@ def bar_maps(
         if key in left.errors:
             left.unmapped.append(source)
         maps.append(_cut(known[key], bar))
+    if left.unsigned and not any(maps):
+        raise left.unsigned[0][1]
     if left.errors and not any(maps):
         which, first = next(iter(left.errors.items()))
         raise first.at(left.places[which])

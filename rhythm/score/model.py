@@ -348,7 +348,8 @@ class Remark:
     - ``negative`` or ``zero``: such a duration;
     - ``before-start`` or ``far-backup``: a backup past the bar's start, by more than two bars even;
     - ``overrun``: a ratio that is written on notes past the end of its tuplet, which are plain;
-    - ``odd``: a rest without a type whose ticks no rest can be, read as what its bar leaves to it;
+    - ``odd``: a rest without a type whose ticks no rest can be, read as what its bar leaves to it,
+      or where that is nothing (``written`` 0) as not seen;
     - ``member``: a chord member with another duration than its head;
     - ``no-divisions``: nothing says yet how long a tick is;
     - ``bracket``: a tuplet mark without its other end;

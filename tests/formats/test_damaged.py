@@ -79,6 +79,9 @@ DAMAGED = {
         (["s:3/2 s:3/2 s:3/2 r=533 q q q", "w"], 480),
         ["3:2(16th 16th 16th) r:eighth quarter quarter quarter | whole"],
     ),
+    "a rest of no type, as long as no rest is, behind a full bar": (
+        (["q q q q r=41", "w"], 480), ["quarter quarter quarter quarter | whole"],
+    ),
     "a hidden rest that reaches over the bar line": (
         (["w <1920 v2 h rh! rq!", "w"], 480), ["whole | whole", "half r:half"],
     ),

@@ -492,3 +492,18 @@ def test_in_an_irregular_bar_only_the_beats_the_word_speaks_of_change(
     result = restate(melody(metre, bar), word)
     assert durations(result) == expected
     assert metres(result) == [metre]
+
+
+def test_a_bar_without_a_metre_that_no_signature_holds_is_left_and_the_rest_restated() -> None:
+    score = _unmeasured()
+    done = restate.outcome(score, "3/4")
+    assert str(done.report).endswith(
+        "bar 1 left as written: there is no metre here, and no signature holds 1/24 of a whole note"
+    )
+    assert durations(read(proven(done.score))) == "1/24 | 1/4 1/4 1/8 1/8"
+
+
+def _unmeasured() -> Score:
+    triplet = note("C4", 1, "16th", ratio="3:2")
+    metre = "<attributes><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+    return read(partwise(triplet, metre + note("D4", 6, "quarter") * 4, divisions=6, time=""))

@@ -83,7 +83,7 @@ def _holds_more(said: Key) -> bool:
 def require_all_notes(written: Score, file: str) -> None:
     """Raise ProofError where the file has notes that a reader of its bars does not see.
 
-    A hidden rest is nothing that could be lost.
+    A hidden rest is nothing that could be lost, nor is one that the reader remarked is not seen.
     """
     assert isinstance(written.source, Document)
     there = int(str(_SEEN(written.source.tree)))
@@ -93,7 +93,9 @@ def require_all_notes(written: Score, file: str) -> None:
 
 
 def _notes(part: Part) -> int:
-    found = 0
+    found = sum(
+        remark.kind == "odd" and not remark.written for bar in part.bars for remark in bar.remarks
+    )
     for voice in part.voices:
         for event in voice.events:
             if not (event.hidden and event.is_rest):

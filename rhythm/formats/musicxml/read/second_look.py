@@ -12,7 +12,8 @@ The readings, in the order in which they are tried:
 2. every doubted note lasts its ticks;
 3. a tuplet is written past its end (:mod:`rhythm.formats.musicxml.read.overrun_tuplets`);
 4. some of the doubted notes, in one way only, last what is written;
-5. a rest without a type lasts what the rest of the bar leaves to it.
+5. a rest without a type lasts what the rest of the bar leaves to it; where that is nothing, it is
+   not seen.
 
 A bar is read again with what was found, first as if backups counted what the notes last, then as
 if they counted ticks.
@@ -32,6 +33,7 @@ from rhythm.formats.musicxml.read.near_places import places_near
 from rhythm.formats.musicxml.read.note_reader import Written, exact_value
 from rhythm.formats.musicxml.read.overrun_tuplets import plain_tails
 from rhythm.formats.musicxml.read.tick_cursor import Belief, is_open_ended
+from rhythm.score.model import Remark
 
 __all__ = ["look_again"]
 
@@ -55,7 +57,19 @@ def look_again(gathered: Sequence[list[Gathered]]) -> None:
                 remark.kind in _DOUBTS and not remark.settled for remark in bar.remarks
             ):
                 column = [part[index] for part in gathered if index < len(part)]
-                bars[index] = _settle_places(_settle_values(bar, _targets(bar, column)))
+                targets = _targets(bar, column)
+                bars[index] = _settle_places(_settle_values(bar, targets))
+                _hide_what_is_over(bars[index], targets)
+
+
+def _hide_what_is_over(bar: Gathered, targets: Sequence[mpq]) -> None:
+    """A rest without a type, as long as no rest is, behind a full bar is no music of the page."""
+    for notes in _voices(bar).values():
+        last = notes[-1][1]
+        if _is_odd_rest(last) and last.offset in targets[:1] and not last.laden:
+            last.hidden = True
+            over = Remark("odd", last.voice, last.offset, _ZERO, last.duration, settled=True)
+            bar.remarks.append(over)
 
 
 def _targets(bar: Gathered, column: Sequence[Gathered]) -> list[mpq]:
