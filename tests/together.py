@@ -3,7 +3,8 @@
 Every score with two or more visible voices is restated to every target under every lilt, and what
 its voices struck together is looked up in the result. Run it as ``python -m tests.together``, or
 with a folder of scores of your own; ``--every 5`` takes every fifth score, ``--symbols`` counts
-also how many symbols more are written than if each voice had been fitted by itself.
+also how many symbols more are written than if each voice had been fitted by itself; ``--most 40``
+looks at the first forty bars of every score.
 
 Conventions
 -----------
@@ -25,7 +26,9 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.formats import read
+from rhythm.score.excerpt import excerpt
 from rhythm.score.model import Event, Part, Score
+from rhythm.score.select import Bars
 from rhythm.verbs import restate
 from tests.corpus import SUFFIXES, corpus_files
 
@@ -115,11 +118,16 @@ def has_voices(parts: Iterable[Part]) -> bool:
     return sum(len(part.voices) for part in parts) > 1
 
 
-def _job(job: tuple[Path, bool]) -> tuple[Path, dict[tuple[str, str], Count]]:
-    path, apart = job
+def opening(score: Score, most: int) -> Score:
+    """The first ``most`` bars of a score, all of it where it has no more."""
+    return score if most >= len(score.bars) else excerpt(score, bars=Bars.run(0, most - 1))
+
+
+def _job(job: tuple[Path, bool, int]) -> tuple[Path, dict[tuple[str, str], Count]]:
+    path, apart, most = job
     found: dict[tuple[str, str], Count] = {}
     try:
-        score = read(path)
+        score = opening(read(path), most)
     except (MusicError, RequestError, OSError):
         return path, found
     if has_voices(score.parts):
@@ -135,6 +143,7 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path, help="default: the corpus of music21")
     parser.add_argument("--every", type=int, default=5, help="take every nth score (default 5)")
     parser.add_argument("--symbols", action="store_true", help="compare with voice by voice")
+    parser.add_argument("--most", type=int, default=10**6, help="bars of a score (default: all)")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
     options = parser.parse_args()
     if options.folder:
@@ -145,7 +154,7 @@ def main() -> None:
     rows: dict[tuple[str, str], Count] = {}
     scores = 0
     with Pool(options.jobs) as pool:
-        jobs = ((path, options.symbols) for path in files)
+        jobs = ((path, options.symbols, options.most) for path in files)
         for path, found in pool.imap_unordered(_job, jobs):
             scores += bool(found)
             for key, count in found.items():

@@ -8,6 +8,13 @@ _SIGNS = "tests/show/test_player_signs.py"
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/formats/musicxml/proof/whole.py",
+        '        if strain.kind != "lone":\n            part = ',
+        '        if strain.kind == "lone":\n            part = ',
+        ("tests/notate/test_legible.py",),
+        "a 256th that nobody reads is written",
+    ),
+    Row(
         "rhythm/formats/musicxml/transposing.py",
         "step.text = text",
         "pass",

@@ -149,3 +149,11 @@ def test_hidden_and_cue_notes_get_no_beams_and_brackets_they_did_not_have(unseen
     assert [piece.ratio for piece in pieces] == [(3, 2)] * 4
     assert not any(piece.beams for piece in pieces)
     assert not any(tuplet.bracket for piece in pieces for tuplet in piece.tuplets)
+
+
+def test_the_proof_refuses_symbols_that_the_source_did_not_write(tmp_path):
+    sixty_fourths = note("C5", 1, "64th") * 16 + note("D5", 16, "quarter")
+    shorter = rhythm.vary(read(partwise(sixty_fourths, time="2/4", divisions=16)), "diminution:4")
+    with pytest.raises(rhythm.MusicError, match=r"bar 1, voice 1: only a 256th could write"):
+        rhythm.write(shorter, tmp_path / "out.musicxml")
+    assert not (tmp_path / "out.musicxml").exists()

@@ -10,9 +10,9 @@ fault in a bar where the source had one: that one is the music's.
 
 from __future__ import annotations
 
-from rhythm.exact.errors import Place, ProofError
+from rhythm.exact.errors import MusicError, Place, ProofError
 from rhythm.formats.musicxml.document import Document, parse
-from rhythm.formats.musicxml.proof.bars import kept, require_same_bars
+from rhythm.formats.musicxml.proof.bars import kept, place_of, require_same_bars
 from rhythm.formats.musicxml.proof.events import require_same_events
 from rhythm.formats.musicxml.proof.faults import Checker, require_no_new_fault
 from rhythm.formats.musicxml.proof.marks import require_same_marks
@@ -23,7 +23,8 @@ from rhythm.formats.musicxml.proof.surroundings import (
 )
 from rhythm.formats.musicxml.read.score_reader import read_document
 from rhythm.formats.musicxml.write.changes import as_read
-from rhythm.score.model import Score
+from rhythm.score.model import Part, Score
+from rhythm.score.readable import strains
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["prove"]
@@ -58,9 +59,36 @@ def _compare(score: Score, written: Score) -> None:
         same = kept(part, other)
         require_same_events(file, part, other, same, plain, cut=score.excerpt, relaid=score.relaid)
         require_same_marks(file, part, other, same, cut=score.excerpt)
+    _require_readable(score)
     require_all_notes(written, file)
     require_surroundings(score, written)
     require_single_names(score, written)
+
+
+def _require_readable(score: Score) -> None:
+    """Raise MusicError for symbols nobody reads in bars written afresh, but for the source's own.
+
+    A bracket over one note is the verb's affair: it may be all that a voice shows of its bracket.
+    """
+    if not isinstance(score.source, Document):
+        return
+    fresh = {bar.index for part in score.parts for bar in part.bars if bar.source is None}
+    if not fresh:
+        return
+    read = tuple(
+        Part(each.id, each.name, each.reading.bars, each.reading.voices, ())
+        for each in score.source.parts
+        if each.reading is not None
+    )
+    for strain in strains(score, Score(read), fresh):
+        if strain.kind != "lone":
+            part = score.parts[strain.part]
+            voice = part.voices[strain.voice].name
+            raise MusicError(
+                f"only {strain.problem} could write what stands here",
+                place=place_of(score.path, part, strain.bar, voice),
+                legal="mend the bar, or leave it out with --bars",
+            )
 
 
 def _plain(score: Score) -> frozenset[object]:
