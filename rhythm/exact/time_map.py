@@ -154,11 +154,6 @@ class TimeMap:
         """The length of that span's image."""
         return self.points[-1][1] - self.points[0][1]
 
-    @property
-    def is_linear(self) -> bool:
-        """True where one slope serves the whole span."""
-        return len(self._slopes) == 1
-
     def inverse(self) -> TimeMap:
         """The map back."""
         return TimeMap(tuple((y, x) for x, y in self.points))

@@ -47,7 +47,7 @@ from rhythm.practice.rhythm_line import Line
 from rhythm.score.model import Event, Score
 from rhythm.score.select import select
 
-__all__ = ["Difficulty", "difficulty", "line_level", "pattern_level"]
+__all__ = ["Difficulty", "difficulty", "line_level"]
 
 _TUPLET_POINTS = {
     2: mpq(5, 4), 3: mpq(5, 4), 4: mpq(3, 2), 6: mpq(3, 2), 5: mpq(3), 7: mpq(4),
@@ -206,15 +206,6 @@ def line_level(
         level, total, len(line.onsets), syncopated, distance, off, contrast, dense, finest(line),
         uses, changes, points,
     )  # fmt: skip
-
-
-def pattern_level(onsets: Iterable[int], pulses: int, beat: int) -> Difficulty:
-    """All measures and the level of onsets in a cycle of pulses, ``beat`` pulses to the beat.
-
-    Son is ``pattern_level((0, 3, 6, 10, 12), 16, 4)``. Raises RequestError as
-    :meth:`Line.of_pulses` does.
-    """
-    return line_level(Line.of_pulses(onsets, pulses, beat))
 
 
 def _uses(events: Iterable[Event], line: Line) -> set[TupletUse]:

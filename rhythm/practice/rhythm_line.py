@@ -77,24 +77,6 @@ class Line:
     bracketed: tuple[tuple[mpq, int], ...] = ()
 
     @classmethod
-    def of_pulses(cls, onsets: Iterable[int], pulses: int, beat: int) -> Line:
-        """A cyclic line of onsets at whole pulses, 0 to ``pulses`` - 1, ``beat`` pulses to a beat.
-
-        A beat of 1, 2, 4 or 8 pulses is a quarter, a beat of 3 or 6 a dotted quarter.
-        Raises RequestError for other beats, or where the beat does not divide the cycle.
-        """
-        if beat not in (1, 2, 3, 4, 6, 8):
-            raise RequestError(f"a beat of {beat} pulses", legal="1, 2, 3, 4, 6 or 8 pulses")
-        if pulses < 1 or pulses % beat:
-            raise RequestError(
-                f"{pulses} pulses are not a whole number of beats of {beat}",
-                legal=f"a multiple of {beat}",
-            )
-        beats = pulses // beat
-        metre = Metre.parse(f"{3 * beats}/8" if beat % 3 == 0 else f"{beats}/4")
-        return cls.of_grid(onsets, metre.length / pulses, metre)
-
-    @classmethod
     def of_grid(cls, onsets: Iterable[int], pulse: mpq, metre: Metre, bars: int = 1) -> Line:
         """A cyclic line of onsets counted in pulses of the value ``pulse`` over bars of a metre."""
         stretches = tuple(LineBar(i * metre.length, metre.length, metre) for i in range(bars))
@@ -108,21 +90,6 @@ class Line:
                 legal=f"pulses 0 to {int(total / pulse) - 1}",
             )
         return cls(tuple(place * pulse for place in places), stretches, cyclic=True, grid=pulse)
-
-    @classmethod
-    def of_values(cls, values: Iterable[mpq], metre: Metre) -> Line:
-        """A line of notes of these values from the first beat on (a negative value is a rest)."""
-        onsets: list[mpq] = []
-        lengths: list[mpq] = []
-        now = mpq(0)
-        for value in values:
-            if value > 0:
-                onsets.append(now)
-                lengths.append(value)
-            now += abs(value)
-        bars = -(-now // metre.length)
-        stretches = tuple(LineBar(i * metre.length, metre.length, metre) for i in range(int(bars)))
-        return cls(tuple(onsets), stretches, tuple(lengths))
 
     @classmethod
     def of_events(cls, events: Iterable[Event], bars: Iterable[Bar]) -> Line:

@@ -21,20 +21,7 @@ from dataclasses import dataclass, field
 
 from gmpy2 import lcm, mpq
 
-__all__ = ["FAMILIES", "SYSTEMS", "TABLES", "Table", "family", "syllable"]
-
-FAMILIES = (
-    "simple",
-    "compound",
-    "fives",
-    "sevens",
-    "half-triplets",
-    "fine",
-    "fine-compound",
-    "fine-mixed",
-)
-"""How a beat can be divided; the fine ones go beyond it: ``fine`` is a simple division divided
-further, ``fine-compound`` a compound one, ``fine-mixed`` a simple beat in twos and in threes."""
+__all__ = ["SYSTEMS", "TABLES", "Table", "family", "syllable"]
 
 SYSTEMS = ("numbers", "takadimi", "gordon", "kodaly")
 """The systems of counting; kodaly names values, the others places (see ``kodaly.py``)."""
@@ -99,6 +86,9 @@ TABLES = {
 def family(places: Collection[mpq], ternary: bool) -> str:
     """How a beat with onsets at these places is divided.
 
+    In words: simple, compound, fives, sevens, half-triplets (a triplet in one half), and three that
+    go beyond one division: ``fine`` (a simple one divided further), ``fine-compound``,
+    ``fine-mixed`` (a simple beat in twos and in threes).
     A ternary beat with nothing but its half (a duplet, a quadruplet) counts as simple; a simple
     beat in thirds or sixths as compound, unless one of its halves alone holds a triplet.
     """

@@ -107,11 +107,6 @@ class Selection:
     voice: str | None
 
     @property
-    def is_everything(self) -> bool:
-        """Whether nothing was narrowed."""
-        return self.bars is None and self.has_all_voices
-
-    @property
     def has_all_voices(self) -> bool:
         """Whether neither part nor voice leaves anything out."""
         return all(

@@ -59,10 +59,6 @@ class Mapped:
     strands: tuple[Strand, ...]
     new: tuple[Value, ...]
 
-    def of_bar(self, bar: int) -> tuple[Strand, ...]:
-        """The strands that leave a bar of the source."""
-        return tuple(strand for strand in self.strands if strand.before.bar == bar)
-
 
 def mapped(
     before: Score,

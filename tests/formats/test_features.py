@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from rhythm.formats.musicxml.census import count
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
+from tests.census import count
 from tests.formats.test_roundtrip import music, rebuilt
 from tests.markup import attributes, backup, forward, note, partwise
 from tests.schema import errors

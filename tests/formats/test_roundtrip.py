@@ -9,11 +9,11 @@ import pytest
 from lxml import etree
 
 from rhythm.formats.files import load
-from rhythm.formats.musicxml.census import count
 from rhythm.formats.musicxml.document import parse
 from rhythm.formats.musicxml.read.score_reader import read, read_document
 from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
 from rhythm.score.model import Bar, Part, Score
+from tests.census import count
 from tests.corpus import SUFFIXES, music21_folder
 from tests.schema import errors
 

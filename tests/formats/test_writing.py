@@ -10,7 +10,6 @@ from lxml import etree
 
 from rhythm.exact.errors import ProofError
 from rhythm.exact.metre import Metre
-from rhythm.formats.musicxml.census import count
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.divisions_plan import MAX_DIVISIONS
 from rhythm.formats.musicxml.write.note_writer import ticks_text
@@ -29,6 +28,7 @@ from rhythm.score.model import (
     Tuplet,
     Voice,
 )
+from tests.census import count
 from tests.markup import attributes, backup, note, parts, partwise
 from tests.schema import errors
 

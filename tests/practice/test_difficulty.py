@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
-from rhythm.practice.difficulty import TupletUse, difficulty, line_level, pattern_level
+from rhythm.practice.difficulty import Difficulty, TupletUse, difficulty, line_level
 from rhythm.practice.drills import two_parts
 from rhythm.practice.measures import (
     density,
@@ -55,7 +55,14 @@ def onsets_of(intervals: str) -> tuple[list[int], int]:
 
 
 def line_of(values: str, metre: str) -> Line:
-    return Line.of_values([mpq(value) for value in values.split()], Metre.parse(metre))
+    bar = melody(metre, values.replace("-", "r"))
+    return Line.of_events(bar.parts[0].voices[0].events, bar.bars)
+
+
+def level_of(onsets: list[int] | tuple[int, ...], pulses: int = 16, beat: int = 4) -> Difficulty:
+    """Onsets in a cycle of pulses; a beat of four pulses is a quarter, one of three is dotted."""
+    metre = Metre.parse(f"{pulses // 4}/4" if beat == 4 else f"{pulses}/8")
+    return line_level(Line.of_grid(onsets, metre.length / pulses, metre))
 
 
 @pytest.mark.parametrize("name", SIXTEEN)
@@ -63,7 +70,7 @@ def test_sixteen_pulse_patterns_measure_as_published(name: str) -> None:
     intervals, distance, off, contrast, syncopated = SIXTEEN[name]
     onsets, pulses = onsets_of(intervals)
     assert pulses == 16
-    found = pattern_level(onsets, pulses, 4)
+    found = level_of(onsets)
     assert found.wnbd == mpq(distance)
     assert found.off_beatness == off
     assert tenths(found.npvi) == contrast
@@ -75,7 +82,7 @@ def test_twelve_pulse_patterns_measure_as_published(name: str) -> None:
     intervals, distance, off = TWELVE[name]
     onsets, pulses = onsets_of(intervals)
     assert pulses == 12
-    found = pattern_level(onsets, pulses, 3)
+    found = level_of(onsets, pulses, 3)
     assert (found.wnbd, found.off_beatness) == (mpq(distance), off)
 
 
@@ -167,7 +174,7 @@ def test_wnbd_counts_a_note_that_crosses_one_beat_twice() -> None:
 
 
 def test_off_beatness_is_about_the_grid_it_is_told() -> None:
-    line = Line.of_pulses((0, 4, 6, 10, 12), 16, 4)
+    line = Line.of_grid((0, 4, 6, 10, 12), mpq(1, 16), Metre.parse("4/4"))
     assert off_beatness(line) == 0
     assert pulse(line) == mpq(1, 8)
     assert off_beatness(line, mpq(1, 8)) == 2
@@ -179,25 +186,8 @@ def test_density_and_finest_value() -> None:
     assert finest(line) == mpq(1, 16)
 
 
-@pytest.mark.parametrize(
-    ("onsets", "pulses", "beat", "problem"),
-    [
-        ((0,), 16, 5, "a beat of 5"),
-        ((0,), 15, 4, "whole number of beats"),
-        ((), 16, 4, "without onsets"),
-        ((0, 16), 16, 4, "pulse 16"),
-        ((-1,), 16, 4, "pulse -1"),
-    ],
-)
-def test_a_pattern_that_cannot_be_is_refused(
-    onsets: tuple[int, ...], pulses: int, beat: int, problem: str
-) -> None:
-    with pytest.raises(RequestError, match=problem):
-        pattern_level(onsets, pulses, beat)
-
-
 def test_the_level_orders_the_six_patterns() -> None:
-    levels = {name: pattern_level(*onsets_of(row[0]), 4).level for name, row in SIXTEEN.items()}
+    levels = {name: level_of(onsets_of(row[0])[0]).level for name, row in SIXTEEN.items()}
     order = sorted(levels, key=levels.__getitem__)
     assert order[:2] == ["shiko", "son"]
     assert set(order[2:4]) == {"gahu", "rumba"}
@@ -237,7 +227,7 @@ def test_the_level_orders_a_ladder_ranked_by_hand() -> None:
     st.lists(st.integers(0, 15), min_size=1, max_size=16, unique=True),
 )
 def test_every_pattern_has_a_level_from_one_to_ten(onsets: list[int]) -> None:
-    found = pattern_level(onsets, 16, 4)
+    found = level_of(onsets)
     assert 1 <= found.level <= 10
     assert (found.level * 10).denominator == 1
     assert found.syncopation >= 0

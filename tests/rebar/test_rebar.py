@@ -13,7 +13,6 @@ from rhythm.check.ledger import check
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
-from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes, to_tree
@@ -22,6 +21,7 @@ from rhythm.rebar.rebar import rebar
 from rhythm.score.model import Bar, Barline, Mark, Score
 from rhythm.verbs import vary
 from tests import schema
+from tests.census import census
 from tests.corpus import pick
 from tests.markup import note, partwise
 from tests.strategies import plain_metres

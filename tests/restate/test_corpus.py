@@ -11,12 +11,12 @@ import music21
 import pytest
 
 from rhythm.exact.metre import Metre
-from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from rhythm.verbs import restate
 from tests import schema
+from tests.census import census
 from tests.corpus import pick
 
 

@@ -7,7 +7,6 @@ from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.exact.errors import MusicError, ProofError
-from rhythm.formats.musicxml.census import census
 from rhythm.formats.musicxml.proof.whole import prove
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
@@ -15,6 +14,7 @@ from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Metronome, Score
 from rhythm.verbs import restate
 from tests import schema
+from tests.census import census
 from tests.markup import backup, note, parts, partwise
 from tests.tiny import durations, written
 

@@ -20,7 +20,6 @@ _DYNAMICS = frozenset({
 })  # fmt: skip
 _ON_NOTES = frozenset({"fermata", "trill", "mordent", "turn", "arpeg", "breath"})
 _WRITTEN = frozenset({"dynam", "dir", "tempo", "harm", "reh", "hairpin", "pedal"})
-_BARS_ON = re.compile(r"(?:(\d{1,4})m\s*\+\s*)?(\d{1,4}(?:\.\d{1,9})?)")
 _NUMBER = re.compile(r"\d{1,4}(\.\d{1,6})?")
 _DURATIONS = {"1": "whole", "2": "half", "4": "quarter", "8": "eighth", "16": "16th", "32": "32nd"}
 

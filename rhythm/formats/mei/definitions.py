@@ -21,7 +21,6 @@ class StaffPart:
 
     staves: list[str]
     name: str = ""
-    definitions: list[Element] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -65,12 +64,12 @@ def staff_parts(score_def: Element) -> list[StaffPart]:
         own = [each for each in group if plain_tag(each) == "staffDef"]
         if symbol == "brace" and len(own) > 1:
             label = _label(group) or next(filter(None, map(_label, own)), "")
-            found.append(StaffPart([each.get("n") or "" for each in own], label, own))
+            found.append(StaffPart([each.get("n") or "" for each in own], label))
         for each in group:
             if plain_tag(each) == "staffGrp":
                 walk(each)
             elif plain_tag(each) == "staffDef" and not (symbol == "brace" and len(own) > 1):
-                found.append(StaffPart([each.get("n") or ""], _label(each), [each]))
+                found.append(StaffPart([each.get("n") or ""], _label(each)))
 
     for each in score_def:
         if plain_tag(each) == "staffGrp":

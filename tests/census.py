@@ -6,7 +6,6 @@ those that every further piece of a split note repeats.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 
 from lxml import etree
@@ -14,7 +13,7 @@ from lxml import etree
 from rhythm.formats.musicxml.write.score_writer import to_tree
 from rhythm.score.model import Score
 
-__all__ = ["census", "count", "count_into", "skim"]
+__all__ = ["census", "count"]
 
 _RHYTHM = frozenset({
     "actual-notes", "backup", "beam", "beat-type", "beat-unit-dot", "beats", "chord", "divisions",
@@ -43,13 +42,7 @@ def census(score: Score) -> Counter[str]:
 def count(tree: etree._ElementTree) -> Counter[str]:
     """Count what rhythm does not own: tags, spanners by their type, lyrics by their text."""
     found: Counter[str] = Counter()
-    count_into(found, tree.getroot())
-    return found
-
-
-def count_into(found: Counter[str], top: etree._Element) -> None:
-    """Add what ``top`` and everything in it counts for."""
-    for element in top.iter(etree.Element):
+    for element in tree.iter(etree.Element):
         tag = element.tag
         if tag in _LEFT_OUT:
             continue
@@ -60,34 +53,10 @@ def count_into(found: Counter[str], top: etree._Element) -> None:
         elif tag == "text":
             tag = f"text {(element.text or '').strip()}"
         found[tag] += 1
+    return found
 
 
 def _continues(accidental: etree._Element) -> bool:
     """Is this on a note that a tie leads to?"""
     note = accidental.getparent()
     return note is not None and any(tie.get("type") == "stop" for tie in note.iterchildren("tie"))
-
-
-_OPENING = re.compile(rb"<([A-Za-z][\w.-]*)")
-_COMMENT = re.compile(rb"<!--.*?-->", re.DOTALL)
-_SPANNER = re.compile(rb"<(glissando|slide|slur|wavy-line|wedge)\b[^>]*?\stype=[\"']([^\"'>]*)")
-_SYLLABLE = re.compile(rb"<text\b[^>]*>\s*([^<]*?)\s*</text")
-
-
-def skim(data: bytes) -> Counter[str]:
-    """The same count from the UTF-8 text of a file, in a tenth of the time.
-
-    All accidentals count here, those on tied notes too.
-    """
-    if b"<!--" in data:
-        data = _COMMENT.sub(b"", data)
-    found: Counter[str] = Counter()
-    for name, times in Counter(_OPENING.findall(data)).items():
-        tag = name.decode()
-        if tag not in _LEFT_OUT and tag not in _TYPED and tag != "text":
-            found[tag] = times
-    for (name, type), times in Counter(_SPANNER.findall(data)).items():
-        found[f"{name.decode()} {type.decode()}"] = times
-    for text, times in Counter(_SYLLABLE.findall(data)).items():
-        found[f"text {text.decode()}"] = times
-    return found
