@@ -19,6 +19,7 @@ from gmpy2 import mpq
 
 from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, of_voice
+from rhythm.score.carried_marks import carried, with_leads
 from rhythm.score.model import Bar, Mark, Part
 
 __all__ = ["Edges", "moved_marks"]
@@ -105,7 +106,7 @@ def moved_marks(
     later = edges.base + edges.end - part.bars[last].end
     found: list[Mark] = []
     touched: set[int] = set()
-    for mark in part.marks:
+    for mark, lead in with_leads(part.marks):
         if mark.bar < first:
             found.append(mark)
             continue
@@ -122,7 +123,7 @@ def moved_marks(
                 image = by_staff.get((mark.staff or "1", at))
             return of_voice(passage.time, p, mark.stream)(at) if image is None else image
 
-        new = _moved(mark, bar, edges, passage, place)
+        new = _moved(mark, bar, edges, passage, place, lead)
         if new.bar != mark.bar or new.onset != mark.onset or mark.bar >= first + same:
             touched |= {mark.bar, new.bar}
         found.append(new)
@@ -149,7 +150,12 @@ def _signs(passage: Passage, edges: Edges, p: int) -> Table:
 
 
 def _moved(
-    mark: Mark, bar: Bar, edges: Edges, passage: Passage, place: Callable[[mpq], mpq]
+    mark: Mark,
+    bar: Bar,
+    edges: Edges,
+    passage: Passage,
+    place: Callable[[mpq], mpq],
+    lead: mpq,
 ) -> Mark:
     at = mark.onset - edges.base
     if mark.kind == "barline":
@@ -161,7 +167,8 @@ def _moved(
         onset = place(at)
         closes = mark.onset >= bar.end and bar.length > 0
         index = edges.before(onset) if closes else edges.at(onset)
-    reach = place(at + mark.reach) - onset if mark.reach else mpq(0)
+    new = carried(mark, at, lead, place)
+    reach = new.reach
     if reach and mark.onset + mark.reach < bar.end:
         # An offset that a new bar line falls into would leave its sign in the wrong bar.
         there = edges.at(onset + reach)
@@ -169,12 +176,7 @@ def _moved(
             reach += onset - edges.starts[there - edges.first]
             index, onset = there, edges.starts[there - edges.first]
     order = mark.order + _RANK * (mark.bar - index)
-    changes: dict[str, object] = {"onset": edges.base + onset, "bar": index, "order": order}
-    if mark.reach:
-        changes["reach"] = reach
-    if mark.length:
-        changes["length"] = abs(place(at + mark.length) - onset)
-    return mark.replace(**changes)
+    return new.replace(onset=edges.base + onset, bar=index, order=order, reach=reach)
 
 
 def _barline(mark: Mark, bar: Bar, edges: Edges, passage: Passage) -> tuple[int, mpq]:

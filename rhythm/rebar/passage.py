@@ -205,11 +205,18 @@ class Passage:
         strands = tuple(strand.with_laid(change(strand)) for strand in self.strands)
         return replace(self, strands=strands)
 
-    def warped(self, image: Callable[[mpq], mpq], bars: Sequence[BarPlan] | None = None) -> Passage:
+    def warped(
+        self,
+        image: Callable[[mpq], mpq],
+        bars: Sequence[BarPlan] | None = None,
+        *,
+        silent_end: bool = False,
+    ) -> Passage:
         """Everything moved by a rising map of time, and new bars planned in the old metres.
 
         ``bars`` gives the new plan where the usual one (see ``replanned``) is not wanted; they
-        must have edges at the images of the breaks.
+        must have edges at the images of the breaks. With ``silent_end`` rests behind the usual
+        plan stay.
         """
 
         def moved(strand: VoiceLine) -> Iterable[PlacedEvent]:
@@ -217,7 +224,7 @@ class Passage:
                 onset = image(each.onset)
                 yield each.at(onset, image(each.end) - onset)
 
-        return self._redrawn(self.each(moved), image, bars)
+        return self._redrawn(self.each(moved), image, bars, silent_end)
 
     def opened(self, at: mpq, length: mpq) -> Passage:
         """So much silence let in before the bar line at ``at``; a note that ends there still does.
@@ -235,7 +242,11 @@ class Passage:
         return self._redrawn(self.each(moved), image, None)
 
     def _redrawn(
-        self, moved: Passage, image: Callable[[mpq], mpq], bars: Sequence[BarPlan] | None
+        self,
+        moved: Passage,
+        image: Callable[[mpq], mpq],
+        bars: Sequence[BarPlan] | None,
+        silent_end: bool = False,
     ) -> Passage:
         """``moved``, which is this passage with its events at their image, on bars of its own."""
         breaks = tuple(image(at) for at in self.breaks)
@@ -251,6 +262,8 @@ class Passage:
         total = after(origin.image, image)
         music = max(total(origin.music), image(self.silence))
         drawn = replanned(origin.before, total, breaks=breaks, whole=self.is_whole, music=music)
+        if silent_end:
+            return replace(result, bars=drawn)
         stretch = Stretch(origin.before, origin.music, total, drawn)
         return replace(result, bars=drawn, stretch=stretch).cut_off(plan_length(drawn))
 

@@ -112,9 +112,8 @@ def _squeezed(passage: Passage, ratio: Ratio) -> tuple[Passage, mpq, mpq]:
     short = -passage.length % bracket
     passage = with_whole_brackets(passage, bracket)
     image = (passage.length + short) * ratio.scale
-    warp = TimeMap.linear(ratio.actual, ratio.normal)
-    # In the bars that are usual after it, but silence at the end stays: it is in brackets too.
-    squeezed = passage.warped(warp, passage.warped(warp).bars)
+    # Silence at the end stays: it is in brackets too.
+    squeezed = passage.warped(TimeMap.linear(ratio.actual, ratio.normal), silent_end=True)
     squeezed = in_whole_bars(lengthened(squeezed, image), ratio, passage.bars)
     if ratio.is_plain:
         squeezed = bracketed(squeezed, ratio)

@@ -2,8 +2,8 @@
 
 Conventions
 -----------
-A mark moves with what begins or ends at its position, else by the bar's exact map. Of figures that
-follow one another under one note each begins where the one before it ends.
+A mark moves with what begins or ends at its position, else by the bar's exact map; how far it
+reaches and how long it lasts follows (:mod:`rhythm.score.carried_marks`).
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from rhythm.exact.metre import Metre
 from rhythm.restate.joint import Fitted
 from rhythm.restate.targets import BarMap
 from rhythm.restate.tempo import follow_tempo, pace
+from rhythm.score.carried_marks import carried, with_leads
 from rhythm.score.model import Bar, Mark, Part
 
 __all__ = ["moved_marks"]
@@ -31,15 +32,7 @@ def moved_marks(
 ) -> tuple[Mark, ...]:
     """The part's marks on the new timeline; ``fitted`` says where what begins or ends went."""
     found: list[Mark] = []
-    figure: Mark | None = None
-    lead = mpq(0)
-    for mark in part.marks:
-        if mark.kind == "figured-bass":
-            follows = figure is not None and (figure.onset, figure.bar, figure.stream) == (
-                mark.onset, mark.bar, mark.stream,
-            )  # fmt: skip
-            lead = lead + figure.length if figure is not None and follows else mpq(0)
-            figure = mark
+    for mark, lead in with_leads(part.marks):
         old, new, bar_map = part.bars[mark.bar], timeline[mark.bar], maps[mark.bar]
         offset = mark.onset - old.start
         place = fitted[mark.bar]
@@ -50,14 +43,7 @@ def moved_marks(
                 kept = _followed(kept, old, (old.metre, old.metre), before)
             found.append(kept)
             continue
-        moved = place(offset)
-        changes: dict[str, object] = {"onset": new.start + moved}
-        if mark.reach:
-            changes["reach"] = place(offset + mark.reach) - moved
-        if mark.length:
-            start = offset + (lead if mark is figure else 0)
-            changes["length"] = place(start + mark.length) - place(start)
-        result = mark.replace(**changes)
+        result = carried(mark, offset, lead, place).replace(onset=new.start + place(offset))
         if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
             previous = maps[mark.bar - 1] if mark.bar else bar_map
             metres = bar_map.source, bar_map.written

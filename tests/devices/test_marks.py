@@ -111,3 +111,14 @@ def test_keys_and_clefs_of_real_scores_stand_at_notes_or_bar_lines() -> None:
             places = {bar.start for bar in part.bars} | {result.length}
             places |= {event.onset for voice in part.voices for event in voice.events}
             assert all(mark.onset in places for mark in part.marks if mark.kind == "attributes")
+
+
+def test_figures_under_one_note_follow_one_another_where_the_beat_is_bent() -> None:
+    """Each of two figures lasts as long as the note above it that it was written to change with."""
+    figure = "<figured-bass><figure><figure-number>{}</figure-number></figure>"
+    figures = "".join(figure.format(n) + "<duration>2</duration></figured-bass>" for n in (6, 5))
+    upper = note("E4", 2, "eighth", voice="2") + note("F4", 2, "eighth", voice="2")
+    bar = figures + note("C3", 4, "quarter") + backup(4) + upper + note("C3", 4, "quarter")
+    dotted = read(proven(vary(read(partwise(bar, time="2/4")), "dotting")))
+    lengths = [str(mark.length) for mark in dotted.parts[0].marks if mark.kind == "figured-bass"]
+    assert lengths == ["3/16", "1/16"]

@@ -10,6 +10,13 @@ ROLES = ("tests/check/test_right_bars.py", "tests/score/test_bar_roles.py")
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/score/carried_marks.py",
+        "    start = at + lead\n",
+        "    start = at\n",
+        ("tests/devices/test_marks.py", "tests/restate/test_marks.py"),
+        "figures under one note that begin together",
+    ),
+    Row(
         "rhythm/score/select.py",
         "found.update(range(start, end + 1))",
         "found.update(range(start, end))",
