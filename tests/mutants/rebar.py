@@ -40,8 +40,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/rebar/tuplet.py",
-        "warp = TimeMap.linear(ratio.actual, ratio.normal)",
-        "warp = TimeMap.linear(ratio.normal, ratio.actual)",
+        "TimeMap.linear(ratio.actual, ratio.normal)",
+        "TimeMap.linear(ratio.normal, ratio.actual)",
         ("tests/rebar/test_tuplet.py",),
         "five in the time of four slower than four",
     ),
