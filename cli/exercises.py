@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import click
@@ -46,6 +47,29 @@ __all__ = ["command"]
     metavar="LIST",
     help="A score for a mixed class instead: flute, clarinet: division, clapping.",
 )
+@click.option(
+    "--listen",
+    type=click.IntRange(1, 12),
+    help="So many tasks for the ear instead; --track writes what is to be played.",
+)
+@click.option(
+    "--beats/--no-beats",
+    default=None,
+    help="Print a bar of count-in before each exercise, and the beat on a line under it.",
+)
+@click.option(
+    "--track",
+    "track",
+    metavar="WHERE",
+    help="Write what to practise with: one file (.mid), or a file for each exercise in a folder.",
+)
+@click.option(
+    "--ladder",
+    default="60% 80% 100%",
+    show_default=True,
+    metavar="TEMPI",
+    help="The tempi of the track: percent of the music's own, or beats a minute, 60 72 84.",
+)
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
@@ -64,6 +88,10 @@ def command(
     instrument: str | None,
     steps: int | None,
     players: str | None,
+    listen: int | None,
+    beats: bool | None,
+    track: str | None,
+    ladder: str,
     key: str | None,
     answers: str | None,
     listed: bool,
@@ -83,17 +111,21 @@ def command(
     remetre exercises song.musicxml --plan plan.toml --list
     """
     from rhythm.formats.files import save
+    from rhythm.practice.practice_track import read_ladder
     from rhythm.verbs import exercises
 
     from .sources import read
 
     page = out.page_ready(source, force)
-    if where is not None or not (listed or as_json or answers or key or page):
+    if where is not None or not (listed or as_json or answers or key or page or track):
         where = out.ready(where, source, force)
     if key is not None:
         key = out.ready(key, source, force)
     if answers is not None:
         answers = out.ready(answers, source, force, kinds=(".md", ".txt", ".pdf"))
+    if track is not None:
+        track = _track_ready(track, source, force)
+        read_ladder(ladder)
     sheet = exercises(
         read(source),
         plan_path,
@@ -109,6 +141,8 @@ def command(
         instrument=instrument,
         steps=steps,
         players=players,
+        listen=listen,
+        beats=beats,
     )
     pages = 0
     if where is not None:
@@ -123,11 +157,20 @@ def command(
     if key is not None:
         on_paper = key.lower().endswith(".pdf")
         title = f"Key: {sheet.title}"
-        _put(sheet.key, _paper(sheet.key_sections, title) if on_paper else b"", key, source, force)
+        _put(
+            sheet.key,
+            _paper(sheet.key_sections, title, sheet.key_words) if on_paper else b"",
+            key,
+            source,
+            force,
+        )
         out.wrote(key, quiet)
     if answers is not None:
         save(_on_paper(sheet.answers, answers), answers, force=force)
         out.wrote(answers, quiet)
+    if track is not None:
+        _play(sheet, track, ladder, force)
+        out.wrote(track, quiet)
     if listed or as_json:
         _list(sheet, as_json, where or "")
     size = sheet.size + (f", {pages} page{'s' * (pages != 1)}" if pages else "")
@@ -136,6 +179,38 @@ def command(
         out.say(line, out="-", quiet=quiet)
     for line in sheet.left_out:
         out.say(f"left out: {line}", out="-", quiet=quiet)
+
+
+_TRACK = (".mid", ".midi")
+
+
+def _track_ready(where: str, source: str, force: bool) -> str:
+    """Object to a place for the track before any work is done; without an ending it is a folder."""
+    path = Path(where)
+    if path.suffix.lower() in _TRACK or (path.suffix and not path.is_dir()):
+        return out.ready(where, source, force, kinds=_TRACK)
+    if path.exists() and not path.is_dir():
+        raise click.UsageError(f"{where} is a file; a track goes into a .mid or a folder")
+    return where
+
+
+def _play(sheet: Sheet, where: str, ladder: str, force: bool) -> None:
+    """Write the track as one file, or each exercise into a folder; the beats are clicked."""
+    from rhythm.formats.files import save
+    from rhythm.show.midi import midi_bytes
+
+    if Path(where).suffix.lower() in _TRACK:
+        save(midi_bytes(sheet.track(ladder), click=True), where, force=force)
+        return
+    made = [(name, midi_bytes(score, click=True)) for name, score in sheet.tracks(ladder)]
+    folder = Path(where)
+    for name, _ in made:
+        file = str(folder / f"{name}.mid")
+        if folder.is_dir():
+            out.ready(file, "-", force, kinds=_TRACK)
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in made:
+        save(data, str(folder / f"{name}.mid"), force=force)
 
 
 def _put(score: Score, paper: bytes, where: str, source: str, force: bool) -> None:
@@ -148,14 +223,18 @@ def _put(score: Score, paper: bytes, where: str, source: str, force: bool) -> No
     save(paper, where, force=force, source="" if source == "-" else source)
 
 
-def _paper(sections: Sequence[tuple[str, Score]], title: str) -> bytes:
-    """The pages of a sheet: every exercise is set by itself, under its head."""
+def _paper(sections: Sequence[tuple[str, Score]], title: str, words: Sequence[str] = ()) -> bytes:
+    """The pages of a sheet: every exercise is set by itself, under its head and what it says."""
     from rhythm.show.paper import Piece, pdf
     from rhythm.writing import proven
 
     for _, section in sections:
         proven(section)
-    pieces = [Piece(section, heading=heading) for heading, section in sections]
+    said = [(each,) if each else () for each in words] or [()] * len(sections)
+    pieces = [
+        Piece(section, heading=heading, text=text)
+        for (heading, section), text in zip(sections, said, strict=True)
+    ]
     return pdf(pieces, title=title, paper=out.asked("paper", "a4"))
 
 

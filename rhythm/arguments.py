@@ -36,6 +36,7 @@ _PATH = "the path of a file"
 _TAKEN: dict[str, tuple[str, str]] = {
     "against": ("text pattern metre", _METRES),
     "bars": ("text bars", "bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
+    "beats": ("truth", "True or False"),
     "before": ("score path", "a score, or the path of one"),
     "chain": ("text path list", "the path of a chain, or its steps"),
     "by": ("text", "one of the words it lists, in quotes"),
@@ -56,6 +57,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "keep": ("truth", "True or False"),
     "remarks": ("truth", "True or False"),
     "lilt": ("text", "trochee, iamb, even, or a ratio in quotes: '3:2'"),
+    "listen": ("whole", "a whole number of tasks"),
     "manner": ("text path score", "source, house, or a score or the path of one"),
     "mapping": ("text map", "pairs of positions in quotes, '1/8=1/4, 1/4=3/8', or a TimeMap"),
     "meet": ("list", "a list of values or metres: ['5/8', '4/4']"),

@@ -182,6 +182,8 @@ def exercises(
     instrument: str | None = None,
     steps: int | None = None,
     players: str | None = None,
+    listen: int | None = None,
+    beats: bool | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``; see :func:`rhythm.practice.exercises.exercises`.
 
@@ -206,6 +208,8 @@ def exercises(
         instrument=instrument,
         steps=steps,
         players=players,
+        listen=listen,
+        beats=beats,
         proof=proven,
     )
 

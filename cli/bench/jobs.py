@@ -188,10 +188,14 @@ def _sheet(data: bytes, name: str, rows: Rows, told: Mapping[str, Any]) -> Any:
     return exercises(_result(data, name, rows), **asked)
 
 
-def _pieces(sections: Sequence[tuple[str, Score]]) -> list[Any]:
+def _pieces(sections: Sequence[tuple[str, Score]], words: Sequence[str] = ()) -> list[Any]:
     from rhythm.show.paper import Piece
 
-    return [Piece(score, heading=heading) for heading, score in sections]
+    said = [(each,) if each else () for each in words] or [()] * len(sections)
+    return [
+        Piece(score, heading=heading, text=text)
+        for (heading, score), text in zip(sections, said, strict=True)
+    ]
 
 
 def lesson(data: bytes, name: str, rows: Rows, told: Mapping[str, Any]) -> dict[str, Any]:
@@ -216,7 +220,9 @@ def take_lesson(
 
     sheet = _sheet(data, name, rows, told)
     if what == "key":
-        return pdf(_pieces(sheet.key_sections), title=f"Key: {sheet.title}", paper=paper)
+        return pdf(
+            _pieces(sheet.key_sections, sheet.key_words), title=f"Key: {sheet.title}", paper=paper
+        )
     if what == "musicxml":
         return proven(sheet.score)
     return pdf(_pieces(sheet.sections), title=sheet.title, paper=paper)

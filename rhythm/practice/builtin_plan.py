@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.practice.near_misses import NEARNESS
 from rhythm.practice.sheet_plan import Plan, Recipe
 from rhythm.score.model import Score
 
-__all__ = ["builtin_plan"]
+__all__ = ["builtin_plan", "ear_plan"]
 
 _EITHER = (
     ("vary", "reduction"),
@@ -51,6 +53,7 @@ _BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
 }  # fmt: skip
 
 
+_MOST_HEARD = 12
 _TASKS = ("fill", "barlines", "mistakes")
 
 
@@ -77,3 +80,26 @@ def builtin_plan(theme: Score) -> Plan:
     ]
     recipes += [Recipe("theme", "", task=kind, optional=True) for kind in _TASKS]
     return Plan(tuple(recipes))
+
+
+def ear_plan(theme: Score, count: int) -> Plan:
+    """Tasks for the ear, from clear to close: which did you hear, at the end dictation.
+
+    They go through the theme two bars at a time, and begin again where it ends. A third of them,
+    one at least where there are several, is dictation. Raises RequestError for a count that is
+    not 1 to 12.
+    """
+    if not 1 <= count <= _MOST_HEARD:
+        raise RequestError(f"{count} tasks for the ear", legal=f"1 to {_MOST_HEARD}")
+    part = theme.parts[0]
+    numbers = [bar.number for bar in part.bars if not bar.shift]
+    pairs = [numbers[i : i + 2] for i in range(0, max(1, len(numbers) - 1), 2)]
+    dictated = count // 3 or int(count > 1)
+    recipes = []
+    for i in range(count):
+        bars = pairs[i % len(pairs)]
+        task = "dictation" if i >= count - dictated else "heard"
+        near = NEARNESS[i * len(NEARNESS) // max(1, count - dictated)] if task == "heard" else ""
+        span = f"{bars[0]}-{bars[-1]}"
+        recipes.append(Recipe("theme", "", bars=span, task=task, near=near, number=i + 1))
+    return Plan(tuple(recipes), order="plan")

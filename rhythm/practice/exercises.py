@@ -12,15 +12,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from itertools import accumulate
+from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, ProofError, RemetreError, RequestError
-from rhythm.practice.answer_key import answer_sheet
-from rhythm.practice.builtin_plan import builtin_plan
-from rhythm.practice.counting import count as counted
+from rhythm.practice.builtin_plan import builtin_plan, ear_plan
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.instrument_parts import for_instrument
 from rhythm.practice.instruments import Instrument, instrument_named
@@ -28,18 +25,16 @@ from rhythm.practice.likeness import alike, values_of
 from rhythm.practice.phrases import first_phrase
 from rhythm.practice.players import players_named
 from rhythm.practice.recipes import Exercise, make
+from rhythm.practice.sheet import Sheet
 from rhythm.practice.sheet_layout import (
-    alone,
     lay_out,
     lone_part,
     open_ended,
     rhythm_only,
-    says_tempo,
     unrepeated,
 )
 from rhythm.practice.sheet_plan import Plan, Recipe, read_levels, read_plan
 from rhythm.practice.steps import around, checked_steps, hardest_bar
-from rhythm.practice.system_breaks import with_systems
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Part, Pitch, Score
 from rhythm.score.select import Bars, select
@@ -51,77 +46,6 @@ _ALIKE = ("steps", "players")
 
 _USUAL = 8
 """So many exercises are made where no plan says how many: a page or two."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A practice sheet: the score, the theme it is made of, and its exercises in order.
-
-    ``left_out`` says why exercises are not there that the plan asked for, ``notes`` what else was
-    done to the theme.
-    """
-
-    score: Score
-    title: str
-    theme: Exercise
-    exercises: tuple[Exercise, ...]
-    left_out: tuple[str, ...] = ()
-    syllables: str = ""
-    notes: tuple[str, ...] = ()
-    opens: bool = True
-
-    @property
-    def made(self) -> tuple[tuple[int, Exercise], ...]:
-        """What stands on the sheet, with its number: the theme, 0, where it ``opens``, and all."""
-        return _counted_up((self.theme,) if self.opens else (), self.exercises)
-
-    @property
-    def sections(self) -> tuple[tuple[str, Score], ...]:
-        """The theme and every exercise as a score of its own, each under its heading.
-
-        A page sets them one after another, so that no signature announces the next exercise. After
-        a score for several players comes the part of each.
-        """
-        found = []
-        for number, each in self.made:
-            whole = self._counted(alone(each.heading, each.pupil), each)
-            found.append((_numbered(number, each), whole))
-            if each.recipe.verb == "players":
-                found += [(part.name, _part_of(whole, part)) for part in whole.parts]
-        return tuple(found)
-
-    @property
-    def key_sections(self) -> tuple[tuple[str, Score], ...]:
-        """The same with nothing missing, counted, for the teacher."""
-        system = self.syllables or "numbers"
-        return tuple(
-            (_numbered(i, each), counted(alone(each.heading, each.key), system))
-            for i, each in self.made
-        )
-
-    @property
-    def key(self) -> Score:
-        """The teacher's key as one score: every exercise with nothing missing, counted."""
-        made = [(_numbered(i, each), each.key) for i, each in self.made]
-        return _laid_out(made, f"Key: {self.title}", self.syllables or "numbers")
-
-    def _counted(self, section: Score, exercise: Exercise) -> Score:
-        return counted(section, self.syllables) if self._counts(exercise) else section
-
-    def _counts(self, exercise: Exercise) -> bool:
-        return bool(self.syllables) and exercise.recipe.task != "syllables"
-
-    @property
-    def size(self) -> str:
-        """How much it is: ``8 exercises, 34 bars``."""
-        exercises, bars = len(self.exercises), sum(len(e.score.bars) for e in self.exercises)
-        return f"{exercises} exercise{'s' * (exercises != 1)}, {bars} bar{'s' * (bars != 1)}"
-
-    @property
-    def answers(self) -> str:
-        """The answer sheet, in Markdown: durations, sums bar by bar, arithmetic."""
-        numbers = [bar.number for bar in self.score.bars]
-        return answer_sheet(self.title, self.made, numbers)
 
 
 def exercises(
@@ -140,6 +64,8 @@ def exercises(
     instrument: str | None = None,
     steps: int | None = None,
     players: str | None = None,
+    listen: int | None = None,
+    beats: bool | None = None,
     proof: Callable[[Score], object] | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``.
@@ -155,10 +81,11 @@ def exercises(
     the theme's. ``instrument`` (``clarinet``) writes all in its clef, key and compass
     (:mod:`rhythm.practice.instruments`). ``steps`` (4 to 6) makes so many steps to the hardest bar
     instead, with the bars around it for the theme. ``players`` (``flute, clarinet: division,
-    clapping``) makes a score for a mixed class instead (:mod:`rhythm.practice.players`). ``proof``
-    raises MusicError for an exercise that cannot be written. What cannot be made or written, and
-    what is too like the theme or an exercise before it
-    (fewer than one value in five differs), is left out, and the sheet says why.
+    clapping``) makes a score for a mixed class instead (:mod:`rhythm.practice.players`). ``listen``
+    makes so many tasks for the ear instead, from clear to close. ``beats`` gives every section a
+    bar of count-in and the beat on a line under it. ``proof`` raises MusicError for an exercise
+    that cannot be written. What cannot be made or written, and what is too like the theme or an
+    exercise before it (fewer than one value in five differs), is left out, and the sheet says why.
 
     Raises RequestError for what there is not in the score or in a plan, MusicError where no
     exercise is left.
@@ -173,9 +100,13 @@ def exercises(
     if players is not None:
         plan = _only(plan, Recipe("players", _line_up(players)), "players")
         phrased = True
+    if listen is not None:
+        plan = _only(plan, None, "tasks for the ear")
     own = _theme(theme, bars, part, voice, phrase=phrased)
     if steps is not None and bars is None:
         own = around(own, hardest_bar(own))
+    if listen is not None:
+        plan = ear_plan(own, listen)
     most = most or (plan.most if plan is not None else _USUAL)
     plan = plan or builtin_plan(own)
     instrument = instrument or plan.instrument
@@ -205,41 +136,28 @@ def exercises(
         first = replace(first, score=rhythm_only(first.score))
         chosen = [_bare(each) for each in chosen]
     named = title or plan.title or _title(theme, player, plan.together)
-    opening = () if plan.together else (first,)
-    made_of = [(_numbered(i, each), each.pupil) for i, each in _counted_up(opening, chosen)]
-    score = _laid_out(made_of, named, syllables)
     notes = tuple(note for note in (moved, *(each.told for each in chosen)) if note)
     sheet = Sheet(
-        score, named, first, tuple(chosen), tuple(left_out), syllables, notes, bool(opening)
+        named,
+        first,
+        tuple(chosen),
+        tuple(left_out),
+        syllables,
+        notes,
+        plan.opens,
+        plan.beats if beats is None else beats,
     )
     _prove(theme, sheet.key)
     return sheet
 
 
-def _only(plan: Plan | None, recipe: Recipe, word: str) -> Plan:
+def _only(plan: Plan | None, recipe: Recipe | None, word: str) -> Plan | None:
     """A plan of one recipe; raises RequestError where there is another plan."""
     if plan is not None:
         raise RequestError(
             f"a plan and {word} at once", legal=f"one of the two; a plan can have {word} in it"
         )
-    return Plan((recipe,), order="plan")
-
-
-def _counted_up(
-    opening: Sequence[Exercise], made: Sequence[Exercise]
-) -> tuple[tuple[int, Exercise], ...]:
-    """Everything with its number; where no theme opens the sheet a lone exercise has none."""
-    first = 1 if opening or len(made) > 1 else 0
-    return (*((0, each) for each in opening), *enumerate(made, start=first))
-
-
-def _part_of(score: Score, part: Part) -> Score:
-    """The part of one player, as a score of its own, with the tempo of the first."""
-    tempi = [mark for mark in score.parts[0].marks if says_tempo(mark)]
-    if not any(map(says_tempo, part.marks)):
-        marks = sorted((*part.marks, *tempi), key=lambda m: (m.bar, m.onset, m.order))
-        part = part.replace(marks=tuple(marks))
-    return score.replace(parts=(part.replace(name=""),))
+    return None if recipe is None else Plan((recipe,), order="plan")
 
 
 def _line_up(players: str) -> str:
@@ -280,7 +198,9 @@ def _bare(exercise: Exercise) -> Exercise:
     """The exercise without pitches."""
     task = exercise.task
     if task is not None:
-        task = replace(task, pupil=rhythm_only(task.pupil), key=rhythm_only(task.key))
+        sounds = tuple((name, rhythm_only(music)) for name, music in task.sounds)
+        pupil, key = rhythm_only(task.pupil), rhythm_only(task.key)
+        task = replace(task, pupil=pupil, key=key, sounds=sounds)
     return replace(exercise, score=rhythm_only(exercise.score), task=task)
 
 
@@ -398,18 +318,6 @@ def _thinned(ranked: list[Exercise], most: int) -> list[Exercise]:
 
 def _within(exercise: Exercise, levels: tuple[mpq, mpq] | None) -> bool:
     return levels is None or levels[0] <= exercise.difficulty.level <= levels[1]
-
-
-def _numbered(number: int, exercise: Exercise) -> str:
-    return f"{number}. {exercise.heading}" if number else exercise.heading
-
-
-def _laid_out(sections: Sequence[tuple[str, Score]], title: str, syllables: str) -> Score:
-    sheet = lay_out(sections, title)
-    if syllables:
-        sheet = counted(sheet, syllables)
-    lengths = [len(section.bars) for _, section in sections]
-    return with_systems(sheet, [0, *accumulate(lengths[:-1])])
 
 
 def _prove(theme: Score, sheet: Score) -> None:

@@ -91,7 +91,9 @@ def make(
             heading += f" (bars {recipe.bars})"
         task = None
         if recipe.task:
-            task = set_task(recipe.task, score, seed=seed + recipe.number, system=system)
+            task = set_task(
+                recipe.task, score, seed=seed + recipe.number, system=system, near=recipe.near
+            )
             of_theme = recipe.verb == "theme" and not recipe.name
             heading = task.asks if of_theme else f"{heading}: {task.asks}"
         found.append(Exercise(heading, arithmetic, score, difficulty(score), recipe, task))

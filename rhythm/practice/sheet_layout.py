@@ -10,7 +10,7 @@ sheet's own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from gmpy2 import mpq
 
@@ -20,6 +20,7 @@ from rhythm.score.concatenation import concat, says_signs, silence
 from rhythm.score.model import Bar, Barline, Event, Mark, Metronome, Note, Part, Score, Voice
 
 __all__ = [
+    "DEFAULT_TEMPO",
     "alone",
     "lay_out",
     "lone_part",
@@ -31,7 +32,7 @@ __all__ = [
 ]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
-_DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
+DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough to read
 
 
 def lone_part(score: Score, part: int, voice: str | None = None) -> Score:
@@ -62,11 +63,13 @@ def open_ended(score: Score) -> Score:
 
 
 def unrepeated(score: Score) -> Score:
-    """The score of one part without repeats and endings: a phrase is played as it stands."""
-    (part,) = score.parts
-    marks = tuple(mark for mark in part.marks if mark.kind != "barline")
-    bars = tuple(bar.replace(left=None, right=None) for bar in part.bars)
-    return score.replace(parts=(part.replace(bars=bars, marks=marks),))
+    """The score without repeats and endings: a phrase is played as it stands."""
+    parts = []
+    for part in score.parts:
+        marks = tuple(mark for mark in part.marks if mark.kind != "barline")
+        bars = tuple(bar.replace(left=None, right=None) for bar in part.bars)
+        parts.append(part.replace(bars=bars, marks=marks))
+    return score.replace(parts=tuple(parts))
 
 
 def rhythm_only(score: Score) -> Score:
@@ -102,12 +105,21 @@ def _stays(mark: Mark) -> bool:
     return ours or mark.kind == "barline" or mark.metronome is not None
 
 
-def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
+Under = Callable[[Score], Score]
+"""Puts a line under a section."""
+
+
+def _nothing(section: Score) -> Score:
+    return section
+
+
+def lay_out(sections: Sequence[tuple[str, Score]], title: str, under: Under = _nothing) -> Score:
     """The sheet: every section under its heading, in order, in the part of the first.
 
     A section ends in a double bar, the last in a final one, except where a repeat or an ending
     closes it; its bars are numbered from 1. Where a section has a second line and others have
-    none, those rest on it, unseen. Nothing of the source's own page (titles, credits) stays.
+    none, those rest on it, unseen. ``under`` puts a line under each. Nothing of the source's own
+    page (titles, credits) stays.
     """
     lines = max(len(section.parts) for _, section in sections)
     changes = lines > 1 or _changes_later(sections[0][1].parts[0])
@@ -117,22 +129,21 @@ def lay_out(sections: Sequence[tuple[str, Score]], title: str) -> Score:
         last = number == len(sections) - 1
         if len(metres) > 1:
             section = _openly_unmeasured(section)
-        if changes:
-            section = _with_signs(section)
-        section = _with_lines(section, lines)
+        section = _with_signs(section, tuple(kind for kind, _, _ in _ASSUMED) if changes else _CLEF)
+        section = under(_with_lines(section, lines))
         dressed.append(_dressed(section, heading, last))
     joined = concat(dressed)
     return joined.replace(title=title, relaid=True, source=None, path="")
 
 
-def alone(heading: str, section: Score) -> Score:
+def alone(heading: str, section: Score, under: Under = _nothing) -> Score:
     """One section as a score of its own, for a page that sets its heading itself.
 
     A lone part goes without its name: the page says whose sheet it is.
     """
-    made = _dressed(section, "", True)
-    if len(made.parts) == 1:
-        made = made.replace(parts=(made.parts[0].replace(name=""),))
+    if len(section.parts) == 1:
+        section = section.replace(parts=(section.parts[0].replace(name=""),))
+    made = _dressed(under(_with_signs(section, _CLEF)), "", True)
     return made.replace(title=heading, relaid=True, source=None, excerpt=True, path="")
 
 
@@ -164,10 +175,15 @@ def _openly_unmeasured(section: Score) -> Score:
     return section.replace(parts=tuple(parts))
 
 
-def _with_signs(section: Score) -> Score:
+_ASSUMED = (("key", -5, "0"), ("clef", -4, "G2"), ("staff-details", -3, "5"))
+
+_CLEF = ("clef",)
+
+
+def _with_signs(section: Score, kinds: Sequence[str]) -> Score:
     """The section with the key, clef and lines that a reader assumes where its head says none.
 
-    Otherwise what the section before ended in would hold on.
+    Otherwise what the section before ended in would hold on, or no clef be drawn at all.
     """
     parts = []
     for part in section.parts:
@@ -176,12 +192,8 @@ def _with_signs(section: Score) -> Score:
         said = {word for mark in opening for word in (mark.kind, *mark.text.split())}
         added = [
             Mark(start, 0, kind, order=order, text=text)
-            for kind, order, text in (
-                ("key", -5, "0"),
-                ("clef", -4, "G2"),
-                ("staff-details", -3, "5"),
-            )
-            if kind not in said
+            for kind, order, text in _ASSUMED
+            if kind in kinds and kind not in said
         ]
         parts.append(part.replace(marks=(*added, *part.marks)))
     return section.replace(parts=tuple(parts))
@@ -259,10 +271,8 @@ def _written_order(mark: Mark) -> tuple[int, mpq, int]:
 def _tempo(bar: Bar) -> Mark:
     metre = bar.metre if bar.metre is not None and bar.metre.length else Metre.parse("4/4")
     unit = max(metre.beats, key=metre.beats.count)
-    mark = Metronome(unit, str(_DEFAULT_TEMPO))
-    return Mark(
-        bar.start, 0, "metronome", order=-9, metronome=mark, tempo=4 * unit * _DEFAULT_TEMPO
-    )
+    mark = Metronome(unit, str(DEFAULT_TEMPO))
+    return Mark(bar.start, 0, "metronome", order=-9, metronome=mark, tempo=4 * unit * DEFAULT_TEMPO)
 
 
 def numbered(bars: Sequence[Bar]) -> tuple[Bar, ...]:

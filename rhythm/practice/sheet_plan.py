@@ -14,7 +14,7 @@ A plan has a few settings and a table ``[[exercise]]`` for each exercise::
     lilt = "iamb"
 
 Each exercise has one verb, its options (:data:`VERBS`), and may have a ``name``, ``bars`` of the
-theme to use, ``levels`` of its own and a ``task`` (:data:`~rhythm.practice.tasks.TASKS`); a task
+theme to use, ``levels`` of its own and a ``task`` (:data:`~rhythm.practice.tasks.KINDS`); a task
 alone is made of the theme itself. Nothing that is misspelt passes: the error names the key
 and the nearest legal one.
 """
@@ -35,10 +35,12 @@ from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.practice.drills import KINDS
 from rhythm.practice.instruments import instrument_named
+from rhythm.practice.near_misses import NEARNESS
 from rhythm.practice.players import players_named
 from rhythm.practice.steps import FEWEST, MOST
 from rhythm.practice.syllables import SYSTEMS
-from rhythm.practice.tasks import TASKS
+from rhythm.practice.tasks import EARS
+from rhythm.practice.tasks import KINDS as ASKED
 from rhythm.rebar.group import SHOWS
 from rhythm.restate.align import FEET
 from rhythm.restate.targets import WORDS as TARGETS
@@ -51,6 +53,7 @@ TEXT, CHAIN, LEVELS = "a text", "a text or a list of texts", "levels"
 STEPS = f"a whole number from {FEWEST} to {MOST}"
 PLAYERS = "players with their parts, as in 'flute, clarinet: division, clapping'"
 INSTRUMENT = "the name of an instrument"
+TRUTH = "true or false"
 NUMBER, COUNT = "a whole number", "a whole number, 1 or more"
 
 THEN = " then "
@@ -89,11 +92,12 @@ VERBS: dict[str, dict[str, str | Words]] = {
 """Every verb of an exercise with its options and what they must be."""
 
 _COMMON: dict[str, str | Words] = {
-    "name": TEXT, "bars": TEXT, "levels": LEVELS, "task": Words(tuple(TASKS)),
+    "name": TEXT, "bars": TEXT, "levels": LEVELS, "task": Words(ASKED), "near": Words(NEARNESS),
 }  # fmt: skip
 _SETTINGS: dict[str, str | Words] = {
     "title": TEXT, "levels": LEVELS, "most": COUNT, "order": Words(ORDERS), "seed": NUMBER,
     "count": Words(SYSTEMS), "only": Words(("rhythm",)), "instrument": INSTRUMENT,
+    "beats": TRUTH,
 }  # fmt: skip
 
 Levels = tuple[mpq, mpq]
@@ -103,7 +107,8 @@ Levels = tuple[mpq, mpq]
 class Recipe:
     """One exercise to be made: a verb, its argument, its options; ``number`` as in the plan.
 
-    ``task`` is what the pupil is asked to do with it. ``optional`` exercises are left out where the
+    ``task`` is what the pupil is asked to do with it, ``near`` how near the near misses of a task
+    for the ear are. ``optional`` exercises are left out where the
     music does not allow them.
     """
 
@@ -114,6 +119,7 @@ class Recipe:
     bars: str = ""
     levels: Levels | None = None
     task: str = ""
+    near: str = ""
     number: int = 0
     optional: bool = False
 
@@ -131,12 +137,18 @@ class Plan:
     count: str = ""
     only: str = ""
     instrument: str = ""
+    beats: bool = False
     path: str = ""
 
     @property
     def together(self) -> bool:
         """Whether it makes a score for several players, in which the theme is one of the parts."""
         return any(recipe.verb == "players" for recipe in self.recipes)
+
+    @property
+    def opens(self) -> bool:
+        """Whether the theme opens the sheet: not where it would tell what is to be heard."""
+        return not self.together and not any(recipe.task in EARS for recipe in self.recipes)
 
 
 def parse_plan(text: str, path: str = "") -> Plan:
@@ -227,6 +239,10 @@ def _checked(
 def _value(key: str, value: Any, kind: str | Words, where: str) -> Any:
     shown = kind if isinstance(kind, str) else TEXT
     problem = RequestError(f"{key!r} of {where} is {value!r}", legal=f"it must be {shown}")
+    if kind == TRUTH:
+        if not isinstance(value, bool):
+            raise problem
+        return value
     if kind in (NUMBER, COUNT, STEPS):
         if isinstance(value, bool) or not isinstance(value, int):
             raise problem

@@ -14,7 +14,11 @@ mistakes   one bar in four that is wrong   which, and what was meant
 syllables  a line under every note         the counting
 beams      a flag on every short note      the beams
 rewrite    the music, and empty bars       the same rhythm in another metre
+dictation  bar lines and the first note    what is played
+heard      the music and its near misses   which of them is played
 ========== =============================== ===========================================
+
+The two in which something is played are :mod:`rhythm.practice.listening`'s.
 
 Conventions
 -----------
@@ -25,77 +29,42 @@ alone, by a hash: the same seed gives the same task on any machine. Scores have 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from hashlib import sha256
+from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value, symbol
+from rhythm.practice.listening import dictation, heard
+from rhythm.practice.task import Task, line_of, lot, part_of, with_voice
 from rhythm.score.concatenation import concat, silence
 from rhythm.score.model import Addition, Bar, Barline, Event, Mark, Note, Part, Score, Voice
 
-__all__ = ["LINE", "TASKS", "Task", "set_task"]
+__all__ = ["EARS", "KINDS", "LINE", "TASKS", "Task", "set_task"]
 
 LINE = "\u2014\u2014"
 """A line to write a syllable on."""
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
-    """What is asked, in one sentence; the pupil's score; the key's score and its words."""
-
-    asks: str
-    pupil: Score
-    key: Score
-    answer: str
-
-
-def set_task(kind: str, score: Score, *, seed: int = 0, system: str = "numbers") -> Task:
+def set_task(
+    kind: str, score: Score, *, seed: int = 0, system: str = "numbers", near: str = ""
+) -> Task:
     """The task of this kind (:data:`TASKS`) that ``score``, of one part, makes.
 
-    ``system`` is the way of counting that ``syllables`` asks for. Raises RequestError for a kind
-    there is not, MusicError where the music makes no such task.
+    ``system`` is the way of counting that ``syllables`` asks for, ``near`` how near the near misses
+    of what is heard are (:data:`~rhythm.practice.near_misses.NEARNESS`; "" for one of each). Raises
+    RequestError for a kind there is not, MusicError where the music makes no such task.
     """
+    if kind in EARS:
+        return EARS[kind](score, seed, near)
     if kind not in TASKS:
-        raise RequestError(f"there is no task {kind!r}", legal="one of " + ", ".join(TASKS))
+        raise RequestError(f"there is no task {kind!r}", legal="one of " + ", ".join(KINDS))
     return TASKS[kind](score, seed, system)
 
 
-def _lot(seed: int, *place: object) -> int:
-    """A number drawn for a place."""
-    text = ":".join(map(str, (seed, *place)))
-    return int.from_bytes(sha256(text.encode()).digest()[:6], "big")
-
-
-def _part(score: Score) -> Part:
-    (part,) = score.parts
-    return part
-
-
-def _line(score: Score) -> Voice:
-    """The one voice of the score. Raises MusicError where there are several."""
-    sounding = [
-        voice
-        for voice in _part(score).voices
-        if any(event.visible and not event.is_rest for event in voice.events)
-    ]
-    if len(sounding) != 1:
-        raise MusicError(
-            "this task is made of one voice, and there are several", legal="name one with --voice"
-        )
-    return sounding[0]
-
-
-def _with_voice(score: Score, voice: Voice) -> Score:
-    part = _part(score)
-    voices = tuple(voice if each.name == voice.name else each for each in part.voices)
-    return score.replace(parts=(part.replace(voices=voices),))
-
-
 def _with_bars(score: Score, bars: Sequence[Bar], kept: Callable[[Mark], bool]) -> Score:
-    part = _part(score)
+    part = part_of(score)
     marks = tuple(mark for mark in part.marks if kept(mark))
     return score.replace(parts=(part.replace(bars=tuple(bars), marks=marks),))
 
@@ -104,7 +73,7 @@ def _with_bars(score: Score, bars: Sequence[Bar], kept: Callable[[Mark], bool]) 
 
 
 def _barlines(score: Score, seed: int, system: str) -> Task:
-    bars = _part(score).bars
+    bars = part_of(score).bars
     if len(bars) < 2:
         raise MusicError("one bar has no bar lines to draw", legal="music of two bars or more")
     blank = [bar.replace(left=None, right=Barline("none")) for bar in bars[:-1]]
@@ -123,7 +92,7 @@ def _runs(bars: Sequence[Bar]) -> list[Bar]:
 
 
 def _signature(score: Score, seed: int, system: str) -> Task:
-    bars = _part(score).bars
+    bars = part_of(score).bars
     metres = list(dict.fromkeys(bar.metre for bar in bars))
     metre = metres[0]
     if len(metres) != 1 or metre is None or not metre.length:
@@ -147,17 +116,17 @@ _SAME_LENGTH = ("2/4", "3/4", "4/4", "2/2", "3/2", "6/8", "12/8", "6/4", "9/8", 
 
 
 def _fill(score: Score, seed: int, system: str) -> Task:
-    voice = _line(score)
+    voice = line_of(score)
     events = list(voice.events)
     answers = []
-    for bar in _part(score).bars:
+    for bar in part_of(score).bars:
         places = [
             i for i, event in enumerate(events) if _may_go(event, bar) and event.end < bar.end
         ]
         inside = [e for e in voice.events if e.visible and e.bar == bar.index and e.duration > 0]
         if not places or len(inside) < 2:
             continue
-        at = places[_lot(seed, "fill", bar.index) % len(places)]
+        at = places[lot(seed, "fill", bar.index) % len(places)]
         gone = events[at]
         gap = Addition("words", "?")
         events[at] = Event(
@@ -168,7 +137,7 @@ def _fill(score: Score, seed: int, system: str) -> Task:
         answers.append(f"bar {bar.number}: {what}")
     if not answers:
         raise MusicError("no bar has a value that could be left out", legal="longer bars")
-    part = _part(score)
+    part = part_of(score)
     marks = list(part.marks)
     plain = []
     for event in events:
@@ -176,9 +145,9 @@ def _fill(score: Score, seed: int, system: str) -> Task:
             marks.append(Mark(event.onset, event.bar, "words", order=_AMONG, text="?"))
             event = event.replace(additions=())
         plain.append(event)
-    pupil = _with_voice(score, Voice(voice.name, tuple(plain)))
+    pupil = with_voice(score, Voice(voice.name, tuple(plain)))
     pupil = pupil.replace(
-        parts=(_part(pupil).replace(marks=tuple(sorted(marks, key=_written_order))),)
+        parts=(part_of(pupil).replace(marks=tuple(sorted(marks, key=_written_order))),)
     )
     asks = "One value is missing in every bar that has a question mark. Write it."
     return Task(asks, pupil, score, "; ".join(answers) + ".")
@@ -209,8 +178,8 @@ def _may_go(event: Event, bar: Bar) -> bool:
 def _mistakes(score: Score, seed: int, system: str) -> Task:
     # The first and the last bar stay right: short, they would be read as an upbeat and its
     # complement.
-    voice = _line(score)
-    bars = _part(score).bars
+    voice = line_of(score)
+    bars = part_of(score).bars
     wrong: dict[int, tuple[int, mpq]] = {}
     for first in range(0, len(bars), 4):
         group = bars[first : first + 4]
@@ -222,7 +191,7 @@ def _mistakes(score: Score, seed: int, system: str) -> Task:
             for length in _slips(event.duration)
         ]
         if ways and (len(group) == 4 or not wrong):
-            index, at, length = ways[_lot(seed, "mistakes", first) % len(ways)]
+            index, at, length = ways[lot(seed, "mistakes", first) % len(ways)]
             wrong[index] = (at, length)
     if not wrong:
         raise MusicError(
@@ -256,7 +225,7 @@ def _slips(length: mpq) -> list[mpq]:
 
 def _with_slips(score: Score, voice: Voice, wrong: dict[int, tuple[int, mpq]]) -> Score:
     """The score with those events written at another length; what follows them moves."""
-    part = _part(score)
+    part = part_of(score)
     moved = mpq(0)
     late: list[mpq] = []
     bars = []
@@ -340,7 +309,7 @@ def _syllables(score: Score, seed: int, system: str) -> Task:
 
 
 def _beams(score: Score, seed: int, system: str) -> Task:
-    part = _part(score)
+    part = part_of(score)
     beamed = 0
     voices = []
     for voice in part.voices:
@@ -362,7 +331,7 @@ def _rewrite(score: Score, seed: int, system: str) -> Task:
     from rhythm.rebar.rebar import rebar
     from rhythm.restate.restate import restated
 
-    bars = _part(score).bars
+    bars = part_of(score).bars
     metre = bars[0].metre
     found = _ELSEWHERE.get(str(metre)) if metre is not None else None
     if found is None or any(bar.metre != metre for bar in bars):
@@ -372,7 +341,7 @@ def _rewrite(score: Score, seed: int, system: str) -> Task:
         )
     other, word = found
     key = rebar(score, other) if word == "values" else restated(score, other, fit="exact").score
-    empty = _part(key)
+    empty = part_of(key)
     blank = tuple(silence(bar).replace(hidden=True) for bar in empty.bars)
     staves = Voice(empty.voices[0].name, blank)
     marks = tuple(mark for mark in empty.marks if mark.kind in ("clef", "key", "barline"))
@@ -390,6 +359,9 @@ _ELSEWHERE = {
     "9/8": ("3/4", "triplets"),
 }
 
+EARS: dict[str, Callable[[Score, int, str], Task]] = {"dictation": dictation, "heard": heard}
+"""The kinds in which something is played, by name."""
+
 TASKS: dict[str, Callable[[Score, int, str], Task]] = {
     "barlines": _barlines,
     "signature": _signature,
@@ -399,4 +371,7 @@ TASKS: dict[str, Callable[[Score, int, str], Task]] = {
     "beams": _beams,
     "rewrite": _rewrite,
 }
-"""Every kind of task by its name."""
+"""The kinds that are only read, by name."""
+
+KINDS = (*TASKS, *EARS)
+"""Every kind of task there is."""

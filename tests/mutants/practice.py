@@ -6,6 +6,48 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/practice/near_misses.py",
+        "if outside_before != outside_after or before == after or not inside:",
+        "if not inside:",
+        ("tests/practice/test_listening.py",),
+        "a near miss that is the music itself",
+    ),
+    Row(
+        "rhythm/practice/near_misses.py",
+        "if self.distance <= _CLOSE:",
+        "if self.distance > _CLOSE:",
+        ("tests/practice/test_listening.py",),
+        "far misses called close",
+    ),
+    Row(
+        "rhythm/practice/listening.py",
+        '("play", versions[played][0])',
+        '("play", versions[true][0])',
+        ("tests/practice/test_listening.py",),
+        "another version played than the key says",
+    ),
+    Row(
+        "rhythm/practice/practice_track.py",
+        "factor = number if share else 4 * beat * number / usual",
+        "factor = number if share else number / usual",
+        ("tests/practice/test_practice_track.py",),
+        "beats a minute taken for quarters",
+    ),
+    Row(
+        "rhythm/practice/practice_track.py",
+        "if bar.index < counted else ()",
+        "if False else ()",
+        ("tests/practice/test_practice_track.py",),
+        "a count-in that nobody counts",
+    ),
+    Row(
+        "rhythm/practice/sheet.py",
+        "slow = [at_tempo(each.key, rung) for rung in rungs]",
+        "slow = [each.key for rung in rungs]",
+        ("tests/practice/test_practice_track.py",),
+        "a ladder that has one tempo",
+    ),
+    Row(
         "rhythm/practice/steps.py",
         "key=lambda index: (levels[index].exact, -index)",
         "key=lambda index: -index",

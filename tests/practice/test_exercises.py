@@ -290,6 +290,8 @@ def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_pa
         "page",
         "paper",
         "piece",
+        "track",
+        "ladder",
     }
     keywords = set(signature(rhythm.exercises).parameters) - {"theme"}
     assert {"plan" if name == "plan_path" else name for name in options - ours} == keywords
