@@ -17,6 +17,7 @@ from . import errors, many, options, out, params
 if TYPE_CHECKING:
     from gmpy2 import mpq
 
+    from rhythm.check.digest import Group
     from rhythm.check.ledger_rows import Finding, Ledger, Row, Summary
     from rhythm.exact.pattern import MetrePattern
     from rhythm.score.model import Score
@@ -294,14 +295,17 @@ def show(
 
     Without ``every``, findings that are too many for a screen are shown in groups.
     """
+    from rhythm.check.digest import digest
+
     out.say(_headline(ledger.summary))
     names = _names(ledger)
     if every_row:
         out.table(_ROW_HEADS, [_row_cells(row, names) for row in ledger.rows])
     faults, worth = ledger.faults, ledger.remarks
     shown = list(ledger.findings) if remarks else list(faults)
-    if len(shown) > _A_SCREEN and not every:
-        _show_groups(shown)
+    groups = [] if every or len(shown) <= _A_FEW else digest(shown)
+    if groups and (len(shown) > _A_SCREEN or _MANY_A_GROUP * len(groups) <= len(shown)):
+        _show_groups(groups, len(shown))
     elif shown:
         out.table(_FINDING_HEADS, [_finding_cells(finding) for finding in shown])
     said = _count(len(faults), "fault") if faults else "every bar adds up"
@@ -313,20 +317,15 @@ def show(
     out.say(said)
 
 
-def _show_groups(findings: Sequence[Finding]) -> None:
-    from rhythm.check.digest import digest
-
-    groups = digest(findings)
+def _show_groups(groups: Sequence[Group], count: int) -> None:
     cells = [
         (str(each.count), each.kind, each.who, each.bars, each.what) for each in groups[:_A_SCREEN]
     ]
     out.table(("times", "kind", "where", "bars", "what"), cells)
-    out.say(
-        f"{_count(len(findings), 'finding')} in {_count(len(groups), 'group')}; --all prints each"
-    )
+    out.say(f"{_count(count, 'finding')} in {_count(len(groups), 'group')}; --all prints each")
 
 
-_A_SCREEN = 24
+_A_SCREEN, _A_FEW, _MANY_A_GROUP = 24, 8, 3
 _ROW_HEADS = (
     "bar", "part", "voice", "metre", "length", "written", "ticks", "difference", "verdict",
 )  # fmt: skip

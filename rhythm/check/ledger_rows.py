@@ -52,6 +52,8 @@ class Finding:
         return self.weight == "fault"
 
     def __str__(self) -> str:
+        if self.fix and self.message.endswith("?"):
+            return f"{self.message} {self.fix[0].upper()}{self.fix[1:]}"
         return f"{self.message}; {self.fix}" if self.fix else self.message
 
 

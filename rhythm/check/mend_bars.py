@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from gmpy2 import mpq
@@ -22,10 +23,11 @@ def divide(draft: Draft, remedy: Remedy) -> str:
     """A bar line after every ``at`` of the bar."""
     first = draft.bars[remedy.part if remedy.part >= 0 else 0][remedy.bar]
     follows = _number_after(draft.bars[max(remedy.part, 0)], remedy.bar)
-    lines = 0
-    for which in draft.parts_of(remedy.part):
-        if remedy.bar < len(draft.bars[which]):
-            lines = _divide_all(draft, which, remedy.bar, remedy.at)
+    parts = [each for each in draft.parts_of(remedy.part) if remedy.bar < len(draft.bars[each])]
+    lines = max(_lines(draft, which, remedy.bar, remedy.at) for which in parts)
+    for which in parts:
+        for place in range(lines):
+            _divide(draft, which, remedy.bar + place, remedy.at)
     _renumber_after(draft, remedy, remedy.bar + lines, follows, lines)
     word = "a bar line" if lines == 1 else f"{lines} bar lines"
     return f"{word} put into bar {bar_name(first.number)}"
@@ -35,13 +37,11 @@ def _number_after(bars: list[Bar], index: int) -> str:
     return bars[index + 1].number if index + 1 < len(bars) else ""
 
 
-def _divide_all(draft: Draft, which: int, index: int, at: mpq) -> int:
+def _lines(draft: Draft, which: int, index: int, at: mpq) -> int:
+    """How many bar lines a bar lacks that should hold ``at``."""
     held = max((p.end for s in draft.slots[which][index].voices.values() for p, _ in s.shown),
                default=ZERO)  # fmt: skip
-    lines = max(int(-(-held // at)) - 1, 1)
-    for place in range(lines):
-        _divide(draft, which, index + place, at)
-    return lines
+    return max(int(-(-held // at)) - 1, 1)
 
 
 def _divide(draft: Draft, which: int, index: int, at: mpq) -> None:
@@ -58,7 +58,11 @@ def _divide(draft: Draft, which: int, index: int, at: mpq) -> None:
     bars[index : index + 1] = [bar.replace(right=None), second]
     draft.touch(which, (index, index + 1))
     for events in draft.voices[which].values():
-        events[:] = [_over(event, index, at) for event in events]
+        events[:] = [
+            _over(half, index, at)
+            for event in events
+            for half in _halves(draft, which, index, event, at)
+        ]
     draft.marks[which] = [
         mark.replace(bar=index + 1) if mark.bar == index and _goes_over(mark, border) else mark
         for mark in draft.marks[which]
@@ -67,6 +71,23 @@ def _divide(draft: Draft, which: int, index: int, at: mpq) -> None:
 
 def _goes_over(mark: Mark, border: mpq) -> bool:
     return mark.onset >= border
+
+
+def _halves(draft: Draft, which: int, index: int, event: Event, at: mpq) -> Iterator[Event]:
+    """A rest that lasts over the new line as two; anything else as it is."""
+    start = event.onset - draft.bars[which][index].start
+    crosses = event.bar == index and start < at < start + event.duration
+    if not (crosses and event.is_rest and len(event.pieces) == 1):
+        yield event
+        return
+    for onset, lasts in ((start, at - start), (at, start + event.duration - at)):
+        half = event.replace(onset=event.onset - start + onset, duration=lasts, pieces=())
+        whole = event.pieces[0].whole_bar
+        piece = replace(event.pieces[0], offset=onset, duration=lasts, ticks=None)
+        if not whole:
+            piece = replace(piece, type="", dots=0)
+            draft.respell(which, index + (onset == at))
+        yield half.replace(pieces=(piece,))
 
 
 def _over(event: Event, index: int, at: mpq) -> Event:

@@ -70,8 +70,9 @@ def tell_misfit(
         drop = _at(desk, "drop", misfit.own) if empty else None
         desk.fault("surplus", "", ZERO, message, None, fix, drop)
     elif misfit.kind == "joined":
-        message = f"holds two bars of the other parts: a bar line is missing after {other.metre}"
-        fix = f"a bar line at {misfit.offset} would bring it in line"
+        message = "holds two bars of the other parts: a bar line is missing after "
+        message += "" if other.metre is None else str(Metre(other.metre.terms))
+        fix = "a bar line there would bring it in line"
         remedy = _at(desk, "line", misfit.own, at=misfit.offset)
         desk.fault("bar-line", "", misfit.offset, message, None, fix, remedy)
     elif misfit.kind == "divided":

@@ -90,11 +90,12 @@ def _odd(column: Sequence[PartBar], common: mpq, metre: mpq, desk: FindingLog) -
         desk.fault("short", _sole_voice(column), common, message, amount, fix, remedy)
     else:
         message = f"{a_value(amount)} too long for {desk.bar_text(metre)}"
-        lost = lacks_bar_line(column, common)
-        fix = f"{held}; {_missing_lines(common / metre, metre, desk)}" if lost else held
-        new = simplest_metre(common, column[0].bar.metre)
+        printed = column[0].bar.metre
+        fix = held
+        new = simplest_metre(common, printed)
         remedy = None
-        if lost:
+        if printed is not None and lacks_bar_line(column, common):
+            fix = f"{held}; {_missing_lines(common / metre, printed)}"
             remedy = desk.remedy("line", all_parts=True, at=metre)
         elif _ends_in_rests(column, metre):
             fix = f"{held}; {filling_rests(amount)} less would fit"
@@ -118,10 +119,11 @@ def _ends_in_rests(column: Sequence[PartBar], metre: mpq) -> bool:
     )
 
 
-def _missing_lines(bars: mpq, metre: mpq, desk: FindingLog) -> str:
+def _missing_lines(bars: mpq, metre: Metre) -> str:
+    numbers = Metre(metre.terms)  # 4/4, not C
     if bars == 2:
-        return f"a bar line is missing at {metre}"
-    return f"bar lines are missing, one after every {desk.bar_text(metre)}"
+        return f"a bar line is missing after {numbers}"
+    return f"bar lines are missing, one after every {numbers}"
 
 
 def _sole_voice(column: Sequence[PartBar]) -> str:

@@ -311,3 +311,10 @@ def test_a_note_of_a_tuplet_goes_back_to_its_voice_and_under_its_bracket():
     again = read(proven(mend(score)))
     assert [voice.name for voice in again.parts[0].voices] == ["1"]
     assert written(again).split(" | ")[6] == "3:2(eighth eighth eighth) quarter half"
+
+
+def test_a_rest_that_lasts_over_a_lost_bar_line_is_written_as_two():
+    score = sheet(["w", "w w w", "w"], ["w", "r=5760", "w"])
+    again = read(proven(mend(score)))
+    assert check(again).is_right
+    assert [str(event.duration) for event in again.parts[1].voices[0].events] == ["1"] * 5

@@ -28,17 +28,17 @@ WRONG = {
     "a rest of no type that lasts two bars": (
         [bar("h.", "3/4"), "r=2880", "h."],
         ("2", "1", "long", "0", "3/4", "a dotted half too long for 3/4",
-         "holds exactly 6/4; a bar line is missing at 3/4"),
+         "holds exactly 6/4; a bar line is missing after 3/4"),
     ),
     "a bar line lost in 3/8": (
         [bar("q.", "3/8"), "q. q.", "q."],
         ("2", "1", "long", "3/8", "3/8", "a dotted quarter too long for 3/8",
-         "holds exactly 6/8; a bar line is missing at 3/8"),
+         "holds exactly 6/8; a bar line is missing after 3/8"),
     ),
     "a bar line lost in 2/4": (
         [bar("h", "2/4"), "h h", "h"],
         ("2", "1", "long", "1/2", "1/2", "a half too long for 2/4",
-         "holds exactly 4/4; a bar line is missing at 1/2"),
+         "holds exactly 4/4; a bar line is missing after 2/4"),
     ),
     "two bar lines lost": (
         ["w", "w w w", "w"],

@@ -53,7 +53,7 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
     known = faults(source)
     origins = _Origins(score)
     for fault in found:
-        near = list(_near(fault, origins.of(fault), known))
+        near = list(_near(origins.of(fault), known))
         if any(other.kind == fault.kind for other in near):
             continue
         place = Place(score.path, fault.part, fault.bar, fault.voice)
@@ -70,10 +70,12 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
         )
 
 
-def _near(fault: Fault, bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
-    """The faults of the source in the bars that a fault of the written file comes from."""
-    # A fault hides the ties that it may have broken, those into its bar too.
-    reach = range(bars.start - 1, bars.stop + 1) if fault.kind == "tie" else bars
+def _near(bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
+    """The faults of the source in the bars that a fault of the written file comes from.
+
+    The silence at either edge of them, which no note tells of, belongs to their neighbours.
+    """
+    reach = range(bars.start - 1, bars.stop + 1)
     for other in known:
         if other.index in reach or (other.kind in _FROM_THERE_ON and other.index < bars.stop):
             yield other
