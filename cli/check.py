@@ -6,8 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
-from pathlib import Path
+from functools import partial
 from typing import TYPE_CHECKING
 
 import click
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
     from rhythm.check.digest import Group
     from rhythm.check.ledger_rows import Finding, Ledger, Row, Summary
     from rhythm.exact.pattern import MetrePattern
-    from rhythm.score.model import Score
 
 __all__ = ["command", "row_object", "show"]
 
@@ -103,7 +101,7 @@ def command(
             "--rows, --remarks and --all are for one score at a time; --json tells all of many"
         )
     plan = None if against is None else str(against)
-    wish = Wish(plan, bars, part, voice, form, _score_of(scores))
+    wish = Wish(plan, bars, part, voice, form, many.score_of(scores))
     page = out.page_ready(files[0], force) if single else out.asked("page")
     if page and (not single or files[0] == "-"):
         raise click.UsageError("--page is for one score, read from a file")
@@ -198,27 +196,6 @@ def _check(name: str, wish: Wish) -> Outcome:
     )
 
 
-def _score_of(names: Sequence[str]) -> str:
-    """The score that a folder of parts is held against: a file with several parts, named first."""
-    if len(names) != 2 or not Path(names[0]).is_file() or not Path(names[1]).is_dir():
-        return ""
-    from rhythm.exact.errors import RemetreError
-
-    from .sources import read
-
-    try:
-        return names[0] if len(read(names[0]).parts) > 1 else ""
-    except RemetreError:
-        return ""  # what is wrong with it is said when its turn comes
-
-
-@lru_cache(maxsize=1)
-def _full_score(name: str) -> Score:
-    from .sources import read
-
-    return read(name)
-
-
 def _held_against(score: str, name: str) -> tuple[Finding, ...]:
     """What sets a part apart from the score, where there is one."""
     if not score or name == score:
@@ -227,7 +204,7 @@ def _held_against(score: str, name: str) -> tuple[Finding, ...]:
 
     from .sources import read
 
-    return compare(read(name), _full_score(score))
+    return compare(read(name), many.full_score(score))
 
 
 def _departure(name: str, score: str, finding: Finding) -> dict[str, object]:

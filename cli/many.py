@@ -12,6 +12,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -23,7 +24,9 @@ from .sources import piece_wanted, want_piece
 if TYPE_CHECKING:
     from concurrent.futures import ProcessPoolExecutor
 
-__all__ = ["ensure", "expand", "progress", "spread"]
+    from rhythm.score.model import Score
+
+__all__ = ["ensure", "expand", "full_score", "progress", "score_of", "spread"]
 
 Result = TypeVar("Result")
 _ENDINGS = frozenset(
@@ -183,3 +186,25 @@ def progress(count: int, lively: bool = True) -> Iterator[Callable[[str], None]]
             bar.advance(task)
 
         yield tell
+
+
+def score_of(names: Sequence[str]) -> str:
+    """The score that a folder of parts is held against: a file with several parts, named first."""
+    if len(names) != 2 or not Path(names[0]).is_file() or not Path(names[1]).is_dir():
+        return ""
+    from rhythm.exact.errors import RemetreError
+
+    from .sources import read
+
+    try:
+        return names[0] if len(read(names[0]).parts) > 1 else ""
+    except RemetreError:
+        return ""  # what is wrong with it is said when its turn comes
+
+
+@lru_cache(maxsize=1)
+def full_score(name: str) -> Score:
+    """The score that parts are held against, read once."""
+    from .sources import read
+
+    return read(name)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from . import options, work
+from . import many, options, work
 
 if TYPE_CHECKING:
     from rhythm.check.mending import Deed
@@ -63,21 +63,31 @@ def command(
     that fill what is short, and where a bar is too long for all parts a signature of its own.
     With --rests no new signature is written; with --metre the signature follows what a bar holds
     and is restored after it. Bars without a fault stay as they are; what only a musician can
-    decide is left and said, and ends with exit code 1.
+    decide is left and said, and ends with exit code 1. Where a score and a folder of its parts are
+    named, each part takes over from the score the bars that it lacks or that are at fault.
 
     \b
     remetre mend draft.musicxml -o right.musicxml
     remetre mend draft.musicxml --metre --bars 5-8 -o right.musicxml
     remetre mend parts/ -o mended/
+    remetre mend score.musicxml parts/ -o mended/
     """
     output = work.Output(where, kind, force, quiet, as_json)
-    work.over("mend", scores, partial(_made, how, bars, remarks, every), output)
+    like = many.score_of(scores)
+    make = partial(_made, how, bars, remarks, every, like)
+    work.over("mend", scores[1:] if like else scores, make, output)
 
 
-def _made(how: str, bars: str | None, remarks: bool, every: bool, score: Score) -> work.Made:
+def _made(
+    how: str, bars: str | None, remarks: bool, every: bool, like: str, score: Score
+) -> work.Made:
     from rhythm.check.mending import mended
+    from rhythm.rehearsing import mended_by
 
-    done = mended(score, how, bars=bars, remarks=remarks)
+    if like:
+        done = mended_by(score, many.full_score(like), how, bars=bars, remarks=remarks)
+    else:
+        done = mended(score, how, bars=bars, remarks=remarks)
     lines = [f"{where}: {deed.done} ({deed.fault.message})" for where, deed in _told(done.deeds)]
     if not every and len(lines) > _MOST_LINES:
         lines[_MOST_LINES:] = [f"... and {len(lines) - _MOST_LINES} more; --all tells each"]

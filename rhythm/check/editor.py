@@ -134,8 +134,7 @@ class Draft:
             length = bars[0].length
             if index in loose:
                 held = max((each.get(index, ZERO) for each in ends), default=ZERO)
-                metre = bars[0].metre
-                length = held or (metre.length if metre is not None else ZERO) or length
+                length = held or _of_rests(bars[0])
             lengths.append(length)
             starts.append(starts[-1] + length)
         for which in range(len(self.bars)):
@@ -208,6 +207,14 @@ class Draft:
     ) -> Iterator[tuple[int, int]]:
         for part, bar in pairs:
             yield part, bar + by if part == which and bar >= start else bar
+
+
+def _of_rests(bar: Bar) -> mpq:
+    """The length of a bar that holds nothing but rests: its metre's, but an upbeat stays one."""
+    if bar.metre is None or not bar.metre.length:
+        return bar.length
+    opens = bar.implicit or not bar.index
+    return bar.length if opens and bar.length < bar.metre.length else bar.metre.length
 
 
 def _later(event: Event, start: int, by: int) -> Event:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
-from rhythm.check.bar_alignment import align_to
+from rhythm.check.bar_alignment import Misfit, align_to
 from rhythm.check.findings import FindingLog
 from rhythm.check.ledger import check
 from rhythm.check.ledger_rows import Finding
@@ -23,7 +23,7 @@ from rhythm.exact.metre import Metre
 from rhythm.score.model import Part, Score
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["compare"]
+__all__ = ["Held", "compare", "hold"]
 
 ZERO = mpq(0)
 
@@ -38,13 +38,33 @@ def compare(player: Score, score: Score) -> tuple[Finding, ...]:
     with uncollected():
         if not player.parts or not score.parts:
             return ()
-        model = survey(score)
-        known = check(player).faults
-        return tuple(
-            finding
-            for part, own in zip(player.parts, survey(player), strict=True)
-            for finding in _compare(part, own, _like(part, own, score.parts, model), known)
-        )
+        return tuple(finding for held in hold(player, score) for finding in held.found)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A player's part beside its part of the score, each by its index.
+
+    ``own`` and ``model`` are their bars; ``laid`` has the bar of the part for every bar of the
+    score, ``misfits`` what had to be done for that, ``found`` what sets the part apart.
+    """
+
+    which: int
+    other: int
+    own: Sequence[PartBar]
+    model: Sequence[PartBar]
+    laid: Sequence[PartBar]
+    misfits: Sequence[Misfit]
+    found: tuple[Finding, ...]
+
+
+def hold(player: Score, score: Score) -> Iterator[Held]:
+    """Hold each part of ``player`` against its part of the score."""
+    model = survey(score)
+    known = check(player).faults
+    for which, (part, own) in enumerate(zip(player.parts, survey(player), strict=True)):
+        other = _like(part, own, score.parts, model)
+        yield _held(which, part, own, other, model[other], known)
 
 
 def _like(
@@ -52,14 +72,15 @@ def _like(
     own: Sequence[PartBar],
     parts: Sequence[Part],
     model: Sequence[Sequence[PartBar]],
-) -> Sequence[PartBar]:
-    """The bars of the score's part that this is the player's copy of."""
+) -> int:
+    """Which part of the score this is the player's copy of."""
     name = part.name.casefold()
-    for other, bars in zip(parts, model, strict=True):
+    for which, other in enumerate(parts):
         if name and other.name.casefold() == name:
-            return bars
+            return which
     music = Counter(map(_music, own))
-    return max(model, key=lambda bars: (music & Counter(map(_music, bars))).total())
+    shared = [(music & Counter(map(_music, bars))).total() for bars in model]
+    return shared.index(max(shared))
 
 
 def _music(slot: PartBar) -> tuple[object, ...]:
@@ -73,11 +94,16 @@ def _music(slot: PartBar) -> tuple[object, ...]:
     return tuple((at, lasts, rest, height and height - first) for at, lasts, rest, height in found)
 
 
-def _compare(
-    part: Part, own: Sequence[PartBar], model: Sequence[PartBar], known: Sequence[Finding]
-) -> Iterator[Finding]:
+def _held(
+    which: int,
+    part: Part,
+    own: Sequence[PartBar],
+    other: int,
+    model: Sequence[PartBar],
+    known: Sequence[Finding],
+) -> Held:
     music = {id(slot): _music(slot) for slot in (*own, *model)}
-    laid, misfits = align_to(model, own, lambda one, other: music[id(one)] == music[id(other)])
+    laid, misfits = align_to(model, own, lambda one, two: music[id(one)] == music[id(two)])
     columns = [[one, other] for one, other in zip(model, laid, strict=True)]
     said = {fault.index for fault in known if fault.part == part.id}
     desks = [FindingLog(part.id, slot.bar, 1) for slot in laid]
@@ -90,14 +116,17 @@ def _compare(
         if mine.absent:
             continue
         odd = _hold(theirs, mine, desk, odd, mine.bar.index in said)
-    for desk in desks:
-        for finding in desk.found:
-            yield replace(
-                finding,
-                place=", ".join(filter(None, (part.name, f"bar {bar_name(finding.number)}"))),
-                message=_of_score(finding.message),
-                fix=finding.fix.replace("the parts would agree", "it would agree"),
-            )
+    found = tuple(
+        replace(
+            finding,
+            place=", ".join(filter(None, (part.name, f"bar {bar_name(finding.number)}"))),
+            message=_of_score(finding.message),
+            fix=finding.fix.replace("the parts would agree", "it would agree"),
+        )
+        for desk in desks
+        for finding in desk.found
+    )
+    return Held(which, other, own, model, laid, misfits, found)
 
 
 def _of_score(message: str) -> str:

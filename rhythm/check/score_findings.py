@@ -24,9 +24,10 @@ ZERO = mpq(0)
 
 def tell_misprint(misprint: Misprint, desks: Sequence[FindingLog], parts: int) -> None:
     """A signature that most bars under it contradict, once for all parts that have it."""
+    printed, held = Metre(misprint.printed.terms), Metre(misprint.metre.terms)
     message = (
-        f"the signature says {Metre(misprint.printed.terms)}, "
-        f"but {misprint.holding} of the {misprint.among} bars under it hold {misprint.metre}"
+        f"the signature says {printed}, "
+        f"but {misprint.holding} of the {misprint.among} bars under it hold {held}"
     )
     amount = misprint.metre.length - misprint.printed.length
     together = len(misprint.parts) == parts
@@ -68,7 +69,8 @@ def tell_misfit(
         empty = not any(e.bar == own.index and not e.is_rest for v in part.voices for e in v.events)
         fix = "without it the parts would agree"
         drop = _at(desk, "drop", misfit.own) if empty else None
-        desk.fault("surplus", "", ZERO, message, None, fix, drop)
+        itself = FindingLog(desk.part, own, desk.which, desk.found)
+        itself.fault("surplus", "", ZERO, message, None, fix, drop)
     elif misfit.kind == "joined":
         message = "holds two bars of the other parts: a bar line is missing after "
         message += "" if other.metre is None else str(Metre(other.metre.terms))

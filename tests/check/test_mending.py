@@ -318,3 +318,10 @@ def test_a_rest_that_lasts_over_a_lost_bar_line_is_written_as_two():
     again = read(proven(mend(score)))
     assert check(again).is_right
     assert [str(event.duration) for event in again.parts[1].voices[0].events] == ["1"] * 5
+
+
+def test_an_upbeat_of_rests_stays_one_when_its_signature_is_put_right():
+    up = bar("rq", "3/4", number="0", implicit=True)
+    done = mended(sheet([up, *["q q q q"] * 8]))
+    assert [deed.done for deed in done.deeds] == ["the signature 3/4 is now 4/4"]
+    assert str(read(proven(done.score)).bars[0].length) == "1/4"

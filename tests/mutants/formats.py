@@ -156,8 +156,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/formats/musicxml/proof/faults.py",
-        "if other.index in reach or ",
-        "if True or ",
+        "        if far or other.index in reach or ",
+        "        if True or ",
         ("tests/formats/test_proof.py",),
         "a fault anywhere in the source excuses a new one",
     ),
@@ -409,5 +409,19 @@ ROWS: list[Row] = [
         "",
         ("tests/restate/test_marks.py",),
         "a signature inside a rest over several bars",
+    ),
+    Row(
+        "rhythm/formats/musicxml/graft.py",
+        "            if not _scale(copy, mpq(ticks, other[index])):",
+        "            if False:",
+        ("tests/check/test_librarian.py",),
+        "a bar taken over keeps ticks of other divisions",
+    ),
+    Row(
+        "rhythm/formats/musicxml/graft.py",
+        "                if restored is not None and _says(measure) is None:",
+        "                if False:",
+        ("tests/check/test_librarian.py",),
+        "divisions of a bar taken over stay in force behind it",
     ),
 ]

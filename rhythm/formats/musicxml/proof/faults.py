@@ -53,7 +53,7 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
     known = faults(source)
     origins = _Origins(score)
     for fault in found:
-        near = list(_near(origins.of(fault), known))
+        near = list(_near(fault, origins.of(fault), known))
         if any(other.kind == fault.kind for other in near):
             continue
         place = Place(score.path, fault.part, fault.bar, fault.voice)
@@ -70,14 +70,16 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
         )
 
 
-def _near(bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
+def _near(fault: Fault, bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
     """The faults of the source in the bars that a fault of the written file comes from.
 
-    The silence at either edge of them, which no note tells of, belongs to their neighbours.
+    The silence at either edge of them, which no note tells of, belongs to their neighbours. A
+    signature that most of its bars contradict comes from all of those.
     """
     reach = range(bars.start - 1, bars.stop + 1)
     for other in known:
-        if other.index in reach or (other.kind in _FROM_THERE_ON and other.index < bars.stop):
+        far = other.kind in _FROM_THERE_ON and other.index < bars.stop
+        if far or other.index in reach or fault.kind in _FROM_THERE_ON:
             yield other
 
 
