@@ -325,3 +325,10 @@ def test_an_upbeat_of_rests_stays_one_when_its_signature_is_put_right():
     done = mended(sheet([up, *["q q q q"] * 8]))
     assert [deed.done for deed in done.deeds] == ["the signature 3/4 is now 4/4"]
     assert str(read(proven(done.score)).bars[0].length) == "1/4"
+
+
+def test_behind_a_bar_with_a_signature_of_its_own_the_old_one_is_shown_again():
+    right = mend(sheet(["w", "h. h", "w", "w"]), "metre")
+    assert [(str(b.metre), b.shows_metre) for b in right.bars] == [
+        ("4/4", True), ("5/4", True), ("4/4", True), ("4/4", False),
+    ]  # fmt: skip

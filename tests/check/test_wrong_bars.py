@@ -25,6 +25,16 @@ WRONG = {
         ("2", "1", "short", "1/4", "-3/4", "a dotted half short of 4/4",
          "holds exactly 1/4; a dotted half rest would fill it"),
     ),
+    "four notes without a type that miss the bar by a tick of a sixteenth": (
+        ["w", "d4 n=3 n=4 n=4 n=4", "d480 w"],
+        ("2", "1", "short", "15/16", "-1/16", "a sixteenth short of 4/4",
+         "holds exactly 15/16; a sixteenth rest would fill it"),
+    ),
+    "a lost note behind which a backup counts a whole bar": (
+        ["w", "q q q <1920 v2 w", "w"],
+        ("2", "1", "short", "3/4", "-1/4", "a quarter short of 4/4",
+         "a quarter rest would fill it"),
+    ),
     "a rest of no type that lasts two bars": (
         [bar("h.", "3/4"), "r=2880", "h."],
         ("2", "1", "long", "0", "3/4", "a dotted half too long for 3/4",
@@ -236,6 +246,13 @@ def test_the_part_that_disagrees_is_named(parts, said):
     assert said in found
     assert {each[1] for each in found} == {said[1]}
     assert len([each for each in found if each[0] == said[0] and each[2]]) == 1
+
+
+def test_a_bar_line_that_one_part_lacks_is_told_where_it_is_missing():
+    ledger = check(sheet(["w", "w w", "w", "w"], ["w", "w", "w", "w", "w"]))
+    assert [(each.part, each.number, each.kind) for each in ledger.findings] == [
+        ("P1", "2", "bar-line")
+    ]
 
 
 def test_where_no_part_fills_its_metre_the_length_nearest_to_it_is_the_bar_s():

@@ -30,7 +30,7 @@ ROWS: list[Row] = [
         "rhythm/check/coverage.py",
         "target - stretch.end == -(remark.ticks or ZERO)",
         "target - stretch.end == (remark.ticks or ZERO)",
-        ("tests/check/test_injection.py",),
+        ("tests/check/test_wrong_bars.py",),
         "a lost value told as a backup before the bar",
     ),
     Row(
@@ -65,7 +65,7 @@ ROWS: list[Row] = [
         "rhythm/check/bar_alignment.py",
         "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 3, 2, 4, 8, 1",
         "_GAP, _LINE, _LENGTH, _SIGN, _NUMBER, _MUSIC = 4, 30, 2, 4, 8, 1",
-        ("tests/check/test_injection.py",),
+        ("tests/check/test_wrong_bars.py",),
         "a bar line missing in one part told as a missing bar",
     ),
     Row(

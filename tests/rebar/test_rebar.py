@@ -66,6 +66,13 @@ def test_the_last_bar_is_filled_or_left_as_asked() -> None:
     assert short.score.bars[-1].length == mpq(1, 4)
 
 
+def test_the_first_whole_bar_behind_an_upbeat_is_the_first_of_the_cycle() -> None:
+    theme = melody("4/4", "1/4", "1/2 1/2", "1/2 1/4", upbeat=True)
+    assert bars(rebar(theme, "3/4 2/4")) == [
+        ("0", "3/4", "1/4"), ("1", "3/4", "3/4"), ("2", "2/4", "1/2"), ("3", "3/4", "1/2"),
+    ]  # fmt: skip
+
+
 def test_an_upbeat_stays_an_upbeat_and_its_complement_is_left() -> None:
     theme = melody("3/4", "1/4", "1/4 1/4 1/4", "1/2", upbeat=True)
     two = rebar(theme, "2/4")
