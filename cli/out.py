@@ -143,7 +143,8 @@ def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
         from rhythm.show.paper import Piece, pdf
 
         piece = Piece(score, own_systems=own_systems)
-        return pdf([piece], title=score.title, author=composer_of(score), paper=paper)
+        title = score.title or Path(score.path).stem.replace("<bytes>", "")
+        return pdf([piece], title=title, author=composer_of(score), paper=paper)
     if kind == ".svg":
         from rhythm.show.sheet import svg
 

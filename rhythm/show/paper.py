@@ -68,10 +68,13 @@ _PAGE = r"""
       ..piece.table.slice(1).flatten(),
     )
   }
-  for row in piece.rows {
-    block(breakable: false, above: 4.5mm, below: 4.5mm, image(row.file, width: row.width * 1mm))
+  // Drawings are never broken; a full page spreads its systems over its height.
+  for (index, row) in piece.rows.enumerate() {
+    if index > 0 { v(1fr, weak: true) }
+    block(inset: (y: 2.25mm), spacing: 0mm, image(row.file, width: row.width * 1mm))
   }
 }
+#v(1000fr)
 """
 
 

@@ -8,6 +8,13 @@ _SIGNS = "tests/show/test_player_signs.py"
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/formats/musicxml/labelled.py",
+        'if all(each.get("print-object") == "no" for each in group):',
+        "if False:",
+        ("tests/show/test_rows.py::test_hidden_notes_have_no_beams",),
+        "beams over nothing where the notes for playback are hidden",
+    ),
+    Row(
         "rhythm/formats/musicxml/proof/whole.py",
         '        if strain.kind != "lone":\n            part = ',
         '        if strain.kind == "lone":\n            part = ',

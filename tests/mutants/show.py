@@ -119,6 +119,27 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/show/paper.py",
+        "        if tallest <= room[1] or staff <= _SMALLEST:",
+        "        if True:",
+        (f"{_PAPER}::test_a_system_taller_than_a_page_is_made_smaller",),
+        "a tall system is not made smaller",
+    ),
+    Row(
+        "rhythm/show/paper.py",
+        "    if index > 0 { v(1fr, weak: true) }\n",
+        "",
+        (f"{_PAPER}::test_a_full_page_spreads_its_systems_and_the_last_does_not",),
+        "a page of three systems is empty below",
+    ),
+    Row(
+        "rhythm/show/paper.py",
+        "image(row.file, width: row.width * 1mm))",
+        "place(image(row.file, width: row.width * 1mm)))",
+        (f"{_PAPER}::test_no_system_is_cut_by_a_page",),
+        "systems take no room, and run over the page's foot",
+    ),
+    Row(
+        "rhythm/show/paper.py",
         "below: 3mm, sticky: true,",
         "below: 3mm, sticky: false,",
         (f"{_PAPER}::test_a_heading_stays_with_its_music_and_a_table_repeats_its_head",),

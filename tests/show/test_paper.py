@@ -45,6 +45,15 @@ def test_no_system_is_cut_by_a_page(long):
             assert heights[top + 4] - heights[top] == pytest.approx(6 * MILLIMETRE, abs=0.4)
 
 
+def test_a_full_page_spreads_its_systems_and_the_last_does_not(long):
+    *full, last = [staff_lines(page) for page in long]
+    foot = long[0].rect.height - 16 * MILLIMETRE
+    assert full and all(foot - heights[-1] < 12 * MILLIMETRE for heights in full)
+    gap = full[0][5] - full[0][4]
+    assert last[5] - last[4] < gap or len(last) == len(full[0])
+    assert foot - last[-1] > 20 * MILLIMETRE
+
+
 def test_pages_are_numbered_and_titled(long):
     texts = [page.get_text() for page in long]
     assert texts[0].startswith("A long one")

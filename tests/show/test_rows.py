@@ -14,6 +14,7 @@ from rhythm.show.line_breaking import best_breaks
 from rhythm.show.music_font import music_font
 from rhythm.show.rows import rows
 from tests.corpus import pick
+from tests.markup import note, partwise
 from tests.tiny import melody
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.musicxml"))
@@ -154,6 +155,23 @@ def test_a_drawing_asks_for_nothing_and_its_glyphs_are_beside_it():
 def test_a_width_out_of_range_is_refused(width):
     with pytest.raises(RequestError, match="500 to 20000"):
         rows(read(EXAMPLES[0]), width=width)
+
+
+def test_hidden_notes_have_no_beams():
+    """Abbreviated repeats are a long note that shows and short ones, for playback, that do not."""
+    short = "".join(
+        note("C4", 1, "eighth", voice="2", beams=beam)
+        for beam in ("begin", "continue", "continue", "end")
+    )
+
+    def beams(notes):
+        back = "<backup><duration>4</duration></backup>"
+        bar = note("C4", 4, "half") + back + notes
+        score = read(partwise(bar, divisions=2, time="2/4"))
+        return rows(score).drawings[0].svg.count('class="beam"')
+
+    assert beams(short) == 1
+    assert beams(short.replace("<note", '<note print-object="no"')) == 0
 
 
 def test_real_scores_are_drawn_whole():

@@ -48,6 +48,7 @@ def labelled(score: Score, *, prefix: str = "", breaks: Collection[int] | None =
         for part_source in document.parts:
             for index, content in enumerate(part_source.measures):
                 _name_bar(content, index, prefix, breaks)
+                _take_beams_off_hidden_notes(content)
         return etree.tostring(_by_part(document), xml_declaration=True, encoding="UTF-8")
 
 
@@ -89,6 +90,22 @@ def _name_bar(
             content.remove(sign)
     if index and (own if breaks is None else index in breaks):
         content.insert(0, etree.Element("print", {"new-page": "yes"}))
+
+
+def _take_beams_off_hidden_notes(content: etree._Element) -> None:
+    """Where no note of a beam shows the beam does not either: the engraver would draw it."""
+    beams: dict[str, list[etree._Element]] = {}
+    for note in content.iterfind("note"):
+        if note.find("beam") is None:
+            continue
+        voice = note.findtext("voice") or ""
+        beams.setdefault(voice, []).append(note)
+        if note.findtext("beam[@number='1']") == "end":
+            group = beams.pop(voice)
+            if all(each.get("print-object") == "no" for each in group):
+                for each in group:
+                    for beam in each.findall("beam"):
+                        each.remove(beam)
 
 
 def _by_part(document: Document) -> etree._Element:
