@@ -125,7 +125,7 @@ def put_page(
 
 def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
     from rhythm.formats.files import pack
-    from rhythm.formats.musicxml.titles import composer_of
+    from rhythm.formats.musicxml.titles import composer_of, named_after
     from rhythm.writing import proven
 
     path = Path(out)
@@ -143,7 +143,7 @@ def _rendered(score: Score, out: str, own_systems: bool, paper: str) -> bytes:
         from rhythm.show.paper import Piece, pdf
 
         piece = Piece(score, own_systems=own_systems)
-        title = score.title or Path(score.path).stem.replace("<bytes>", "")
+        title = score.title or named_after(score.path)
         return pdf([piece], title=title, author=composer_of(score), paper=paper)
     if kind == ".svg":
         from rhythm.show.sheet import svg

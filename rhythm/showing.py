@@ -104,7 +104,7 @@ def _known(
     from rhythm.practice.counting import syllables
 
     return {
-        "title": title or score.title or (before.title if before is not None else ""),
+        "title": title or _called(score, *([] if before is None else [before])),
         "names": names,
         "counting": partial(syllables, system=count),
         "why": _reasons(report),
@@ -112,6 +112,15 @@ def _known(
         "faults": _faults(check(score) if ledger is None else ledger),
         "lines": _lines(report),
     }
+
+
+def _called(*scores: Score) -> str:
+    """The first title of the scores; without any the name of the file that one came from."""
+    from rhythm.formats.musicxml.titles import named_after
+
+    titles = [score.title for score in scores]
+    files = [named_after(score.path) for score in scores]
+    return next((name for name in (*titles, *files) if name), "")
 
 
 def _faults(ledger: Ledger) -> dict[int, list[str]]:

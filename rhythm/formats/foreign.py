@@ -5,12 +5,11 @@ from __future__ import annotations
 import warnings
 from collections import Counter
 from collections.abc import Sequence
-from pathlib import PurePath
 
 from rhythm.exact.errors import FileError, Place
 from rhythm.formats.musicxml.document import parse
 from rhythm.formats.musicxml.read.score_reader import read_document
-from rhythm.formats.musicxml.titles import read_title, set_title
+from rhythm.formats.musicxml.titles import named_after, read_title, set_title
 from rhythm.formats.recognise import text_of
 from rhythm.score.model import Score
 from rhythm.score.uncollected import uncollected
@@ -39,7 +38,7 @@ def read_foreign(data: bytes, kind: str, name: str, file: str = "", piece: str =
         document = parse(xml, name, file)
         root = document.tree.getroot()
         if file and not read_title(root):
-            set_title(root, PurePath(file).stem)  # better than none, on paper above all
+            set_title(root, named_after(file))  # better than none, on paper above all
         score = read_document(document)
     if lost:
         said = ", ".join(f"{what} ({count})" for what, count in sorted(lost.items()))

@@ -35,7 +35,7 @@ _OPTIONS: dict[str, object] = {
     "adjustPageHeight": True,
     "footer": "none",
     "header": "none",
-    "lyricLineThickness": 0.14,  # its own makes beams of hyphens
+    "lyricLineThickness": "0.14",  # its own makes beams of hyphens
     "pageMarginBottom": 20,
     "pageMarginLeft": 10,
     "pageMarginRight": 10,

@@ -63,7 +63,7 @@ def visit(browser, pages):
     """Open a page by name; afterwards nothing may have gone wrong or left the machine."""
     contexts, wrong, asked = [], [], []
 
-    def open_page(name, **settings):
+    def open_page(name, script="", **settings):
         context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **settings})
         contexts.append(context)
         found = context.new_page()
@@ -71,7 +71,7 @@ def visit(browser, pages):
         found.on("console", lambda line: wrong.append(line.text) if line.type == "error" else None)
         found.on("pageerror", lambda error: wrong.append(str(error)))
         found.on("request", lambda request: asked.append(request.url))
-        found.add_init_script(LISTEN)
+        found.add_init_script(LISTEN + script)
         found.goto(pages[name].as_uri())
         found.wait_for_selector("body.ready")
         return found
@@ -110,18 +110,39 @@ def point(found, version, index, *, click=True, shift=False):
         found.keyboard.up("Shift")
 
 
-def test_a_whole_piece_is_played_once_and_keeps_its_place(visit):
-    found = visit("short")
+# The clock of the audio graph goes twelve times as fast as it does; bars that light up are noted.
+HURRY = """
+const clock = Object.getOwnPropertyDescriptor(BaseAudioContext.prototype, "currentTime").get;
+Object.defineProperty(BaseAudioContext.prototype, "currentTime", {
+  get() { return 12 * clock.call(this); },
+});
+window.bars = [];
+const list = Object.getOwnPropertyDescriptor(Element.prototype, "classList").get;
+Object.defineProperty(Element.prototype, "classList", {
+  get() { return Object.assign(list.call(this), { owner: this }); },
+});
+const add = DOMTokenList.prototype.add;
+DOMTokenList.prototype.add = function (name) {
+  if (name === "now") window.bars.push(Number(this.owner.dataset.bar));
+  return add.call(this, name);
+};
+"""
+
+
+def test_a_whole_piece_is_played_and_keeps_its_place_through_all_repeats(visit):
+    """Seventeen bars, 42 seconds; every tone is due at its moment, every bar lights up."""
+    found = visit("song", script=HURRY)
     found.locator('[name="speed"]').fill("200")
     found.locator('[name="play"]').click()
     found.wait_for_selector("[data-event].lit")
     found.wait_for_function("!document.body.classList.contains('playing')", timeout=12_000)
-    expected = sound(melody("4/4", "1/4 1/4 1/4 1/4", "1/2 1/2", "1/1", "1/4 1/4 1/2")).tones
+    expected = sound(restated(read(EXAMPLES / "lantern-song.musicxml"), "compound").score)
     heard = tones(found)
-    assert [each["hertz"] for each in heard] == [hertz(tone.key) for tone in expected]
+    assert [each["hertz"] for each in heard] == [hertz(tone.key) for tone in expected.tones]
     began = heard[0]["when"]
-    for each, tone in zip(heard, expected, strict=True):
+    for each, tone in zip(heard, expected.tones, strict=True):
         assert each["when"] - began == pytest.approx(tone.at / 1000 / 2, abs=0.002)
+    assert found.evaluate("window.bars") == [bar.bar for bar in expected.bars]
     assert found.locator(".lit").count() == 0
 
 
@@ -192,6 +213,61 @@ def test_the_page_follows_what_sounds(visit):
           return scrollY > 300 && box.top > 0 && box.bottom < innerHeight;
         })()"""
     )
+
+
+def test_on_a_low_screen_the_version_that_sounds_is_shown(visit):
+    found = visit("song", viewport={"width": 1280, "height": 420})
+    found.locator('[name="play"]').click()
+    found.wait_for_function(
+        """(() => {
+          const box = document.querySelector('[data-bar].now')?.closest(".system")
+            .getBoundingClientRect();
+          return box && scrollY > 0 && box.top > 0 && box.bottom < innerHeight + 20;
+        })()"""
+    )
+
+
+@pytest.mark.parametrize("wish, way", [("no-preference", "smooth"), ("reduce", "auto")])
+def test_nothing_glides_for_those_who_want_it_still(wish, way, visit):
+    found = visit("song", reduced_motion=wish)
+    found.evaluate(
+        "Element.prototype.scrollIntoView = (asked) => { window.glides = asked?.behavior; }"
+    )
+    found.locator("#strip-marks button").nth(7).evaluate("(mark) => mark.click()")
+    assert found.evaluate("window.glides") == way
+
+
+def test_a_screen_reader_is_told_what_everything_is(visit):
+    """Roles and names, and the order in which the keyboard comes to them."""
+    found = visit("song")
+    for role, names in {
+        "heading": ["Lantern Song", "Does it add up?", "What became of it"],
+        "button": ["Play"],
+        "radio": ["before", "after", "in turns"],
+        "checkbox": ["over and over", "count-in", "follow"],
+        "combobox": ["from bar", "to bar", "click"],
+        "slider": ["speed", "volume"],
+        "form": ["Listen"],
+        "columnheader": ["was", "became", "times"],
+    }.items():
+        for name in names:
+            assert found.get_by_role(role, name=name, exact=True).count() == 1, (role, name)
+    assert found.get_by_role("main").count() == 1
+    assert found.locator("html").get_attribute("lang") == "en"
+    order = []
+    while len(order) < 40 and "bar" not in order:
+        found.keyboard.press("Tab")
+        order.append(
+            found.evaluate(
+                "document.activeElement.name || (document.activeElement.dataset.bar && 'bar')"
+            )
+        )
+    assert order == [
+        "play", "which", "from", "loop", "to", "speed", "click", "count", "volume", "follow", "bar",
+    ]  # fmt: skip
+    found.keyboard.press("Tab")
+    mark = found.evaluate("document.activeElement.getAttribute('aria-label')")
+    assert mark.startswith("bar 1, holds 12/8: ")
 
 
 def test_everything_is_reached_by_keyboard(visit):

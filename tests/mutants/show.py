@@ -405,5 +405,19 @@ ROWS: list[Row] = [
         (f"{_SIGNS}::test_a_closing_grace_note_comes_at_the_end_of_its_bar",),
         "closing grace notes under the next bar",
     ),
+    Row(
+        "rhythm/show/web/page.js",
+        "if (box.height > innerHeight - lid) box =",
+        "if (false) box =",
+        (f"{_BROWSER}::test_on_a_low_screen_the_version_that_sounds_is_shown",),
+        "the version that sounds is out of sight",
+    ),
+    Row(
+        "rhythm/show/web/page.js",
+        '.matches ? "auto" : "smooth"',
+        '.matches ? "smooth" : "smooth"',
+        (f"{_BROWSER}::test_nothing_glides_for_those_who_want_it_still",),
+        "the page glides for whom that makes sick",
+    ),
 ]
 """One row a wrong change."""

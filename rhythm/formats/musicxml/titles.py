@@ -6,12 +6,14 @@ A title may stand as the movement's, as the work's, and once more as text on the
 
 from __future__ import annotations
 
+from pathlib import PurePath
+
 from lxml import etree
 
 from rhythm.formats.musicxml.document import Document
 from rhythm.score.model import Score
 
-__all__ = ["composer_of", "read_title", "set_title"]
+__all__ = ["composer_of", "named_after", "read_title", "set_title"]
 
 _PLACES = ("movement-title", "work/work-title")
 _BEFORE = ("work", "movement-number")
@@ -24,6 +26,12 @@ def composer_of(score: Score) -> str:
     creators = score.source.tree.getroot().iterfind("identification/creator")
     names = [" ".join((e.text or "").split()) for e in creators if e.get("type") == "composer"]
     return ", ".join(filter(None, names))
+
+
+def named_after(path: str | PurePath) -> str:
+    """What to call a score without a title: as its file is, "" where it came from none."""
+    name = PurePath(path)
+    return name.stem.replace("_", " ").strip() if name.suffix else ""
 
 
 def read_title(root: etree._Element) -> str:

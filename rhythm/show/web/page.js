@@ -54,6 +54,9 @@ addEventListener("beforeprint", () => {
 });
 addEventListener("afterprint", layOut);
 
+const gently = () =>
+  matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth";
+
 let notes = new Map();
 export const prepare = () => {
   notes = new Map();
@@ -174,7 +177,7 @@ const step = (found, way) => {
   const next = all[all.indexOf(found.node) + way];
   if (next) {
     next.focus({ preventScroll: true });
-    next.scrollIntoView({ block: "nearest", behavior: "smooth" });
+    next.scrollIntoView({ block: "nearest", behavior: gently() });
   }
 };
 const across = (found) => {
@@ -304,12 +307,12 @@ ear.onbar = (prefix, bar) => {
   if (!node) return;
   node.classList.add("now");
   if (field("follow").checked) {
-    const row = node.closest(".row-of-music");
-    const box = row.getBoundingClientRect();
-    const lid = controls.getBoundingClientRect().height;
+    const lid = getComputedStyle(controls).position === "sticky" ? controls.offsetHeight : 0;
+    let box = node.closest(".row-of-music").getBoundingClientRect();
+    // Where both versions do not fit, the one that sounds is shown.
+    if (box.height > innerHeight - lid) box = node.closest(".system").getBoundingClientRect();
     if (box.top < lid || box.bottom > innerHeight) {
-      const quiet = matchMedia("(prefers-reduced-motion: reduce)").matches;
-      scrollTo({ top: scrollY + box.top - lid - 16, behavior: quiet ? "auto" : "smooth" });
+      scrollTo({ top: scrollY + box.top - lid - 16, behavior: gently() });
     }
   }
 };
@@ -371,7 +374,7 @@ const goTo = (bar) => {
   const named = `[data-version="${last.prefix}"] [data-bar="${bar}"]`;
   const node = rows.querySelector(named);
   node?.focus({ preventScroll: true });
-  node?.closest(".row-of-music").scrollIntoView({ block: "center", behavior: "smooth" });
+  node?.closest(".row-of-music").scrollIntoView({ block: "center", behavior: gently() });
   if (!node) rows.dispatchEvent(new CustomEvent("wanted", { detail: bar }));
 };
 
