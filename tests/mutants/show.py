@@ -121,8 +121,10 @@ ROWS: list[Row] = [
         "rhythm/show/paper.py",
         "        if tallest <= room[1] or staff <= _SMALLEST:",
         "        if True:",
-        (f"{_PAPER}::test_a_system_taller_than_a_page_is_made_smaller",),
-        "a tall system is not made smaller",
+        (
+            f"{_PAPER}::test_a_system_taller_than_a_page_is_set_on_smaller_staves_that_fill_the_line",
+        ),
+        "a tall system is not set on smaller staves",
     ),
     Row(
         "rhythm/show/paper.py",

@@ -107,16 +107,18 @@ def test_a_heading_stays_with_its_music_and_a_table_repeats_its_head():
     assert all("sum" in page.get_text() for page in opened(pdf([key])))
 
 
-def test_a_system_taller_than_a_page_is_made_smaller():
-    part = melody("4/4", "1/4 1/4 1/4 1/4").parts[0]
+def test_a_system_taller_than_a_page_is_set_on_smaller_staves_that_fill_the_line():
+    part = melody("4/4", *["1/4 1/4 1/4 1/4"] * 8).parts[0]
     score = melody("4/4", "1/1").replace(
-        parts=tuple(part.replace(id=f"P{n}", name=f"Part {n}") for n in range(30))
+        parts=tuple(part.replace(id=f"P{n}", name=f"Part {n}") for n in range(22))
     )
     document = opened(pdf([Piece(score)]))
-    assert len(document) == 1
-    heights = staff_lines(document[0])
-    assert len(heights) == 150
-    assert heights[-1] < document[0].rect.height - 10 * MILLIMETRE
+    for page in document:
+        heights = staff_lines(page)
+        assert len(heights) == 22 * 5
+        assert heights[-1] < page.rect.height - 10 * MILLIMETRE
+    drawn = [item for each in document[0].get_drawings() for item in each["items"]]
+    assert max(item[2].x for item in drawn if item[0] == "l") > 190 * MILLIMETRE
 
 
 def test_the_same_pieces_give_the_same_bytes():
