@@ -7,6 +7,7 @@ called.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -25,6 +26,7 @@ __all__ = ["Page", "notebook", "page", "page_outline"]
 
 _FRAME = 640
 _MOST = 900
+_MOST_SHOWN = 600  # notes and rests in a notebook, so that its file stays small
 
 
 class Page(str):
@@ -42,8 +44,24 @@ class Page(str):
 
 
 def notebook(score: Score) -> str:
-    """A score as a notebook shows it: its page in a frame."""
-    return page(score)._repr_html_()
+    """A score as a notebook shows it: its page in a frame; of a long one the first bars."""
+    shown, most = 0, 0
+    counts = Counter(event.bar for _, _, event in score.events())
+    for bar in score.bars:
+        most += counts[bar.index]
+        if most > _MOST_SHOWN and shown:
+            break
+        shown += 1
+    if shown == len(score.bars):
+        return page(score)._repr_html_()
+    from rhythm.score.excerpt import excerpt
+    from rhythm.score.select import Bars
+
+    first = excerpt(score, bars=Bars.run(0, shown - 1))
+    return (
+        f"{page(first)._repr_html_()}<p>The first {shown} of {len(score.bars)} bars; "
+        "<code>rhythm.page(score)</code> shows them all.</p>"
+    )
 
 
 def page(

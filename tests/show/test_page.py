@@ -140,6 +140,13 @@ def test_a_notebook_shows_a_score_engraved_and_playable(song):
     assert 'data-event="b0-0-0"' in inside and "new AudioContext" in inside
 
 
+def test_a_notebook_shows_the_first_bars_of_a_long_score_and_says_so():
+    score = melody("4/4", *["1/16 1/16 1/16 1/16 1/16 1/16 1/16 1/16 1/2"] * 80)
+    shown = score._repr_html_()
+    assert "The first 66 of 80 bars" in shown
+    assert shown.count("row-of-music") > 10 and len(shown) < 600_000
+
+
 def test_a_notebook_shows_before_over_after(song):
     shown = page(restate(song, "compound"), before=song)
     assert shown.startswith("<!doctype html>")
