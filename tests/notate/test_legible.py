@@ -10,9 +10,11 @@ import pytest
 
 import rhythm
 from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
 from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Score, Voice
 from rhythm.score.readable import strains
+from tests.corpus import corpus_files
 from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
 
@@ -157,3 +159,12 @@ def test_the_proof_refuses_symbols_that_the_source_did_not_write(tmp_path):
     with pytest.raises(rhythm.MusicError, match=r"bar 1, voice 1: only a 256th could write"):
         rhythm.write(shorter, tmp_path / "out.musicxml")
     assert not (tmp_path / "out.musicxml").exists()
+
+
+@pytest.mark.parametrize(
+    "name", ["nested_tuplet_finale_test.xml", "nested_tuplet_finale_test2.xml"]
+)
+def test_tuplets_in_tuplets_stay_so_in_a_fair_copy(name):
+    score = rhythm.read(next(p for p in corpus_files() if p.name == name))
+    assert written(score).startswith("3:2(eighth ")
+    assert written(read(proven(rhythm.faircopy(score)))) == written(score)

@@ -10,14 +10,16 @@ from pathlib import Path
 import music21
 import pytest
 
+import rhythm
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.model import Score
 from rhythm.verbs import restate
 from tests import schema
 from tests.census import census
-from tests.corpus import pick
+from tests.corpus import corpus_files, pick
 
 
 def simple_throughout(score: Score) -> bool:
@@ -101,3 +103,36 @@ def test_a_score_sent_to_the_metres_it_has_is_written_as_it_was(path: Path) -> N
     table = {Metre.parse(name): Metre.parse(name) for name in {str(b.metre) for b in source.bars}}
     assert table
     assert to_bytes(restate(source, table)) == to_bytes(source)
+
+
+BACK = [
+    ("bach/bwv66.6.mxl", "1-9"),
+    ("monteverdi/madrigal.3.1.mxl", "1-20"),
+    ("joplin/maple_leaf_rag.mxl", "1-30"),
+    ("schumann_robert/opus48no2.mxl", "1-17"),
+    # a hidden trill whose durations are rounded
+    ("beethoven/opus59no2/movement2.mxl", "95-97"),
+]
+
+
+@pytest.mark.parametrize(("name", "bars"), BACK, ids=[name for name, _ in BACK])
+def test_an_exact_fit_there_and_back_brings_every_note_back(name: str, bars: str) -> None:
+    path = next(p for p in corpus_files() if p.as_posix().endswith(name))
+    source = rhythm.excerpt(rhythm.read(path), bars=bars)
+    there = again(rhythm.restate(source, "compound", fit="exact"))
+    back = again(rhythm.restate(there, "simple", fit="exact"))
+    assert sounding(back) == sounding(source) != sounding(there)
+
+
+def again(score: Score) -> Score:
+    """What stands in the file."""
+    return read(proven(score))
+
+
+def sounding(score: Score) -> list[tuple[object, ...]]:
+    """Every visible note with its place and length."""
+    return [
+        (part.id, voice.name, event.onset, event.duration, event.pitches)
+        for part, voice, event in score.events()
+        if event.visible and not event.is_rest and event.duration
+    ]
