@@ -9,7 +9,7 @@ from the start of the passage; *turn* 0 is the first.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise, repeat
 
@@ -65,17 +65,9 @@ def bracketed(passage: Passage, ratio: Ratio) -> Passage:
     """The squeezed passage, every note and rest in the brackets it lies in, cut at their edges.
 
     A bracket in which a voice rests throughout is not written; nor is one through which it holds a
-    note while another voice moves.
+    note: as long as the bracket is a plain value (Gould, Behind Bars: from memory).
     """
     length = ratio.length
-    moving = {
-        int(at // length)
-        for strand in passage.strands
-        for each in strand.laid
-        if each.sounds and each.event.visible
-        for at in (each.onset, each.end)
-        if at % length
-    }
 
     def change(strand: VoiceLine) -> Iterator[PlacedEvent]:
         sounding = {turn for each in strand.laid if each.sounds for turn in _turns(each, length)}
@@ -84,7 +76,7 @@ def bracketed(passage: Passage, ratio: Ratio) -> Passage:
                 yield each
                 continue
             silent = each.event.is_rest and each.onset // length not in sounding
-            pieces = [] if silent else list(_pieces(each, ratio, moving))
+            pieces = [] if silent else list(_pieces(each, ratio))
             if any(piece.tuplets for piece in pieces):
                 yield PlacedEvent(each.event.replace(pieces=tuple(pieces)), each.origin)
             else:
@@ -97,7 +89,7 @@ def _turns(each: PlacedEvent, length: mpq) -> range:
     return range(int(each.onset // length), int(-(-each.end // length)))
 
 
-def _pieces(each: PlacedEvent, ratio: Ratio, moving: Set[int]) -> Iterator[Piece]:
+def _pieces(each: PlacedEvent, ratio: Ratio) -> Iterator[Piece]:
     """The event between the edges of brackets, the ratio's and those of the source inside them."""
     length = ratio.length
     held = mpq(0)
@@ -106,7 +98,7 @@ def _pieces(each: PlacedEvent, ratio: Ratio, moving: Set[int]) -> Iterator[Piece
         for turn in range(int(start // length), int(-(-end // length))):
             opens = turn * length
             a, b = max(start, opens), min(end, opens + length)
-            if b - a == length and turn in moving:
+            if b - a == length:
                 held += length
                 continue
             if held:

@@ -90,7 +90,10 @@ def place(beat: Beat, *, free: bool = True) -> tuple[mpq, ...]:
             cells = [image * grid for image in images]
             if all(c.denominator == 1 for i, c in enumerate(cells) if i not in settled):
                 symbols = _symbols_of(beat, cells, grid)
-                if symbols == sum(_notes(p, cells) * p.voices for p in beat.patterns):
+                snaps = sum(
+                    _snaps(p, cells, grid, beat.divisions) * p.voices for p in beat.patterns
+                )
+                if symbols - snaps == sum(_notes(p, cells) * p.voices for p in beat.patterns):
                     return images
                 if grid <= _GRIDS[-1]:
                     plain = symbols, mpq(0), images
@@ -253,6 +256,18 @@ def _limp(beat: Beat, pattern: Pattern, places: Sequence[mpq], grid: int) -> int
     middle = mpq(beat.divisions * grid, 2)
     image, place = beat.images[foot] * grid - middle, places[foot] - middle
     return 2 if (image > 0) != (place > 0) or (image < 0) != (place < 0) else 0
+
+
+def _snaps(pattern: Pattern, places: Sequence[mpq], grid: int, divisions: int) -> int:
+    """How many dotted notes of the pattern close two divisions of three behind a short note.
+
+    One symbol writes such a snap (16th, dotted eighth), though it does not begin on a division.
+    """
+    starts = [*(places[i] for i in pattern.instants), mpq(divisions * grid)]
+    return sum(
+        divisions == 3 and b - a == mpq(3 * grid, 2) and b % grid == 0 and grid > 1
+        for a, b in pairwise(starts)
+    )
 
 
 def _notes(pattern: Pattern, places: Sequence[mpq]) -> int:

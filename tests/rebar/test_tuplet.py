@@ -14,7 +14,7 @@ from rhythm.formats.musicxml.saving import proven
 from rhythm.rebar.rebar import rebar
 from rhythm.rebar.tuplet import NORMALS, parse_ratio
 from rhythm.score.model import Score
-from rhythm.verbs import tuplet
+from rhythm.verbs import tuplet, vary
 from tests.corpus import pick
 from tests.markup import note, partwise
 from tests.tiny import durations, melody, written
@@ -80,7 +80,7 @@ def test_a_note_held_across_brackets_is_tied_from_one_into_the_next() -> None:
         "9:8(eighth eighth eighth eighth 16th~) 9:8(16th eighth eighth eighth eighth~) | "
         "9:8(eighth eighth eighth eighth.~) 9:8(eighth.~ eighth 16th 16th 16th 16th) | "
         "9:8(16th 16th 16th 16th eighth~ eighth.~) 9:8(eighth. quarter.~) | "
-        "9:8(quarter.~ eighth.~) 9:8(16th r:16th r:16th r:eighth r:16th r:eighth r:16th)"
+        "half~ 9:8(16th r:16th r:16th r:eighth r:16th r:eighth r:16th)"
     )
 
 
@@ -96,6 +96,16 @@ def outer_brackets(score: Score) -> set[tuple[int, int, mpq]]:
     }
 
 
+def brackets_of(score: Score) -> dict[object, list[object]]:
+    """The symbols under every outermost bracket."""
+    found: dict[object, list[object]] = {}
+    for _, voice, e in score.events():
+        for p in e.pieces:
+            if p.tuplets:
+                found.setdefault((voice.name, p.bar, p.tuplets[0].offset), []).append(p)
+    return found
+
+
 values_up_to_a_half = st.lists(st.integers(1, 8), min_size=8, max_size=24)
 
 
@@ -106,7 +116,7 @@ values_up_to_a_half = st.lists(st.integers(1, 8), min_size=8, max_size=24)
     st.sampled_from(NORMALS),
     st.sampled_from(["1/4", "1/8", "1/16"]),
 )
-def test_every_bracket_is_whole_and_of_the_ratio_asked_for_and_releasing_undoes_it(
+def test_every_bracket_is_whole_and_of_the_ratio_asked_for_and_augmentation_undoes_it(
     sixteenths: list[int], actual: int, normal: int, unit: str
 ) -> None:
     if actual == normal:
@@ -115,12 +125,13 @@ def test_every_bracket_is_whole_and_of_the_ratio_asked_for_and_releasing_undoes_
     theme = rebar(melody("1/1", " ".join(f"{n}/16" for n in full)), "3/4")
     assume(not any(p.tuplets for _, _, e in theme.events() for p in e.pieces))
     result = tuplet(theme, f"{actual}:{normal}", unit=unit)
-    assert outer_brackets(result) == {(actual, normal, normal * mpq(unit))}
+    bracket = normal * mpq(unit)
+    assert outer_brackets(result) <= {(actual, normal, bracket), (1, 1, 0)}
+    assert all(len(members) > 1 for members in brackets_of(result).values())
     again = read(proven(result))
     assert check(again).faults == ()
-    released = tuplet(again, dissolve="written")
-    assert not any(p.tuplets for _, _, e in released.events() for p in e.pieces)
-    assert [(e.onset, e.duration) for _, _, e in released.events() if not e.is_rest] == [
+    undone = read(proven(vary(again, f"augmentation:{actual}/{normal}")))
+    assert [(e.onset, e.duration) for _, _, e in undone.events() if not e.is_rest] == [
         (e.onset, e.duration) for _, _, e in theme.events() if not e.is_rest
     ]
 
@@ -132,12 +143,11 @@ def test_a_voice_that_holds_while_another_moves_is_written_plain() -> None:
     assert written(result, part=1).startswith("half r:quarter")
 
 
-def test_where_one_voice_holds_and_another_rests_bar_by_bar_the_bracket_is_written() -> None:
-    held, silent = melody("2/4", "1/2~", "1/2"), melody("2/4", "r1/2", "r1/2")
-    score = held.replace(parts=(*held.parts, silent.parts[0].replace(id="P2")))
-    result = tuplet(score, "8:4", unit="1/8")
-    assert written(result) == "8:4(whole)"
-    assert durations(tuplet(result, dissolve="written")) == "1"
+def test_a_bracket_that_one_note_would_fill_is_not_written() -> None:
+    """Three eighths in the time of two, all held: a quarter. No bracket stands over one note."""
+    score = melody("4/4", "1/2 1/8 3/8")
+    again = read(proven(tuplet(score, "3:2", unit="1/8")))
+    assert written(again) == "quarter~ 3:2(eighth eighth eighth~) 3:2(quarter r:eighth) r:quarter"
 
 
 def test_a_triplet_that_a_bracket_cuts_in_half_is_nested_in_both() -> None:
