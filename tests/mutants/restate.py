@@ -6,6 +6,13 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/restate/beat_fit.py",
+        "if symbols - snaps == sum(",
+        "if symbols == sum(",
+        ("tests/restate/test_fit.py",),
+        "a snap in the long part of the beat is levelled",
+    ),
+    Row(
         "rhythm/restate/align.py",
         'longer_first = lilt.foot == "trochee"',
         'longer_first = lilt.foot == "iamb"',
