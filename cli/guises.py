@@ -26,7 +26,7 @@ KINDS = (".html",)
     "--most", type=click.IntRange(1, 200), default=60, show_default=True, help="At most this many."
 )
 @options.as_json
-@options.into
+@options.into_kinds(KINDS)
 def command(
     source: str,
     bars: int,

@@ -135,7 +135,7 @@ def _one(
         where = out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
     page = out.page_ready(name, to.force)
     score = read(name)
-    made = make(score)
+    made = _tried(make, score)
     if where is not None and made.score is not None:
         out.put(
             made.score,
@@ -159,6 +159,18 @@ def _one(
     for line in made.lines:
         out.say(line, out=where or "", quiet=to.quiet)
     _leave(made.code)
+
+
+def _tried(make: Maker, score: Score) -> Made:
+    """What is made of a score; a source at odds with itself is to blame for what fails."""
+    from rhythm.exact.errors import ProofError
+
+    try:
+        return make(score)
+    except ProofError as failed:
+        from rhythm.writing import laid_to
+
+        raise laid_to(failed, score) from None
 
 
 def _leave(code: int) -> None:
@@ -253,7 +265,7 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
             )
         Path(where).parent.mkdir(parents=True, exist_ok=True)
         out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
-    made = make(read(name))
+    made = _tried(make, read(name))
     if where is not None and made.score is not None:
         out.put(
             made.score,

@@ -14,7 +14,7 @@ from functools import wraps
 from numbers import Rational
 from typing import Any, Concatenate, ParamSpec, TypeAlias, TypeVar, overload
 
-from rhythm.exact.errors import KindError
+from rhythm.exact.errors import KindError, ProofError
 from rhythm.score.model import Score
 from rhythm.score.outcome import Telling, Verb
 
@@ -130,7 +130,13 @@ def at_the_door(verb: Any) -> Any:
         given = keywords.get("manner")
         if given is not None and given not in ("source", "house"):
             keywords["manner"] = opened(given)
-        made = verb(_afresh(opened(score)), *arguments, **keywords)
+        theme = _afresh(opened(score))
+        try:
+            made = verb(theme, *arguments, **keywords)
+        except ProofError as failed:
+            from rhythm.writing import laid_to
+
+            raise laid_to(failed, theme) from None
         return _as_stream(made) if _is_stream(score) and verb.__name__ != "to_music21" else made
 
     def by_name(*arguments: Any, **keywords: Any) -> Any:

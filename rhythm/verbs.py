@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 from gmpy2 import mpq
 
-from rhythm.exact.errors import RequestError
+from rhythm.exact.errors import ProofError, RequestError
 from rhythm.score.model import Score
 from rhythm.score.outcome import Outcome, Report, Telling, Verb
 from rhythm.score.select import Bars, select
@@ -191,27 +191,30 @@ def exercises(
     theme where neither ``title`` nor the plan gives it another.
     """
     from rhythm.practice import exercises as practice
-    from rhythm.writing import proven
+    from rhythm.writing import laid_to, proven
 
-    return practice.exercises(
-        theme,
-        plan,
-        seed=seed,
-        only=only,
-        count=count,
-        most=most,
-        levels=levels,
-        bars=bars,
-        part=part,
-        voice=voice,
-        title=title,
-        instrument=instrument,
-        steps=steps,
-        players=players,
-        listen=listen,
-        beats=beats,
-        proof=proven,
-    )
+    try:
+        return practice.exercises(
+            theme,
+            plan,
+            seed=seed,
+            only=only,
+            count=count,
+            most=most,
+            levels=levels,
+            bars=bars,
+            part=part,
+            voice=voice,
+            title=title,
+            instrument=instrument,
+            steps=steps,
+            players=players,
+            listen=listen,
+            beats=beats,
+            proof=proven,
+        )
+    except ProofError as failed:
+        raise laid_to(failed, theme) from None
 
 
 def page(

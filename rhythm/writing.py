@@ -9,23 +9,34 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING, BinaryIO
 
+from rhythm.exact.errors import MusicError, ProofError, RemetreError
 from rhythm.score.model import Score
 
 if TYPE_CHECKING:
     from rhythm.formats.musicxml.proof.faults import Fault
 
-__all__ = ["faults_of", "proven", "write"]
+__all__ = ["faults_of", "laid_to", "proven", "write"]
+
+# What a checker remarks on in scores that are whole: nothing that leaves open what a bar holds.
+_HARMLESS = frozenset(
+    {"gap", "hidden", "implicit", "last", "number", "rounded", "signature", "split",
+     "staff", "tie-mark", "upbeat"}
+)  # fmt: skip
 
 
 def proven(score: Score) -> bytes:
     """The score as MusicXML that has been read back and found to say what was meant.
 
     Raises :class:`~rhythm.exact.errors.ProofError` where it does not, which is a defect of this
-    library, and :class:`~rhythm.exact.errors.RequestError` for an edit that nothing can write.
+    library; :class:`~rhythm.exact.errors.MusicError` where the source contradicts itself; and
+    :class:`~rhythm.exact.errors.RequestError` for an edit that nothing can write.
     """
     from rhythm.formats.musicxml.saving import proven as prove
 
-    return prove(_notated(score), faults_of)
+    try:
+        return prove(_notated(score), faults_of)
+    except ProofError as failed:
+        raise laid_to(failed, score) from None
 
 
 def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool = False) -> None:
@@ -34,12 +45,44 @@ def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool 
     ``.mxl`` is compressed, ``-`` is standard output; a file that is open for writing bytes is
     written plain. An existing file is kept unless ``force`` is given; the file that was read is
     never overwritten. Raises
-    :class:`~rhythm.exact.errors.FileError`, :class:`~rhythm.exact.errors.RequestError` and
-    :class:`~rhythm.exact.errors.ProofError`.
+    :class:`~rhythm.exact.errors.FileError`, and what :func:`proven` raises.
     """
     from rhythm.formats import write as put
 
-    put(_notated(score), path, force=force, faults=faults_of)
+    try:
+        put(_notated(score), path, force=force, faults=faults_of)
+    except ProofError as failed:
+        raise laid_to(failed, score) from None
+
+
+def laid_to(failed: ProofError, score: Score) -> RemetreError:
+    """The same failure, or a :class:`~rhythm.exact.errors.MusicError` where the source is at odds
+    with itself.
+
+    What a bar holds is guesswork where the file says two things about it, or nothing: what comes of
+    a guess need not come out of the file again. Of a source that adds up a failed proof is a defect
+    of this library.
+    """
+    from rhythm.check.ledger import check
+    from rhythm.formats.musicxml.document import Document
+    from rhythm.formats.musicxml.read.score_reader import read_document
+
+    source = score.source
+    ledger = check(read_document(source) if isinstance(source, Document) else score)
+    odd = next(iter(ledger.faults), None) or next(
+        (remark for remark in ledger.remarks if remark.kind not in _HARMLESS), None
+    )
+    if odd is None:
+        return failed
+    where = " ".join(
+        each for each in (f"bar {odd.number}", f"voice {odd.voice}") if each[-1] != " "
+    )
+    return MusicError(
+        f"the score does not add up to begin with ({where}: {odd.message}), and what comes of it "
+        f"cannot be proven: {failed.problem}",
+        place=failed.place,
+        legal="check --remarks shows what is odd; mend it first",
+    )
 
 
 def faults_of(score: Score) -> list[Fault]:

@@ -22,6 +22,7 @@ from dataclasses import dataclass, replace
 from gmpy2 import mpq
 
 from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.score.model import Part
 
 __all__ = ["Misfit", "align", "align_to"]
 
@@ -51,8 +52,10 @@ class Misfit:
     count: int = 1
 
 
-def align(parts: Sequence[Sequence[PartBar]]) -> tuple[list[list[PartBar]], list[Misfit]]:
-    """The bars of all parts by column, and what had to be done to bring them there."""
+def align(
+    parts: Sequence[Sequence[PartBar]], owners: Sequence[Part]
+) -> tuple[list[list[PartBar]], list[Misfit]]:
+    """The bars of all ``owners`` by column, and what had to be done to bring them there."""
     numbers = [tuple(slot.bar.number for slot in part) for part in parts]
     if len(set(numbers)) <= 1:
         return [list(column) for column in zip(*parts, strict=True)], []
@@ -67,21 +70,21 @@ def align(parts: Sequence[Sequence[PartBar]]) -> tuple[list[list[PartBar]], list
             laid.append(list(part))
             misfits += _misnumbered(which, part, model)
         else:
-            laid.append(list(_lay(which, part, model, misfits)))
+            laid.append(list(_lay(which, part, model, misfits, owners[which])))
     return [list(column) for column in zip(*laid, strict=True)], misfits
 
 
 def align_to(
-    model: Sequence[PartBar], part: Sequence[PartBar], alike: Alike
+    model: Sequence[PartBar], part: Sequence[PartBar], owner: Part, alike: Alike
 ) -> tuple[list[PartBar], list[Misfit]]:
-    """The bars of a part, one for every bar of ``model``, and what had to be done for that.
+    """The bars of ``owner``, one for every bar of ``model``, and what had to be done for that.
 
     ``alike`` tells whether two bars hold the same music: both are of one instrument.
     """
     misfits: list[Misfit] = []
     if len(part) == len(model):
         return list(part), list(_misnumbered(1, part, model))
-    return list(_lay(1, part, model, misfits, alike)), misfits
+    return list(_lay(1, part, model, misfits, owner, alike)), misfits
 
 
 def _model(parts: Sequence[Sequence[PartBar]], numbers: Sequence[tuple[str, ...]]) -> int:
@@ -112,6 +115,7 @@ def _lay(
     part: Sequence[PartBar],
     model: Sequence[PartBar],
     misfits: list[Misfit],
+    owner: Part,
     alike: Alike | None = None,
 ) -> Iterator[PartBar]:
     """The part's bars, one for every bar of the model."""
@@ -137,7 +141,7 @@ def _lay(
                 misfits[-1] = replace(last, count=last.count + 1)
             else:
                 misfits.append(Misfit(step, which, at, max(own - 1, 0), sure=not end))
-            yield PartBar(part[0].part, model[at].bar, absent=True, missing=True)
+            yield PartBar(owner, model[at].bar, absent=True, missing=True)
             at += 1
         elif step == "surplus":
             misfits.append(Misfit(step, which, max(at - 1, 0), own))

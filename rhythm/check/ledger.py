@@ -56,7 +56,7 @@ def check(
 
 
 def _check(score: Score, against: MetrePattern | str | None, wanted: Selection) -> Ledger:
-    columns, misfits = align(survey(score))
+    columns, misfits = align(survey(score), score.parts)
     plan = MetrePattern.parse(against) if isinstance(against, str) else against
     own = [column[0].bar.metre for column in columns]
     laid = [] if plan is None else _lay_plan(columns, plan)

@@ -103,7 +103,7 @@ def _held(
     known: Sequence[Finding],
 ) -> Held:
     music = {id(slot): _music(slot) for slot in (*own, *model)}
-    laid, misfits = align_to(model, own, lambda one, two: music[id(one)] == music[id(two)])
+    laid, misfits = align_to(model, own, part, lambda one, two: music[id(one)] == music[id(two)])
     columns = [[one, other] for one, other in zip(model, laid, strict=True)]
     said = {fault.index for fault in known if fault.part == part.id}
     desks = [FindingLog(part.id, slot.bar, 1) for slot in laid]

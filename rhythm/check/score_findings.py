@@ -45,6 +45,10 @@ def tell_misfit(
 ) -> None:
     """A bar in which one part departs from the others, once."""
     at, which = misfit.at, misfit.which
+    if not part.bars:
+        fix = "an empty bar for each of the others' would bring it in line"
+        desk.fault("missing", "", ZERO, "the part has no bars at all", None, fix, None)
+        return
     own = part.bars[misfit.own]
     others = [slot.bar for slot in columns[at] if slot.part is not part and not slot.absent]
     other = others[0] if others else own

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 __all__ = [
     "FileError",
     "KindError",
+    "LimitError",
     "MusicError",
     "Place",
     "ProofError",
@@ -73,6 +74,10 @@ class KindError(RequestError, TypeError):
 
 class FileError(RemetreError, ValueError):
     """The file cannot be read, is not what it says it is, or may not be written."""
+
+
+class LimitError(FileError):
+    """The file holds more than any score needs: a longer bar, a larger ratio."""
 
 
 class MusicError(RemetreError, ValueError):

@@ -5,6 +5,7 @@ The rules are told in :mod:`rhythm.notate.beams`.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -50,8 +51,11 @@ def beam_stretches(grid: Grid, stems: Sequence[Stem]) -> list[Stretch]:
     """The stretches that tile the metre where the stems stand."""
     lo, hi = stems[0].start, max(stem.end for stem in stems)
     found: list[Stretch] = []
+    begins = [stem.start for stem in stems]
+    ordered = all(a <= b for a, b in pairwise(begins))
     for root in grid.roots(lo, hi):
-        _descend(grid, root, stems, found)
+        own = slice(bisect_left(begins, root.start), bisect_left(begins, root.end))
+        _descend(grid, root, stems[own] if ordered else stems, found)
     return found
 
 

@@ -30,6 +30,9 @@ __all__ = ["Habit", "Hand", "in_manner", "learn", "manner", "usage_of"]
 _MOST_TELLING = 96
 """So many distinct bars are asked, the commonest first: more cost time and say little new."""
 
+_MOST_ITEMS = 256
+"""A bar with more in it than this shows no habit."""
+
 _ASKED_AT_ONCE = 24
 """A bar that raises more questions than this is no evidence for any."""
 
@@ -196,7 +199,8 @@ def _votes(observed: Sequence[ObservedBar]) -> tuple[_Votes, _Shown]:
     """The votes on every question, by metre and place, and by place in any metre."""
     votes: _Votes = defaultdict(Counter)
     shown: _Shown = defaultdict(list)
-    telling = sorted(observed, key=lambda bar: -bar.times)[:_MOST_TELLING]
+    sane = [bar for bar in observed if len(bar.items) <= _MOST_ITEMS]
+    telling = sorted(sane, key=lambda bar: -bar.times)[:_MOST_TELLING]
     for bar in telling:
         metre = str(bar.metre)
         for question, place, answer, is_house in _ballots(bar):

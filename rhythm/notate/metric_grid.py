@@ -52,6 +52,7 @@ class Grid:
 
     __slots__ = (
         "_ranks",
+        "_turns",
         "feel",
         "metre",
         "pulse",
@@ -84,6 +85,7 @@ class Grid:
         self.metre = metre
         self.whole = whole
         self._ranks = MetricTree(top)
+        self._turns: dict[int, Node] = {}  # a bar may hold hundreds of its metre
         half_beats = not tuplet and all(b.length == _HALF and not b.triple for b in beats_of(top))
         self.pulse = 3 if half_beats else 2
 
@@ -103,7 +105,9 @@ class Grid:
             by = turn * length - self.shift
             if by >= hi:
                 return
-            yield self.top.moved(by) if by else self.top
+            if turn not in self._turns:
+                self._turns[turn] = self.top.moved(by) if by else self.top
+            yield self._turns[turn]
             turn += 1
 
     def beats(self, lo: mpq, hi: mpq) -> list[Node]:

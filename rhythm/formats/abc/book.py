@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 __all__ = ["Tune", "tunes_of"]
 
@@ -27,7 +28,7 @@ def tunes_of(text: str) -> list[Tune]:
     if not starts and any(line.startswith("K:") for line in lines):
         starts = [next(i for i, line in enumerate(lines) if _FIELD.match(line))]
     found = []
-    for start, stop in zip(starts, [*starts[1:], len(lines)], strict=True):
+    for start, stop in pairwise([*starts, len(lines)]):
         own = lines[start:stop]
         # An empty line ends a tune; what follows up to the next is text about it (2.2).
         empty = next((i for i, line in enumerate(own) if not line.strip()), len(own))

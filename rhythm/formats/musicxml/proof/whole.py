@@ -10,7 +10,7 @@ fault in a bar where the source had one: that one is the music's.
 
 from __future__ import annotations
 
-from rhythm.exact.errors import MusicError, Place, ProofError
+from rhythm.exact.errors import LimitError, MusicError, Place, ProofError
 from rhythm.formats.musicxml.document import Document, parse
 from rhythm.formats.musicxml.proof.bars import kept, place_of, require_same_bars
 from rhythm.formats.musicxml.proof.events import require_same_events
@@ -34,7 +34,7 @@ def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
     """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does.
 
     Raises :class:`MusicError` where a bar that did not add up in the source came out with another
-    fault.
+    fault, and where the score is longer or finer than can be written.
 
     ``faults`` tells what does not add up in a score.
     """
@@ -42,6 +42,12 @@ def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
         score = as_read(score)
         try:
             written = read_document(parse(data, score.path or "the written score"))
+        except LimitError as error:
+            raise MusicError(
+                f"it comes out past what can be written: {error.problem}",
+                place=error.place,
+                legal=error.legal,
+            ) from None
         except ValueError as error:
             raise ProofError(f"the file cannot be read: {error}", place=Place(score.path)) from None
         _compare(score, written)

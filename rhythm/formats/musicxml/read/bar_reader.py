@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.exact.errors import FileError, Place
+from rhythm.exact.errors import FileError, LimitError, Place
 from rhythm.exact.metre import Metre
 from rhythm.formats.musicxml.document import PartSource, measure_of
 from rhythm.formats.musicxml.read.grains import Grains
@@ -96,7 +96,7 @@ def gather(part: PartSource, leader: list[Gathered] | None) -> list[Gathered]:
         try:
             later = _Bar(bar, clock).read(measure)
             if bar.reached > _LONGEST:
-                raise FileError(
+                raise LimitError(
                     f"the bar lasts {int(bar.reached)} whole notes", legal=f"at most {_LONGEST}"
                 )
         except FileError as error:
@@ -262,7 +262,8 @@ class _Bar:
                 text = child.text or ""
                 divisions = decimal(text) if text.strip() else None
                 if divisions is None or not 0 < divisions <= _MOST_DIVISIONS:
-                    raise FileError(
+                    kind = LimitError if divisions and divisions > 0 else FileError
+                    raise kind(
                         f"divisions of {shown(text)}",
                         legal=f"a number above 0 and at most {_MOST_DIVISIONS}",
                     )

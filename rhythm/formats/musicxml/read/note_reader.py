@@ -12,7 +12,7 @@ from functools import lru_cache
 from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.exact.errors import FileError
+from rhythm.exact.errors import FileError, LimitError
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.score.model import Pitch, Tuplet
 
@@ -232,7 +232,9 @@ def _read_ratio(element: etree._Element) -> tuple[int, int]:
     normal = decimal(element.findtext("normal-notes") or "")
     for count in (actual, normal):
         if count is None or not 0 < count <= _LARGEST_RATIO or count.denominator != 1:
-            raise FileError("a time-modification does not say how many", legal=_RATIO)
+            past = count is not None and count > _LARGEST_RATIO
+            kind = LimitError if past else FileError
+            raise kind("a time-modification does not say how many", legal=_RATIO)
     return (int(actual or 1), int(normal or 1))
 
 
