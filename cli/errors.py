@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
-__all__ = ["DEFECT", "FAULT", "INTERRUPTED", "REQUEST", "clean", "said"]
+if TYPE_CHECKING:
+    from rhythm.score.model import Score
 
+__all__ = ["DEFECT", "FAULT", "INTERRUPTED", "REQUEST", "clean", "laid_to", "line", "said"]
+
+_LONGEST = 1000
 FAULT, REQUEST, DEFECT, INTERRUPTED = 1, 2, 70, 130
 
 # Everything under the space except line ends and tabs, the delete sign, and the codes above it.
@@ -37,6 +44,25 @@ def said(error: Exception) -> tuple[str, int]:
         "set REMETRE_TRACEBACK=1 to see where",
         DEFECT,
     )
+
+
+@contextmanager
+def laid_to(score: Score) -> Iterator[None]:
+    """A proof that fails in here is the music's fault where the score is at odds with itself."""
+    from rhythm.exact.errors import ProofError
+
+    try:
+        yield
+    except ProofError as failed:
+        from rhythm.writing import laid_to as traced
+
+        raise traced(failed, score) from None
+
+
+def line(text: str) -> str:
+    """The text as one line that a terminal can show, whatever a file put into it."""
+    told = clean(" ".join(text.split()))
+    return told if len(told) <= _LONGEST else f"{told[: _LONGEST // 2]} ... {told[-100:]}"
 
 
 def clean(text: str) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from . import options, out, params
+from . import errors, options, out, params
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
@@ -126,8 +126,9 @@ def command(
     if track is not None:
         track = _track_ready(track, source, force)
         read_ladder(ladder)
+    theme = read(source)
     sheet = exercises(
-        read(source),
+        theme,
         plan_path,
         seed=seed,
         only=only,
@@ -145,26 +146,27 @@ def command(
         beats=beats,
     )
     pages = 0
-    if where is not None:
-        paper = b""
-        if not quiet or where.lower().endswith(".pdf"):
-            paper = _paper(sheet.sections, sheet.title)
-            pages = len(_PAGE.findall(paper))
-        _put(sheet.score, paper, where, source, force)
-        out.wrote(where, quiet)
-    if page:
-        out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
-    if key is not None:
-        on_paper = key.lower().endswith(".pdf")
-        title = f"Key: {sheet.title}"
-        _put(
-            sheet.key,
-            _paper(sheet.key_sections, title, sheet.key_words) if on_paper else b"",
-            key,
-            source,
-            force,
-        )
-        out.wrote(key, quiet)
+    with errors.laid_to(theme):
+        if where is not None:
+            paper = b""
+            if not quiet or where.lower().endswith(".pdf"):
+                paper = _paper(sheet.sections, sheet.title)
+                pages = len(_PAGE.findall(paper))
+            _put(sheet.score, paper, where, source, force)
+            out.wrote(where, quiet)
+        if page:
+            out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)
+        if key is not None:
+            on_paper = key.lower().endswith(".pdf")
+            title = f"Key: {sheet.title}"
+            _put(
+                sheet.key,
+                _paper(sheet.key_sections, title, sheet.key_words) if on_paper else b"",
+                key,
+                source,
+                force,
+            )
+            out.wrote(key, quiet)
     if answers is not None:
         save(_on_paper(sheet.answers, answers), answers, force=force)
         out.wrote(answers, quiet)

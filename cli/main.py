@@ -206,5 +206,5 @@ def _shortened(message: str) -> str:
 
 
 def _complain(prefix: str, message: str, code: int) -> int:
-    click.echo(f"{prefix}: {errors.clean(' '.join(message.split()))}", err=True)
+    click.echo(f"{prefix}: {errors.line(message)}", err=True)
     return code

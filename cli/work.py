@@ -113,7 +113,7 @@ def over(
         for result in many.spread(task, files, _lost):
             results.append(result)
             if result.error:
-                click.echo(errors.clean(f"remetre {verb}: {result.error}"), err=True)
+                click.echo(errors.line(f"remetre {verb}: {result.error}"), err=True)
             tell("" if to.quiet and not to.as_json else result.lines)
     if not to.quiet and not to.as_json:
         click.echo(_total(results, folder))
@@ -135,7 +135,8 @@ def _one(
         where = out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
     page = out.page_ready(name, to.force)
     score = read(name)
-    made = _tried(make, score)
+    with errors.laid_to(score):
+        made = make(score)
     if where is not None and made.score is not None:
         out.put(
             made.score,
@@ -159,18 +160,6 @@ def _one(
     for line in made.lines:
         out.say(line, out=where or "", quiet=to.quiet)
     _leave(made.code)
-
-
-def _tried(make: Maker, score: Score) -> Made:
-    """What is made of a score; a source at odds with itself is to blame for what fails."""
-    from rhythm.exact.errors import ProofError
-
-    try:
-        return make(score)
-    except ProofError as failed:
-        from rhythm.writing import laid_to
-
-        raise laid_to(failed, score) from None
 
 
 def _leave(code: int) -> None:
@@ -265,7 +254,9 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
             )
         Path(where).parent.mkdir(parents=True, exist_ok=True)
         out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
-    made = _tried(make, read(name))
+    score = read(name)
+    with errors.laid_to(score):
+        made = make(score)
     if where is not None and made.score is not None:
         out.put(
             made.score,

@@ -17,6 +17,7 @@ from rhythm.check.habits import Habits
 from rhythm.check.phrasing import a_value, filling_rests
 from rhythm.check.remedies import Remedy
 from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.score.model import Piece
 
 __all__ = ["check_holes"]
 
@@ -60,6 +61,7 @@ def check_holes(
             _report(slot, owner, (start, end), target, desk, "short" if wrong else "gap", passed)
     if len(stretches) < 2:
         return
+    staves = _Staves(slot)
     for stretch in slot.firm:
         for start, end in holes_of([stretch], target):
             if end - start <= slack or any(a < end and start < b for a, b in bare):
@@ -67,24 +69,33 @@ def check_holes(
             hole, short = (start, end), end - start < _SHORT
             if stretch.voice in lost or (short and habits.fills(which, stretch.voice)):
                 _report(slot, stretch, hole, target, desk, "short")
-            elif _is_bare(slot, stretch, hole):
+            elif staves.is_bare(stretch, hole):
                 wrong = short or habits.always_fills(which, stretch.voice)
                 _report(slot, stretch, hole, target, desk, "short" if wrong else "staff")
                 bare.append(hole)
 
 
-def _is_bare(slot: PartBar, stretch: SurveyedVoice, hole: tuple[mpq, mpq]) -> bool:
-    """Does nothing else on the voice's staff fill its hole, in whole or in part?"""
-    staff = home_staff(stretch, *hole)
-    pieces = []
-    for other in slot.voices.values():
-        for piece, event in (*other.shown, *other.unseen):
-            if any((note.staff or "1") == staff for note in event.notes):
-                if other.elastic:
-                    return False
-                pieces.append(piece)
-    pieces.sort(key=lambda piece: piece.offset)
-    return list(uncovered(pieces, *hole)) == [hole]
+class _Staves:
+    """What stands on each staff of a part in one bar, in order, whoever's voice it is."""
+
+    def __init__(self, slot: PartBar) -> None:
+        self._pieces: dict[str, list[Piece]] = {}
+        self._elastic: set[str] = set()
+        for other in slot.voices.values():
+            for piece, event in (*other.shown, *other.unseen):
+                for staff in {note.staff or "1" for note in event.notes}:
+                    self._pieces.setdefault(staff, []).append(piece)
+                    if other.elastic:
+                        self._elastic.add(staff)
+        for pieces in self._pieces.values():
+            pieces.sort(key=lambda piece: piece.offset)
+
+    def is_bare(self, stretch: SurveyedVoice, hole: tuple[mpq, mpq]) -> bool:
+        """Does nothing else on the voice's staff fill its hole, in whole or in part?"""
+        staff = home_staff(stretch, *hole)
+        if staff in self._elastic:
+            return False
+        return list(uncovered(self._pieces.get(staff, ()), *hole)) == [hole]
 
 
 def _report(

@@ -43,7 +43,7 @@ _CONTAINER = "META-INF/container.xml"
 _INSIDE = "score.musicxml"
 _BROKEN = (
     zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, NotImplementedError, OSError,
-    RuntimeError,
+    RuntimeError, ValueError,
 )  # fmt: skip
 """What reading a damaged archive raises, whichever way its members are packed."""
 
@@ -102,6 +102,8 @@ def _unpack(data: bytes, name: str) -> bytes:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _member(archive, _rootfile(archive, place), place)
+    except FileError:
+        raise
     except _BROKEN as error:
         problem = f"is no readable compressed score: {error}"
         raise FileError(problem, place=place, legal="export it again as .mxl") from None

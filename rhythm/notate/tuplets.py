@@ -10,6 +10,7 @@ the grid inside a tuplet is a tuplet in it. A ratio the source wrote is kept whe
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence, Set
 from itertools import groupby, pairwise
 from typing import NamedTuple
@@ -26,6 +27,7 @@ from rhythm.score.model import Tuplet
 
 __all__ = ["Window", "window_over", "write_slots"]
 
+_SHORTEST_SPAN = mpq(1, 1024)  # the shortest symbol: nothing shorter holds two
 _DEEPEST = 2
 _MOST_UNITS = 99
 _HIDING = 3
@@ -246,7 +248,7 @@ def _usual_windows(
     if off or grid.uneven:
         struck = {slot.start for slot in slots if not slot.rest}
         for beat in grid.beats(edges[0], edges[-1]):
-            inside = [edge for edge in edges if beat.start < edge < beat.end]
+            inside = edges[bisect_right(edges, beat.start) : bisect_left(edges, beat.end)]
             if grid.feel == "duple" and beat.compound:
                 windows += _duplet(beat, inside)
                 continue
@@ -418,15 +420,10 @@ def _candidates(
         levels.append(tuple(_TupletSpan(c.start, c.length) for c in cells))
         cells = [p for c in cells for p in c.parts if any(p.start < e < p.end for e in run)]
     length = mpq(1)
-    while length > shortest:
-        laid = []
-        at = left
-        while at < right:
-            if any(at < e < at + length for e in run):
-                laid.append(_TupletSpan(at, length))
-            at += length
-        if at == right or length * 2 > right - left:
-            levels.append(tuple(laid))
+    while length > max(shortest, _SHORTEST_SPAN):
+        within = sorted({(edge - left) // length for edge in run if (edge - left) % length})
+        if not (right - left) % length or length * 2 > right - left:
+            levels.append(tuple(_TupletSpan(left + nth * length, length) for nth in within))
         length /= 2
     levels.append((_TupletSpan(left, right - left),))
     if left < 0:  # an upbeat begins inside a tuplet: measure from the bar line it leads to

@@ -45,10 +45,10 @@ def rebar(
 
     ``to`` is a metre or a cycle of metres, as in ``7/8 7/8 5/8``. ``complete`` completes a last bar
     that the music does not fill with rests (a last bar that completes the upbeat is left); without
-    it the bar stays short. ``strict`` refuses to split a bar at a repeat. ``bars`` (``5-8``)
-    limits it to a passage; the metre is restored after it. ``manner`` says how what handbooks leave
-    open is written: as the ``source``'s editor did, as the ``house`` does, or as the editor of
-    another score.
+    it the bar stays short, but for one that is all there is. ``strict`` refuses to split a bar at a
+    repeat. ``bars`` (``5-8``) limits it to a passage; the metre is restored after it. ``manner``
+    says how what handbooks leave open is written: as the ``source``'s editor did, as the ``house``
+    does, or as the editor of another score.
 
     The report has ``filled``, the rest that fills the last bar, and ``split``, the bars that a
     repeat falls into. Raises RequestError for a pattern that is none, MusicError where ``strict``
@@ -107,7 +107,7 @@ def pour(passage: Passage, pattern: MetrePattern, *, complete: bool = True) -> P
     shift = (opening.length - upbeat % opening.length) % opening.length
     metres = chain((opening,) if shift else (), cycle(pattern.metres))
     drawn = plan_bars(passage.length, metres, shift=shift, breaks=passage.breaks, last="short")
-    if not complete:
+    if not complete and (len(drawn) > 1 or not passage.is_whole):
         return replace(passage, bars=drawn)
     plan = _without_filling(passage, drawn)
     last = plan[-1]

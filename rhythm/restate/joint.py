@@ -160,7 +160,9 @@ class Fitter:
                 inside = tuple((a, b) for a, b in spans if a >= 0 and b <= span)
                 reaches = held or turn > 0 or group[0] == shift
                 here = tuple(position - start for position in group)
-                silent = frozenset(p + shift - start for p in ends)
+                first = bisect_left(ends, start - shift)
+                last = bisect_right(ends, start + span - shift)
+                silent = frozenset(p + shift - start for p in ends[first:last])
                 turns.setdefault(turn, []).append(Line(here, inside, reaches, silent))
         for turn, lines in turns.items():
             start, offset = turn * span - shift, turn * bar_map.written.length - base

@@ -178,3 +178,8 @@ def test_tunes_become_valid_musicxml() -> None:
     for path in files:
         data, _ = musicxml_of(tunes_of(text_of(path.read_bytes()))[0])
         assert errors(data) == [], path
+
+
+def test_a_text_without_a_tune_is_refused_in_one_line() -> None:
+    with pytest.raises(FileError, match="holds no piece of music"):
+        formats.read(b"T:Notes\nM:4/4\nL:1/8\nG2 B2 d2 g2|\n", "song.abc")

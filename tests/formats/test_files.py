@@ -218,6 +218,14 @@ def test_a_damaged_member_is_said_however_it_is_packed(packing: int) -> None:
         rhythm.read(bytes(data), "bad.mxl")
 
 
+def test_an_archive_whose_table_points_before_its_beginning_is_said() -> None:
+    data = bytearray(pack(GOOD))
+    end = data.rindex(b"PK\x05\x06")
+    data[end + 12 : end + 16] = (len(data) + 40).to_bytes(4, "little")
+    with pytest.raises(FileError, match=r"bad\.mxl: is no readable compressed score"):
+        rhythm.read(bytes(data), "bad.mxl")
+
+
 def test_saving_leaves_nothing_behind_when_it_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,9 +7,9 @@ import pytest
 import rhythm
 from rhythm.exact.errors import FileError, MusicError, ProofError, RequestError
 from rhythm.score.model import Score
-from rhythm.writing import proven
+from rhythm.writing import laid_to, proven
 from tests import schema
-from tests.markup import backup, note, partwise
+from tests.markup import backup, note, parts, partwise
 
 QUARTERS = note("C4", 4, "quarter") * 2
 CUE = note("E5", 5, before="<cue/>", voice="2") + note("F5", 3, before="<cue/>", voice="2")
@@ -81,3 +81,57 @@ def test_such_a_score_is_written_or_refused_and_stays_valid(
 def test_notes_outside_the_bars_are_refused(old: bytes, new: bytes) -> None:
     with pytest.raises(FileError, match="one note stands outside the bars of its parts"):
         rhythm.read(partwise(QUARTERS).replace(old, new, 1))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b"</measure></part>", b'<measure number="X1" implicit="yes"/></measure></part>'),
+        (b"</measure></part>", b'<part id="P2"/></measure></part>'),
+    ],
+)
+def test_a_bar_inside_a_bar_is_refused(old: bytes, new: bytes) -> None:
+    with pytest.raises(FileError, match="a bar or a part stands inside a bar"):
+        rhythm.read(partwise(QUARTERS).replace(old, new, 1))
+
+
+def test_a_part_without_bars_is_a_fault_and_the_others_are_written() -> None:
+    score = rhythm.read(
+        parts((QUARTERS, QUARTERS), (QUARTERS, QUARTERS)).replace(
+            b'<part id="P2">', b'<part id="P2"/><!--'
+        ).replace(b"</part></score", b"--></score")
+    )  # fmt: skip
+    (fault,) = (each for each in rhythm.check(score).faults if each.part == "P2")
+    assert fault.message == "the part has no bars at all"
+    proven(rhythm.faircopy(score))
+
+
+# A backup that goes a thousand ticks too far, and a triplet whose bracket never closes.
+AT_ODDS = partwise(
+    QUARTERS
+    + backup(1008)
+    + note("A3", 171, "16th", ratio="3:2", inside='<tuplet type="start"/>', voice="4"),
+    time="",
+)
+
+
+def test_a_failed_proof_is_laid_to_a_source_that_is_at_odds_with_itself() -> None:
+    failed = ProofError("the written bar holds 1, not 2")
+    laid = laid_to(failed, rhythm.read(AT_ODDS))
+    assert isinstance(laid, MusicError)
+    assert str(laid).startswith("the score does not add up to begin with (bar 1")
+    assert "cannot be proven: the written bar holds 1, not 2" in str(laid)
+    assert laid_to(failed, rhythm.read(partwise(QUARTERS + QUARTERS))) is failed
+
+
+@pytest.mark.parametrize(
+    "verb",
+    [
+        lambda score: rhythm.vary(score, "augmentation:600"),  # a bar of 1,200 whole notes
+        lambda score: rhythm.vary(score, "augmentation:1/99991"),  # tuplets of as many notes
+    ],
+)
+def test_what_no_file_can_hold_is_said_to_be_past_it(verb: Callable[[Score], Score]) -> None:
+    long = partwise(note("C4", 32, "breve"), time="")
+    with pytest.raises(MusicError, match=r"past what can be written|only .* could write"):
+        proven(verb(rhythm.read(long)))

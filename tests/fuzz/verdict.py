@@ -42,7 +42,7 @@ def faults(given: Given, asked: Request, run: Run, folder: Path, left: set[str])
         found.append(f"{run.seconds:.0f} seconds")
     if run.megabytes > MEGABYTES:
         found.append(f"{run.megabytes} MB")
-    many = "made/" in asked.words
+    many = any(word.startswith("other.") for word in asked.words)
     lines = said.splitlines()
     if run.code == 2 and not many and sum(line.startswith("remetre") for line in lines) != 1:
         found.append(f"refused in {len(lines)} lines: {said.strip()[:300]}")

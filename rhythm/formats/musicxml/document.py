@@ -23,6 +23,11 @@ _LEGAL = "a MusicXML file has score-partwise or score-timewise as its root"
 _ALL_NOTES = etree.XPath("string(count(//note))")
 _BY_PART = etree.XPath("string(count(/score-partwise/part/measure/note))")
 _BY_TIME = etree.XPath("string(count(/score-timewise/measure/part/note))")
+_NESTED = etree.XPath(
+    "boolean(/score-partwise/part/measure/*[self::measure or self::part]"
+    " | /score-timewise/measure/part/*[self::measure or self::part]"
+    " | /score-timewise/measure/measure)"
+)
 _REFERENCE = re.compile(r"&([^#;\s&<>]+);")
 _PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
 
@@ -147,7 +152,10 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
 
 
 def _refuse_strays(root: etree._Element, place: Place) -> None:
-    """Raise for notes outside the bars of the parts: nobody would hear of them again."""
+    """Raise for notes outside the bars of the parts: nobody would hear of them again.
+
+    A bar inside a bar is none of the score either.
+    """
     timewise = root.tag == "score-timewise"
     there, inside = (
         int(str(count(root))) for count in (_ALL_NOTES, _BY_TIME if timewise else _BY_PART)
@@ -158,6 +166,10 @@ def _refuse_strays(root: etree._Element, place: Place) -> None:
             f"{stray} outside the bars of its parts",
             place=place,
             legal="every note is a child of a measure (of a part in it, in a score by time)",
+        )
+    if _NESTED(root):
+        raise FileError(
+            "a bar or a part stands inside a bar", place=place, legal="bars stand side by side"
         )
 
 
