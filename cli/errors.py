@@ -47,7 +47,7 @@ def said(error: Exception) -> tuple[str, int]:
 
 
 @contextmanager
-def laid_to(score: Score) -> Iterator[None]:
+def laid_to(score: Score, *, anywhere: bool = False) -> Iterator[None]:
     """A proof that fails in here is the music's fault where the score is at odds with itself."""
     from rhythm.exact.errors import ProofError
 
@@ -56,7 +56,7 @@ def laid_to(score: Score) -> Iterator[None]:
     except ProofError as failed:
         from rhythm.writing import laid_to as traced
 
-        raise traced(failed, score) from None
+        raise traced(failed, score, anywhere=anywhere) from None
 
 
 def line(text: str) -> str:

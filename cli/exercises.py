@@ -146,7 +146,7 @@ def command(
         beats=beats,
     )
     pages = 0
-    with errors.laid_to(theme):
+    with errors.laid_to(theme, anywhere=True):
         if where is not None:
             paper = b""
             if not quiet or where.lower().endswith(".pdf"):

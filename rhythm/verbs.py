@@ -214,7 +214,7 @@ def exercises(
             proof=proven,
         )
     except ProofError as failed:
-        raise laid_to(failed, theme) from None
+        raise laid_to(failed, theme, anywhere=True) from None
 
 
 def page(

@@ -22,6 +22,10 @@ _HARMLESS = frozenset(
     {"gap", "hidden", "implicit", "last", "number", "rounded", "signature", "split",
      "staff", "tie-mark", "upbeat"}
 )  # fmt: skip
+# What puts all bars behind it in doubt.
+_FROM_THERE_ON = frozenset(
+    {"bar-line", "missing", "no-divisions", "number", "signature", "surplus"}
+)
 
 
 def proven(score: Score) -> bytes:
@@ -55,34 +59,37 @@ def write(score: Score, path: str | os.PathLike[str] | BinaryIO, *, force: bool 
         raise laid_to(failed, score) from None
 
 
-def laid_to(failed: ProofError, score: Score) -> RemetreError:
-    """The same failure, or a :class:`~rhythm.exact.errors.MusicError` where the source is at odds
-    with itself.
+def laid_to(failed: ProofError, score: Score, *, anywhere: bool = False) -> RemetreError:
+    """The same failure, or a MusicError where the source is at odds with itself in that bar.
 
     What a bar holds is guesswork where the file says two things about it, or nothing: what comes of
-    a guess need not come out of the file again. Of a source that adds up a failed proof is a defect
-    of this library.
+    a guess need not come out of the file again. Of a bar that adds up a failed proof is a defect of
+    this library. ``anywhere``: any bar of the score may stand where the proof failed.
     """
     from rhythm.check.ledger import check
     from rhythm.formats.musicxml.document import Document
+    from rhythm.formats.musicxml.proof.faults import origins
     from rhythm.formats.musicxml.read.score_reader import read_document
 
     source = score.source
     ledger = check(read_document(source) if isinstance(source, Document) else score)
-    odd = next(iter(ledger.faults), None) or next(
-        (remark for remark in ledger.remarks if remark.kind not in _HARMLESS), None
-    )
-    if odd is None:
-        return failed
-    where = " ".join(
-        each for each in (f"bar {odd.number}", f"voice {odd.voice}") if each[-1] != " "
-    )
-    return MusicError(
-        f"the score does not add up to begin with ({where}: {odd.message}), and what comes of it "
-        f"cannot be proven: {failed.problem}",
-        place=failed.place,
-        legal="check --remarks shows what is odd; mend it first",
-    )
+    bars: set[int] = set()
+    for bar in score.bars:
+        if bar.number == failed.place.bar:
+            bars.update(origins(score, bar.index))
+    first = min(bars, default=0)
+    for odd in (*ledger.faults, *ledger.remarks):
+        if odd.weight == "remark" and odd.kind in _HARMLESS:
+            continue
+        if anywhere or odd.index in bars or (odd.kind in _FROM_THERE_ON and odd.index <= first):
+            voice = f" voice {odd.voice}" if odd.voice else ""
+            return MusicError(
+                f"the score does not add up to begin with (bar {odd.number}{voice}: {odd.message})"
+                f", and what comes of it cannot be proven: {failed.problem}",
+                place=failed.place,
+                legal="check --remarks shows what is odd; mend it first",
+            )
+    return failed
 
 
 def faults_of(score: Score) -> list[Fault]:

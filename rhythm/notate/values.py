@@ -13,6 +13,7 @@ groups of additive metres, are never crossed from or to their inside.
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from typing import NamedTuple
 
 from gmpy2 import mpq
@@ -24,6 +25,7 @@ from rhythm.notate.metric_grid import Grid
 __all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
 
 _QUARTER = mpq(1, 4)
+_MOST_METRES = 64  # a note over more is cut at every one: nobody looks for the best places
 _PLACES = {0: "bar line", 1: "group", 2: "beat", 3: "division"}
 
 
@@ -92,7 +94,10 @@ def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:
     strongest = crossed(grid, start, end)
     if found is not None and _stands_whole(grid, start, end, found[1], strongest):
         return [Symbol(start, end, *found)]
-    rank, places, _ = strongest
+    rank, places, parent = strongest
+    if parent is None and len(places) > _MOST_METRES:
+        bars = pairwise((start, *places, end))
+        return [symbol for bar in bars for symbol in split_note(grid, *bar, dots)]
     cut = places[0]
     if grid.rank(start) <= rank:
         cut = next((p for p in reversed(places) if symbol_of(p - start, dots)), places[-1])

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 import rhythm
-from rhythm.exact.errors import FileError, MusicError, ProofError, RequestError
+from rhythm.exact.errors import FileError, MusicError, Place, ProofError, RequestError
 from rhythm.score.model import Score
 from rhythm.writing import laid_to, proven
 from tests import schema
@@ -116,12 +116,15 @@ AT_ODDS = partwise(
 
 
 def test_a_failed_proof_is_laid_to_a_source_that_is_at_odds_with_itself() -> None:
-    failed = ProofError("the written bar holds 1, not 2")
+    failed = ProofError("the written bar holds 1, not 2", place=Place(bar="1"))
     laid = laid_to(failed, rhythm.read(AT_ODDS))
     assert isinstance(laid, MusicError)
-    assert str(laid).startswith("the score does not add up to begin with (bar 1")
-    assert "cannot be proven: the written bar holds 1, not 2" in str(laid)
+    assert laid.problem.startswith("the score does not add up to begin with (bar 1")
+    assert laid.problem.endswith("cannot be proven: the written bar holds 1, not 2")
     assert laid_to(failed, rhythm.read(partwise(QUARTERS + QUARTERS))) is failed
+    elsewhere = ProofError("the written bar holds 1, not 2", place=Place(bar="2"))
+    two = AT_ODDS.replace(b"</part>", f'<measure number="2">{QUARTERS}</measure></part>'.encode())
+    assert laid_to(elsewhere, rhythm.read(two)) is elsewhere
 
 
 @pytest.mark.parametrize(
@@ -135,3 +138,10 @@ def test_what_no_file_can_hold_is_said_to_be_past_it(verb: Callable[[Score], Sco
     long = partwise(note("C4", 32, "breve"), time="")
     with pytest.raises(MusicError, match=r"past what can be written|only .* could write"):
         proven(verb(rhythm.read(long)))
+
+
+def test_rests_at_several_heights_become_one_at_its_usual_height() -> None:
+    at = "<rest><display-step>{}</display-step><display-octave>5</display-octave></rest>"
+    rests = "".join(note("rest", 4, "quarter").replace("<rest/>", at.format(s)) for s in "CDEFG")
+    made = proven(rhythm.restate(rhythm.read(partwise(rests, time="5/4")), to="7/8"))
+    assert b'<rest measure="yes"/>' in made

@@ -105,7 +105,7 @@ def test_where_the_engraver_runs_on_it_is_ended(monkeypatch):
 
 def test_where_the_engraver_wants_too_much_memory_one_line_says_so(monkeypatch):
     engraver._end()
-    monkeypatch.setattr(engraver, "_MEGABYTES", 40)
+    monkeypatch.setattr(engraver, "_MEGABYTES", 20)
     with pytest.raises(MusicError, match="the engraver died"):
         rows(read(EXAMPLES[0]))
     monkeypatch.undo()

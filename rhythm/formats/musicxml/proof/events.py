@@ -137,6 +137,11 @@ class _Voice:
         if len(sources) != pieces:
             wanted, got = _without_extenders(wanted), _without_extenders(got)
             strange = _repeated(got) - _repeated(wanted)
+            heights = [thing for thing in wanted if thing[0] == "rest"]
+            if len(heights) != len(sources) or len(set(heights)) > 1:
+                # Rests that stood at several heights are one rest at its usual height.
+                wanted = [thing for thing in wanted if thing[0] != "rest"]
+                got = [thing for thing in got if thing[0] != "rest"]
             if sources and (strange or bool(_repeated(got)) != bool(_repeated(wanted))):
                 return _said("has other looks than were meant:", strange or _repeated(wanted))
         once, found = _once(wanted), _once(got)

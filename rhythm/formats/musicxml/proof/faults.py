@@ -18,7 +18,7 @@ from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.read.score_reader import read_document
 from rhythm.score.model import Part, Score
 
-__all__ = ["Checker", "Fault", "require_no_new_fault"]
+__all__ = ["Checker", "Fault", "origins", "require_no_new_fault"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +51,9 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
     document = score.source
     source = read_document(document) if isinstance(document, Document) else score
     known = faults(source)
-    origins = _Origins(score)
+    traced = _Origins(score)
     for fault in found:
-        near = list(_near(fault, origins.of(fault), known))
+        near = list(_near(fault, traced.of(fault.index), known))
         if any(other.kind == fault.kind for other in near):
             continue
         place = Place(score.path, fault.part, fault.bar, fault.voice)
@@ -68,6 +68,11 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
             place=Place(score.path, first.part, first.bar, first.voice),
             legal="mend the score first",
         )
+
+
+def origins(score: Score, index: int) -> range:
+    """The bars of the source that the notes of a bar of the score were read from."""
+    return _Origins(score).of(index)
 
 
 def _near(fault: Fault, bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
@@ -90,20 +95,21 @@ class _Origins:
         self._score = score
         self._bars: Mapping[int, set[int]] | None = None
 
-    def of(self, fault: Fault) -> range:
+    def of(self, index: int) -> range:
         """The bars of the source that a bar's notes come from, rests in place of notes included.
 
-        A bar with nothing of the source in it lies between its neighbours.
+        A bar with nothing of the source in it lies between its neighbours; where nothing can be
+        traced, any bar may be meant.
         """
         if self._bars is None:
             self._bars = self._found()
-        own = self._bars.get(fault.index)
+        own = self._bars.get(index)
         if own is None:
-            before = max((at for at in self._bars if at < fault.index), default=None)
-            after = min((at for at in self._bars if at > fault.index), default=None)
+            before = max((at for at in self._bars if at < index), default=None)
+            after = min((at for at in self._bars if at > index), default=None)
             own = set() if before is None else {max(self._bars[before])}
             own |= set() if after is None else {min(self._bars[after])}
-        return range(min(own), max(own) + 1) if own else range(0)
+        return range(min(own), max(own) + 1) if own else range(len(self._score.bars))
 
     def _found(self) -> dict[int, set[int]]:
         document = self._score.source
