@@ -140,8 +140,9 @@ def test_what_no_file_can_hold_is_said_to_be_past_it(verb: Callable[[Score], Sco
         proven(verb(rhythm.read(long)))
 
 
-def test_rests_at_several_heights_become_one_at_its_usual_height() -> None:
+def test_rests_at_several_heights_become_one() -> None:
     at = "<rest><display-step>{}</display-step><display-octave>5</display-octave></rest>"
-    rests = "".join(note("rest", 4, "quarter").replace("<rest/>", at.format(s)) for s in "CDEFG")
+    rest = note("rest", 4, "quarter")
+    rests = rest + "".join(rest.replace("<rest/>", at.format(step)) for step in "EFAC")
     made = proven(rhythm.restate(rhythm.read(partwise(rests, time="5/4")), to="7/8"))
-    assert b'<rest measure="yes"/>' in made
+    assert made.count(b"<note>") == 1 and b'<rest measure="yes"' in made

@@ -139,7 +139,7 @@ class _Voice:
             strange = _repeated(got) - _repeated(wanted)
             heights = [thing for thing in wanted if thing[0] == "rest"]
             if len(heights) != len(sources) or len(set(heights)) > 1:
-                # Rests that stood at several heights are one rest at its usual height.
+                # Rests that stood at several heights are one rest at one height.
                 wanted = [thing for thing in wanted if thing[0] != "rest"]
                 got = [thing for thing in got if thing[0] != "rest"]
             if sources and (strange or bool(_repeated(got)) != bool(_repeated(wanted))):
