@@ -107,7 +107,8 @@ def _spelled(
 ) -> tuple[tuple[Piece, ...], ...]:
     silent = len(items) == 1 and items[0].rest and not items[0].offset
     if silent and items[0].duration == length:
-        if signed and _takes_whole_bar_rest(metre, length):
+        if signed and (_takes_whole_bar_rest(metre, length) or (length == 1 and not shift)):
+            # Alone in its bar a whole rest is read as the whole bar's, whatever the bar lasts.
             return ((Piece(0, _ZERO, length, "", whole_bar=True),),)
         if not signed and length == 1:  # a whole rest would be read as the whole bar's
             halves = (items[0]._replace(duration=_HALF), Item(_HALF, _HALF, rest=True))

@@ -146,3 +146,11 @@ def test_rests_at_several_heights_become_one() -> None:
     rests = rest + "".join(rest.replace("<rest/>", at.format(step)) for step in "EFAC")
     made = proven(rhythm.restate(rhythm.read(partwise(rests, time="5/4")), to="7/8"))
     assert made.count(b"<note>") == 1 and b'<rest measure="yes"' in made
+
+
+def test_a_lone_whole_rest_stays_the_rest_of_its_bar() -> None:
+    """In 5/4 some programs write the silent bar as a rest of a whole note without a type."""
+    quarters = note("C5", 1, "quarter") * 5
+    data = partwise(quarters, note("rest", 4), quarters, divisions=1, time="5/4")
+    made = rhythm.read(proven(rhythm.faircopy(rhythm.read(data))))
+    assert rhythm.check(made).is_right
