@@ -44,10 +44,9 @@ def command(
     remetre guises song.musicxml -o guises.html
     remetre guises song.musicxml --json
     """
-    from rhythm.every_metre import guises
+    from rhythm.every_metre import guises, guises_page
     from rhythm.formats import read
     from rhythm.formats.files import save
-    from rhythm.show.gallery import gallery
 
     if where is not None or not as_json:
         where = out.ready(where, source, force, kinds=KINDS)
@@ -58,9 +57,11 @@ def command(
             click.echo(json.dumps(each.to_dict(), ensure_ascii=False))
     if where is None:
         return
-    entries = [each.entry for each in found]
-    title = score.title or "The theme"
-    shown = gallery(f"{title} in {len(entries)} guises", entries)
-    save(shown.encode(), where, force=force, source="" if source == "-" else source)
+    save(
+        guises_page(score, found).encode(),
+        where,
+        force=force,
+        source="" if source == "-" else source,
+    )
     out.wrote(where, quiet)
     out.say(f"{len(found)} guises of {bars} bars", out=where, quiet=quiet or as_json)

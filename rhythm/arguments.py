@@ -37,7 +37,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "against": ("text pattern metre", _METRES),
     "bars": ("text bars", "bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
     "beats": ("truth", "True or False"),
-    "before": ("score path", "a score, or the path of one"),
+    "before": ("score path text", "a score, or the path of one"),
     "chain": ("text path list", "the path of a chain, or its steps"),
     "by": ("text", "one of the words it lists, in quotes"),
     "click": ("truth", "True or False"),

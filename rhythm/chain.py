@@ -31,7 +31,17 @@ from rhythm.score.model import Score
 from rhythm.score.outcome import Fact, Report, Telling
 from rhythm.sentences import SENTENCES, Blank, Sentence
 
-__all__ = ["Done", "Step", "as_python", "as_text", "follow", "followed", "parse", "read_chain"]
+__all__ = [
+    "Done",
+    "Step",
+    "as_python",
+    "as_text",
+    "follow",
+    "followed",
+    "options_of",
+    "parse",
+    "read_chain",
+]
 
 _MOST = 100  # steps
 _LONGEST = 200_000  # characters of a text
@@ -106,20 +116,11 @@ def _step(row: Mapping[str, Any], where: str) -> Step:
         raise _unknown(where, verb, list(SENTENCES))
     if not isinstance(off, bool):
         raise RequestError(f"'off' of {where} is {off!r}", legal="true or false")
-    sentence = SENTENCES[verb]
-    named = {blank.name: blank for blank in sentence.blanks}
-    options: dict[str, Any] = {}
-    for key, given in told.items():
-        if key not in named:
-            raise _unknown(f"{where} ({verb})", key, list(named))
-        found = _read(named[key], given, f"{where} ({verb})")
-        if found is not None:
-            options[key] = found
-    return Step(verb, options, off)
+    return Step(verb, options_of(SENTENCES[verb], told, f"{where} ({verb})"), off)
 
 
 def _read(blank: Blank, given: Any, where: str) -> Any:
-    """What stands in a blank as the verb takes it; None where it is what holds anyway."""
+    """What stands in a blank as its verb takes it; None where it is what holds anyway."""
     if isinstance(given, list) and blank.name == "devices":
         return [str(each) for each in given]
     text = str(given).lower() if isinstance(given, bool) else str(given).strip()
@@ -139,6 +140,22 @@ def _read(blank: Blank, given: Any, where: str) -> Any:
             raise RequestError(f"{blank.name!r} of {where} is {text!r}", legal="a whole number")
         return int(text)
     return text
+
+
+def options_of(sentence: Sentence, given: Mapping[str, Any], where: str = "") -> dict[str, Any]:
+    """What is given for the blanks of a sentence as its verb takes it; ``where`` is said in errors.
+
+    Raises RequestError for what is no blank and for what may not stand in one.
+    """
+    named = {blank.name: blank for blank in sentence.blanks}
+    options: dict[str, Any] = {}
+    for key, value in given.items():
+        if key not in named:
+            raise _unknown(where or sentence.title, key, list(named))
+        found = _read(named[key], value, where or sentence.title)
+        if found is not None:
+            options[key] = found
+    return options
 
 
 _NEEDED = frozenset({"to", "devices"})
@@ -184,9 +201,12 @@ def _toml(value: Any) -> str:
     return str(value) if isinstance(value, int) else json.dumps(value, ensure_ascii=False)
 
 
-def as_python(steps: Sequence[Step], source: str = "song.musicxml", out: str = "") -> str:
-    """The same in Python, to be copied."""
-    lines = ["import rhythm", "", f"score = rhythm.read({source!r})"]
+def as_python(
+    steps: Sequence[Step], source: str = "song.musicxml", out: str = "", piece: str = ""
+) -> str:
+    """The same in Python, to be copied; ``piece`` is one of a book."""
+    which = f", piece={piece!r}" if piece else ""
+    lines = ["import rhythm", "", f"score = rhythm.read({source!r}{which})"]
     for step in steps:
         if not step.off:
             told = "".join(f", {key}={value!r}" for key, value in step.options.items())

@@ -8,7 +8,8 @@ numbers, uneven metres, bars in turn, other bar lines and other groups.
 Conventions
 -----------
 Values are ``gmpy2.mpq`` in whole notes. ``lilting`` is the share of beats that were bent and not
-only stretched, ``moved`` the share of notes that stand elsewhere in their bar than before.
+only stretched, ``moved`` the share of notes that stand elsewhere in their bar than before, ``far``
+how far at most, as a part of the bar.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from rhythm.score.select import Bars
 if TYPE_CHECKING:
     from rhythm.show.gallery import Entry
 
-__all__ = ["Guise", "guises"]
+__all__ = ["Guise", "guises", "guises_page"]
 
 _MOST_BARS = 64
 
@@ -46,6 +47,7 @@ class Guise:
     score: Score
     lilting: mpq
     moved: mpq
+    far: mpq
     level: mpq
     line: str
 
@@ -55,7 +57,18 @@ class Guise:
         from rhythm.practice.measures import tenths
         from rhythm.show.gallery import Entry
 
-        return Entry(self.name, self.head, f"level {tenths(self.level)}; {self.line}", self.score)
+        said = filter(None, (f"level {tenths(self.level)}", self.line, self._moving))
+        return Entry(self.name, self.head, "; ".join(said), self.score)
+
+    @property
+    def _moving(self) -> str:
+        """How many notes moved, and how far."""
+        if not self.moved:
+            return "every note keeps its place in the bar"
+        percent = max(1, int(self.moved * 100))
+        near = next((part for part in _PARTS if self.far <= mpq(1, part)), 1)
+        by = f"by up to 1/{near} of a bar" if near > 1 else "by up to a bar"
+        return f"{percent}% of the notes move, {by}"
 
     def to_dict(self) -> dict[str, object]:
         """Plain values for JSON; exact values as texts."""
@@ -66,6 +79,7 @@ class Guise:
             "options": dict(self.step.options),
             "lilting": str(self.lilting),
             "moved": str(self.moved),
+            "far": str(self.far),
             "level": str(self.level),
             "line": self.line,
         }
@@ -96,6 +110,17 @@ def guises(score: Score, *, bars: int = 8, most: int = 60) -> tuple[Guise, ...]:
     return tuple(found)
 
 
+def guises_page(score: Score, found: Sequence[Guise]) -> str:
+    """The guises of ``score`` as a page for the browser, to be heard one after the other.
+
+    Raises MusicError where one cannot be engraved.
+    """
+    from rhythm.show.gallery import gallery
+
+    title = score.title or "The theme"
+    return gallery(f"{title} in {len(found)} guises", [each.entry for each in found])
+
+
 def _theme(score: Score, bars: int) -> Score:
     from rhythm.score.excerpt import excerpt
 
@@ -121,9 +146,9 @@ def _made(theme: Score, head: str, name: str, step: Step) -> Guise | None:
     tally = told.get("tally")
     bent, beats = (tally["bent"], tally["beats"]) if isinstance(tally, Mapping) else (0, 0)
     lilting = mpq(bent, beats) if beats else mpq(0)
-    return Guise(
-        name, head, step, done.score, lilting, _moved(theme, done.score), level, str(done.report)
-    )
+    moved, far = _moved(theme, done.score)
+    line = str(done.report or "")
+    return Guise(name, head, step, done.score, lilting, moved, far, level, line)
 
 
 def _heard(score: Score) -> tuple[object, ...]:
@@ -138,12 +163,16 @@ def _heard(score: Score) -> tuple[object, ...]:
     )  # fmt: skip
 
 
-def _moved(before: Score, after: Score) -> mpq:
-    """The share of notes that stand at another place of their bar."""
+_PARTS = (24, 16, 12, 8, 6, 4, 3, 2)
+
+
+def _moved(before: Score, after: Score) -> tuple[mpq, mpq]:
+    """The share of notes that stand at another place of their bar, and how far off at most."""
     old, new = _places(before), _places(after)
     if not old or len(old) != len(new):
-        return mpq(1)
-    return mpq(sum(a != b for a, b in zip(old, new, strict=True)), len(old))
+        return mpq(1), mpq(1)
+    steps = [min(abs(a - b), 1 - abs(a - b)) for a, b in zip(old, new, strict=True)]
+    return mpq(sum(step != 0 for step in steps), len(steps)), max(steps)
 
 
 def _places(score: Score) -> list[mpq]:

@@ -2,8 +2,8 @@
 
 Safety: every address begins with a secret made for this run; the Host and, where there is one, the
 Origin must be ours; bodies are limited in size and time; no path is taken from the browser; what a
-page may load is limited by a strict content security policy. The server keeps no score: what it
-has worked out it keeps by content, to show it again.
+page may load is limited by a strict content security policy. The server keeps no score: the page
+has it, and what a worker has worked out it keeps by content.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ import json
 import re
 import secrets
 from base64 import b64decode
-from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from time import monotonic
@@ -28,9 +28,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from rhythm.chain import options_of
 from rhythm.exact.errors import FileError, RemetreError, RequestError
+from rhythm.sentences import MADE
 
-from . import jobs
+from . import carrying, lessons, seeing
+from .music import Given
 from .workers import Workers
 
 __all__ = ["Bench", "application"]
@@ -45,12 +48,19 @@ _KINDS = {
     "svg": "image/svg+xml",
     "pdf": "application/pdf",
     "html": "text/html",
+    "md": "text/markdown",
 }
 _OURS = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data:"
-_FRAMED = "; font-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'"
-_SCRIPT = re.compile(r'<script type="module">(.*?)</script>', re.DOTALL)
-_WEB = frozenset({"bench.js", "bench.css"})
-_MOST_SHOWN = 24
+_CLOSED = "; font-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+_OWN = frozenset(
+    {"bench.js", "bench.css", "asking.js", "tray.js", "chain.js", "blanks.js", "stage.js",
+     "lesson.js", "door.js"}
+)  # fmt: skip
+_SHARED = frozenset({"ear.js", "threads.js", "strip.js", "page.js", "gallery.js"})
+"""The modules of the page, which serve here as well."""
+_LADDER = "60% 80% 100%"  # of tempi
+_MOST_ROWS = 40  # drawn at once
+_LONGEST = 100_000  # characters of a plan
 
 
 class Bench:
@@ -63,7 +73,6 @@ class Bench:
         self.hosts: frozenset[str] = frozenset()
         self.heard = monotonic()
         self.pages = 0
-        self.shown: OrderedDict[str, str] = OrderedDict()
 
     def at(self, port: int) -> str:
         """Say at which port it is; returns the address to open."""
@@ -72,21 +81,13 @@ class Bench:
 
     async def ask(self, job: Callable[..., Any], *arguments: Any, seconds: float = 30) -> Any:
         """What a worker makes of it."""
-        key = hashlib.sha256(arguments[0]).hexdigest() if isinstance(arguments[0], bytes) else ""
+        given = arguments[0]
+        key = hashlib.sha256(given.data).hexdigest() if isinstance(given, Given) else ""
 
         def work() -> Any:
             return self.workers.ask(job, *arguments, key=key, seconds=seconds)
 
         return await asyncio.to_thread(work)
-
-    def keep(self, html: str) -> str:
-        """Keep a page by its content, to be shown; the oldest gives way."""
-        key = hashlib.sha256(html.encode()).hexdigest()[:32]
-        self.shown[key] = html
-        self.shown.move_to_end(key)
-        while len(self.shown) > _MOST_SHOWN:
-            self.shown.popitem(last=False)
-        return key
 
 
 class _Guard(BaseHTTPMiddleware):
@@ -108,9 +109,7 @@ class _Guard(BaseHTTPMiddleware):
             return Response("the address is not complete; open it as the terminal says\n", 403)
         bench.heard = monotonic()
         response = await call_next(request)
-        response.headers.setdefault(
-            "content-security-policy", _OURS + _FRAMED + "; frame-src 'self'"
-        )
+        response.headers["content-security-policy"] = _OURS + _CLOSED
         response.headers["x-content-type-options"] = "nosniff"
         response.headers["referrer-policy"] = "no-referrer"
         response.headers["cache-control"] = "no-store"
@@ -149,13 +148,48 @@ async def _asked(request: Request) -> dict[str, Any]:
     return told
 
 
-def _music(told: dict[str, Any]) -> tuple[bytes, str]:
-    """The score of a request: its bytes and its name."""
+def _music(told: dict[str, Any]) -> Given:
+    """The score of a request: its bytes, its name, and which piece of a book is meant."""
     try:
         data = b64decode(str(told["data"]), validate=True)
     except (KeyError, ValueError):
         raise RequestError("the request holds no score", legal="open a score first") from None
-    return data, _name(str(told.get("name") or "score"))
+    return Given(data, _name(str(told.get("name") or "score")), str(told.get("piece") or "")[:120])
+
+
+def _options(verb: str, told: dict[str, Any]) -> dict[str, Any]:
+    """What was filled into the sentence of a lesson, of sound, or of a page."""
+    filled = told.get("told") or {}
+    if not isinstance(filled, dict):
+        raise RequestError("the sentence of the request is none")
+    return options_of(MADE[verb], {key: value for key, value in filled.items() if key != "plan"})
+
+
+def _plan(told: dict[str, Any]) -> str:
+    """The text of a plan of exercises."""
+    text = str(told.get("plan") or "")
+    if len(text) > _LONGEST:
+        raise RequestError("this text is too long for a plan")
+    return text
+
+
+def _paper(told: dict[str, Any]) -> str:
+    return str(told.get("paper") or "a4")
+
+
+def _list(told: dict[str, Any], key: str) -> list[Any]:
+    found = told.get(key, [])
+    if not isinstance(found, list):
+        raise RequestError(f"{key!r} of the request is no list")
+    return found
+
+
+def _near(told: dict[str, Any]) -> tuple[int, int]:
+    """The first and the last row that is looked at."""
+    match _list(told, "near"):
+        case [int(first), int(last)]:
+            return first, min(last, first + _MOST_ROWS)
+    return 0, 2
 
 
 def _name(name: str) -> str:
@@ -187,12 +221,13 @@ def application(bench: Bench) -> Starlette:
 
     async def home(request: Request) -> Response:
         bench.pages += 1
-        text = _web("index.html")
-        return Response(text, media_type="text/html")
+        return Response(await asyncio.to_thread(_home), media_type="text/html")
 
     async def web(request: Request) -> Response:
         name = request.path_params["name"]
-        if name not in _WEB:
+        if name == "music.css":
+            return Response(await asyncio.to_thread(_music_style), media_type=_TYPES["css"])
+        if name not in _OWN | _SHARED:
             return Response("there is no such thing\n", 404)
         return Response(_web(name), media_type=_TYPES[name.rpartition(".")[2]])
 
@@ -210,77 +245,105 @@ def application(bench: Bench) -> Starlette:
         return Response(data, media_type="application/octet-stream")
 
     async def words(request: Request) -> Response:
-        from .wording import sentences
+        from .wording import words as known
 
-        return JSONResponse(sentences())
+        return JSONResponse(await asyncio.to_thread(known))
 
     async def opened(request: Request) -> Response:
         name = _name(unquote(request.headers.get("x-name", "score")))
-        data = await _body(request)
-        return JSONResponse(await bench.ask(jobs.opened, data, name, seconds=30))
+        piece = unquote(request.headers.get("x-piece", ""))[:120]
+        given = Given(await _body(request), name, piece)
+        return JSONResponse(await bench.ask(seeing.opened, given, {}))
+
+    async def checked(request: Request) -> Response:
+        told = await _asked(request)
+        given, options = _music(told), _options("check", told)
+        found = await bench.ask(seeing.opened, given, options)
+        return JSONResponse({**found, **await bench.ask(seeing.faults, given, options)})
 
     async def show(request: Request) -> Response:
         told = await _asked(request)
-        found = await bench.ask(jobs.show, *_music(told), _chain(told), seconds=60)
-        found["view"] = bench.keep(found.pop("html"))
+        found = await bench.ask(
+            seeing.show, _music(told), _chain(told), bool(told.get("narrow")), _near(told),
+            [str(key) for key in _list(told, "have")], seconds=90,
+        )  # fmt: skip
+        return JSONResponse(found)
+
+    async def draw(request: Request) -> Response:
+        told = await _asked(request)
+        keys = [str(key) for key in _list(told, "keys")[:_MOST_ROWS]]
+        found = await bench.ask(
+            seeing.draw, _music(told), _chain(told), bool(told.get("narrow")), keys, seconds=90
+        )
         return JSONResponse(found)
 
     async def guises(request: Request) -> Response:
         told = await _asked(request)
-        found = await bench.ask(jobs.guises, *_music(told), 8, seconds=120)
-        found["view"] = bench.keep(found.pop("html"))
+        found = await bench.ask(
+            seeing.guises, _music(told), _chain(told), _options("guises", told), seconds=120
+        )
         return JSONResponse(found)
 
     async def lesson(request: Request) -> Response:
         told = await _asked(request)
         found = await bench.ask(
-            jobs.lesson, *_music(told), _chain(told), dict(told.get("told") or {}), seconds=120
-        )
-        found["view"] = bench.keep(found.pop("html"))
+            lessons.lesson, _music(told), _chain(told), _options("exercises", told), _plan(told),
+            _paper(told), seconds=120,
+        )  # fmt: skip
         return JSONResponse(found)
 
-    async def view(request: Request) -> Response:
-        html = bench.shown.get(request.path_params["key"])
-        if html is None:
-            return Response("this view is gone; change something to see it anew\n", 404)
-        script = _SCRIPT.findall(html)
-        hashes = " ".join(f"'sha256-{_digest(text)}'" for text in script) or "'none'"
-        policy = (
-            f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline';"
-            f" img-src data:{_FRAMED}"
-        )
-        return Response(html, media_type="text/html", headers={"content-security-policy": policy})
+    async def prove(request: Request) -> Response:
+        told = await _asked(request)
+        return JSONResponse(await bench.ask(carrying.prove, _music(told), _chain(told), seconds=90))
 
     async def take(request: Request) -> Response:
         told = await _asked(request)
-        kind, paper = str(told.get("kind")), str(told.get("paper") or "a4")
-        if kind not in jobs.KINDS:
-            raise RequestError(f"nothing is written as {kind!r}", legal=" ".join(jobs.KINDS))
-        data, name = _music(told)
-        made = await bench.ask(jobs.take, data, name, _chain(told), kind, paper, seconds=90)
-        return _file(made, f"{_stem(name)}-new.{kind}", kind)
+        kind = str(told.get("kind"))
+        if kind not in carrying.KINDS:
+            raise RequestError(f"nothing is written as {kind!r}", legal=" ".join(carrying.KINDS))
+        verb = {"mid": "midi", "html": "page"}.get(kind)
+        options = _options(verb, told) if verb else {}
+        given = _music(told)
+        made = await bench.ask(
+            carrying.take, given, _chain(told), kind, _paper(told), options, seconds=120
+        )
+        return _file(made, f"{_stem(given.name)}-new.{kind}", kind)
+
+    async def take_guises(request: Request) -> Response:
+        told = await _asked(request)
+        given = _music(told)
+        made = await bench.ask(
+            seeing.guises_page, given, _chain(told), _options("guises", told), seconds=120
+        )
+        return _file(made, f"{_stem(given.name)}-guises.html", "html")
 
     async def take_lesson(request: Request) -> Response:
         told = await _asked(request)
-        what, paper = str(told.get("what")), str(told.get("paper") or "a4")
-        if what not in ("pupil", "key", "musicxml"):
-            raise RequestError(f"there is no {what!r} to take", legal="pupil, key or musicxml")
-        data, name = _music(told)
+        what = str(told.get("what"))
+        if what not in lessons.TAKEN:
+            raise RequestError(f"there is no {what!r} to take", legal=" ".join(lessons.TAKEN))
+        given = _music(told)
         made = await bench.ask(
-            jobs.take_lesson, data, name, _chain(told), dict(told.get("told") or {}), what, paper,
-            seconds=120,
+            lessons.take_lesson, given, _chain(told), _options("exercises", told), _plan(told),
+            what, _paper(told), str(told.get("ladder") or _LADDER)[:200], seconds=120,
         )  # fmt: skip
-        kind = "musicxml" if what == "musicxml" else "pdf"
-        return _file(made, f"{_stem(name)}-{what}.{kind}", kind)
+        kind = {"musicxml": "musicxml", "answers": "md", "track": "mid"}.get(what, "pdf")
+        name = {"pupil": "sheet", "musicxml": "sheet"}.get(what, what)
+        return _file(made, f"{_stem(given.name)}-{name}.{kind}", kind)
 
     async def say(request: Request) -> Response:
         told = await _asked(request)
         name = _name(str(told.get("name") or "song.musicxml"))
-        return JSONResponse(jobs.say(name, _chain(told)))
+        piece = str(told.get("piece") or "")[:120]
+        made = {
+            verb: options_of(MADE[verb], dict(told.get(verb) or {}))
+            for verb in ("exercises", "guises", "midi", "page")
+        }
+        return JSONResponse(carrying.say(name, piece, _chain(told), made))
 
     async def chain(request: Request) -> Response:
         told = await _asked(request)
-        return JSONResponse({"chain": jobs.unpacked(str(told.get("text") or ""))})
+        return JSONResponse({"chain": carrying.unpacked(str(told.get("text") or ""))})
 
     async def alive(request: Request) -> Response:
         return JSONResponse({"alive": True})
@@ -292,13 +355,13 @@ def application(bench: Bench) -> Starlette:
             Route(f"{base}/given", given),
             Route(f"{base}/given/{{number:int}}", given_one),
             Route(f"{base}/words", words),
-            Route(f"{base}/view/{{key}}", view),
             *(
                 Route(f"{base}/{name}", answered(endpoint), methods=["POST"])
                 for name, endpoint in (
-                    ("open", opened), ("show", show), ("guises", guises), ("lesson", lesson),
-                    ("take", take), ("take-lesson", take_lesson), ("say", say), ("chain", chain),
-                    ("alive", alive),
+                    ("open", opened), ("check", checked), ("show", show), ("draw", draw),
+                    ("guises", guises), ("lesson", lesson), ("prove", prove), ("take", take),
+                    ("take-guises", take_guises), ("take-lesson", take_lesson), ("say", say),
+                    ("chain", chain), ("alive", alive),
                 )
             ),
         ]
@@ -308,13 +371,34 @@ def application(bench: Bench) -> Starlette:
 
 
 def _web(name: str) -> str:
+    if name in _SHARED:
+        from rhythm.show.page import web_file
+
+        return web_file(name)
     return (resources.files(__package__) / "web" / name).read_text(encoding="utf-8")
 
 
-def _digest(text: str) -> str:
-    from base64 import b64encode
+def _home() -> str:
+    from rhythm.show.page import HINT, listening
 
-    return b64encode(hashlib.sha256(text.encode()).digest()).decode()
+    text = _web("index.html").replace("<!--listening-->", listening(("before", "after")))
+    return text.replace("<!--hint-->", HINT)
+
+
+@lru_cache(maxsize=1)
+def _music_style() -> str:
+    """How music looks: the styles of the page, and the signs of music as a font."""
+    from rhythm.show.drawing import STYLE
+    from rhythm.show.music_font import font_face
+    from rhythm.show.page import web_file
+
+    signs = {f"{sign:04X}" for run in _SIGNS for sign in run}
+    return font_face(signs) + STYLE + web_file("page.css") + web_file("gallery.css")
+
+
+_SIGNS = (range(0xECA0, 0xECC0), range(0xE4E0, 0xE4F0), range(0xE260, 0xE270),
+          range(0xE520, 0xE550), range(0xEAA0, 0xEAB0), range(0xE1D0, 0xE1F0))  # fmt: skip
+"""Notes and rests, accidentals and dynamics in text, in the Standard Music Font Layout."""
 
 
 def _stem(name: str) -> str:

@@ -55,7 +55,7 @@ async def _run(bench: Bench, line: socket.socket) -> None:
 
     config = uvicorn.Config(
         application(bench),
-        log_level="error",
+        log_level="critical",
         access_log=False,
         server_header=False,
         limit_concurrency=60,

@@ -13,7 +13,7 @@ are hundredths of a millimetre, the width of a row tenths.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -68,29 +68,48 @@ class LaidOut:
         )  # fmt: skip
 
     @cached_property
-    def keys(self) -> tuple[str, ...]:
-        """What the drawing of each row depends on, as a digest."""
+    def _keys(self) -> tuple[tuple[str, ...], ...]:
+        """What the drawing of each version in each row depends on; nothing where it has no bar."""
         sides = [
             _digests(text, opened, self.width)
             for text, opened in zip(self._texts, self._opened, strict=True)
         ]
         return tuple(
-            "-".join(
+            tuple(
                 side[opened.index(bars[0])] if bars else ""
                 for side, opened, bars in zip(sides, self._opened, row, strict=True)
             )
             for row in self.bars
         )
 
-    def drawn(self, wanted: Sequence[int] | None = None) -> list[tuple[Drawing | None, ...]]:
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """What the drawing of each row depends on, as a digest."""
+        return tuple("-".join(row) for row in self._keys)
+
+    def drawn(
+        self,
+        wanted: Sequence[int] | None = None,
+        known: MutableMapping[str, Drawing] | None = None,
+    ) -> list[tuple[Drawing | None, ...]]:
         """The drawings of these rows, all where None, version by version; None for no bars.
+
+        ``known`` are drawings by what they depend on: those are not asked for again, and new ones
+        are added.
 
         Raises MusicError where a score cannot be engraved, or an engraving would show no note
         though these rows have some.
         """
         rows = range(len(self.bars)) if wanted is None else wanted
-        sides = [list(self._side(version, rows)) for version in range(len(self.scores))]
-        return list(zip(*sides, strict=True))
+        if known is None:
+            sides = [list(self._side(version, rows)) for version in range(len(self.scores))]
+            return list(zip(*sides, strict=True))
+        for version in range(len(self.scores)):
+            lacking = [row for row in rows if self._keys[row][version] not in {"", *known}]
+            for row, drawing in zip(lacking, self._side(version, lacking), strict=True):
+                if drawing is not None:
+                    known[self._keys[row][version]] = drawing
+        return [tuple(known.get(key) for key in self._keys[row]) for row in rows]
 
     def _side(self, version: int, rows: Sequence[int]) -> Iterator[Drawing | None]:
         score, prefix = self.scores[version], self.prefixes[version]

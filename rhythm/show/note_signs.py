@@ -14,7 +14,7 @@ from gmpy2 import mpq
 from rhythm.exact.values import TUPLET_NAMES, name_value, symbol
 from rhythm.score.model import Event, Piece
 
-__all__ = ["TIE", "event_signs", "pattern_signs", "value_signs"]
+__all__ = ["TIE", "event_signs", "pattern_signs", "rest_signs", "value_signs"]
 
 TIE = "‿"
 _DOT = "\uecb7"
@@ -51,6 +51,14 @@ def value_signs(length: mpq) -> str:
     if len(parts) == 1:
         return parts[0]
     return TIE.join(value_signs(_named(part)) for part in parts)
+
+
+def rest_signs(length: mpq) -> str:
+    """A silence as signs: one rest where it has a symbol, else the value's own signs."""
+    written = symbol(length, 2)
+    if written is not None and written[0] in _RESTS:
+        return _RESTS[written[0]] + _DOT * written[1]
+    return value_signs(length)
 
 
 def pattern_signs(pattern: str) -> str:

@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.score.model import Score
@@ -22,7 +23,7 @@ from rhythm.show.drawing import Drawing, standalone
 from rhythm.show.music_font import FAMILY, music_font, signs_in
 from rhythm.show.rows import rows
 
-__all__ = ["PAPERS", "Piece", "pdf", "pieces_of"]
+__all__ = ["PAPERS", "Piece", "pdf", "pieces_of", "sheets"]
 
 PAPERS = {"a4": (210, 297), "letter": (216, 279)}
 """The sizes of paper by name: width and height."""
@@ -32,6 +33,7 @@ _STAFF = 72  # a staff of the engraver's, in tenths
 _STAFF_ON_PAPER = 60
 _HEAD = 30  # what a title takes of the first page
 _SMALLEST = 30
+_DOTS = 120  # to the inch, where a page is a picture
 
 _PAGE = r"""
 #let sheet = json("sheet.json")
@@ -98,6 +100,20 @@ def pdf(pieces: Sequence[Piece], *, title: str = "", author: str = "", paper: st
 
     Raises RequestError for another paper and MusicError where a score cannot be engraved.
     """
+    (made,) = _pages(pieces, title, author, paper, "pdf")
+    return made
+
+
+def sheets(
+    pieces: Sequence[Piece], *, title: str = "", author: str = "", paper: str = "a4"
+) -> list[bytes]:
+    """The same pages as pictures, one PNG a page, to be looked at before they are printed."""
+    return _pages(pieces, title, author, paper, "png")
+
+
+def _pages(
+    pieces: Sequence[Piece], title: str, author: str, paper: str, kind: Literal["pdf", "png"]
+) -> list[bytes]:
     if paper.lower() not in PAPERS:
         raise RequestError(f"no paper is called {paper!r}", legal=" or ".join(PAPERS))
     width, height = PAPERS[paper.lower()]
@@ -111,7 +127,7 @@ def pdf(pieces: Sequence[Piece], *, title: str = "", author: str = "", paper: st
         }  # fmt: skip
         (folder / "sheet.json").write_text(json.dumps(sheet), encoding="utf-8")
         (folder / "sheet.typ").write_text(_PAGE, encoding="utf-8")
-        return _set(folder, pieces)
+        return _set(folder, pieces, kind)
 
 
 def _laid(piece: Piece, number: int, room: tuple[int, int], folder: Path) -> dict[str, object]:
@@ -146,7 +162,7 @@ def _fitting(score: Score, own: bool, room: tuple[int, int]) -> list[tuple[Drawi
     return found
 
 
-def _set(folder: Path, pieces: Sequence[Piece]) -> bytes:
+def _set(folder: Path, pieces: Sequence[Piece], kind: Literal["pdf", "png"]) -> list[bytes]:
     import typst
 
     signs: set[str] = set()
@@ -156,12 +172,14 @@ def _set(folder: Path, pieces: Sequence[Piece]) -> bytes:
         signs |= signs_in(piece.heading + "".join(piece.text))
     (folder / "signs.otf").write_bytes(music_font(frozenset(signs)))
     try:
-        made = typst.compile(folder / "sheet.typ", root=folder, font_paths=[folder], format="pdf")
+        made = typst.compile(
+            folder / "sheet.typ", root=folder, font_paths=[folder], format=kind, ppi=_DOTS
+        )
     except typst.TypstError as error:
         said = str(error).splitlines()
         raise MusicError(f"the pages could not be set: {said[0] if said else error}") from None
-    assert isinstance(made, bytes)
-    return made
+    assert made is not None
+    return made if isinstance(made, list) else [made]
 
 
 def pieces_of(text: str) -> tuple[str, list[Piece]]:

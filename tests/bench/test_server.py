@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shlex
 import threading
 import time
-from base64 import b64encode
+from base64 import b64decode, b64encode
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -17,9 +19,7 @@ from remetre_cli.bench.app import Bench, application
 from remetre_cli.bench.workers import Workers
 from starlette.testclient import TestClient
 
-import rhythm
 from rhythm.exact.errors import FileError
-from rhythm.writing import proven
 
 ROOT = Path(__file__).parents[2]
 SONG = ROOT / "examples/lantern-song.musicxml"
@@ -78,7 +78,15 @@ def test_without_the_secret_nothing_is_answered(client: TestClient) -> None:
 
 @pytest.mark.parametrize(
     "path",
-    ["web/../app.py", "web/%2e%2e/app.py", "web/..%2fapp.py", "given/1", "given/-1", "view/x"],
+    [
+        "web/../app.py",
+        "web/%2e%2e/app.py",
+        "web/..%2fapp.py",
+        "web/index.html",
+        "given/1",
+        "given/-1",
+        "given/../given/1",
+    ],
 )
 def test_no_path_leads_out(client: TestClient, path: str) -> None:
     answer = client.get(path)
@@ -103,12 +111,35 @@ def test_a_file_that_is_no_score_is_refused_in_one_line(client: TestClient) -> N
         assert "\n" not in answer.json()["problem"]
 
 
-def test_what_is_too_large_or_too_slow_is_refused(
-    client: TestClient, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_too_large_is_refused(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(app_module, "MOST_BYTES", 1000)
     answer = client.post("open", content=b"x" * 2000)
     assert answer.status_code == 422 and "larger than" in answer.json()["problem"]
+    lying = client.post("open", content=iter([b"x" * 600] * 2))  # without saying how much
+    assert lying.status_code == 422 and "larger than" in lying.json()["problem"]
+
+
+def test_a_request_that_dribbles_in_is_not_waited_for(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(app_module, "_PATIENCE", 0.1)
+    sent: list[dict[str, Any]] = []
+
+    async def receive() -> dict[str, Any]:
+        await asyncio.sleep(0.03)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    async def send(message: dict[str, Any]) -> None:
+        sent.append(message)
+
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "POST",
+        "path": f"/{bench.token}/open", "raw_path": b"", "query_string": b"", "root_path": "",
+        "scheme": "http", "headers": [(b"host", b"127.0.0.1:8765")],
+    }  # fmt: skip
+    asyncio.run(asyncio.wait_for(application(bench)(scope, receive, send), 20))
+    assert sent[0]["status"] == 422
+    assert b"did not arrive in time" in b"".join(each.get("body", b"") for each in sent)
 
 
 @pytest.mark.parametrize("body", [b"", b"[]", b"{", b'{"data": "*"}', b"[" * 5000])
@@ -117,15 +148,34 @@ def test_a_request_that_is_none_is_refused(client: TestClient, body: bytes) -> N
         assert client.post(where, content=body).status_code in (200, 422)
 
 
-def test_before_stands_over_after_and_the_view_may_run_only_its_own_script(
+def test_before_stands_over_after_and_only_rows_that_are_looked_at_are_drawn(
     client: TestClient,
 ) -> None:
-    found = client.post("show", json=asked(chain=LILT)).json()
+    found = client.post("show", json=asked(chain=LILT, near=[1, 2])).json()
     assert found["problem"] == {} and "beats lilt" in found["lines"]["1"]
-    view = client.get(f"view/{found['view']}")
-    assert 'data-version="a"' in view.text and 'data-version="b"' in view.text
-    policy = view.headers["content-security-policy"]
-    assert "script-src 'sha256-" in policy and "connect-src" not in policy
+    assert len(found["keys"]) == len(found["bars"]) > 3
+    assert list(found["drawn"]) == found["keys"][1:3]
+    for row in found["drawn"].values():
+        assert row.index('data-version="a"') < row.index('data-version="b"')
+    rest = client.post("draw", json=asked(chain=LILT, keys=[found["keys"][3], "x"])).json()
+    assert list(rest["drawn"]) == [found["keys"][3]]
+
+
+def test_what_the_page_has_already_is_not_drawn_again(client: TestClient) -> None:
+    lilt = {"verb": "restate", "to": "12/8", "bars": "9-14"}
+    old = client.post("show", json=asked(chain=[lilt], near=[0, 30])).json()
+    iamb = client.post(
+        "show", json=asked(chain=[{**lilt, "lilt": "iamb"}], near=[0, 30], have=list(old["drawn"]))
+    ).json()
+    assert set(old["drawn"]) == set(old["keys"])
+    assert 0 < len(iamb["drawn"]) < len(iamb["keys"])
+    assert set(iamb["drawn"]) == set(iamb["keys"]) - set(old["keys"])
+
+
+def test_a_small_screen_gets_rows_of_its_own(client: TestClient) -> None:
+    wide = client.post("show", json=asked(chain=LILT)).json()
+    narrow = client.post("show", json=asked(chain=LILT, narrow=True)).json()
+    assert len(narrow["keys"]) > len(wide["keys"])
 
 
 def test_what_the_music_does_not_allow_is_said_at_its_sentence(client: TestClient) -> None:
@@ -133,23 +183,124 @@ def test_what_the_music_does_not_allow_is_said_at_its_sentence(client: TestClien
     found = client.post("show", json=asked(chain=chain)).json()
     assert found["problem"]["step"] == 2
     assert found["problem"]["says"].startswith("there is no device 'wobble'")
-    assert client.get(f"view/{found['view']}").status_code == 200
+    assert found["keys"] == client.post("show", json=asked(chain=LILT)).json()["keys"]
 
 
-def test_what_is_taken_away_is_what_the_command_and_python_write(
-    client: TestClient, tmp_path: Path
-) -> None:
+def test_the_page_speaks_of_blanks_and_never_of_options(client: TestClient) -> None:
+    found = client.post("show", json=asked(chain=LILT)).json()
+    assert "“where notes go: exactly” keeps them" in found["lines"]["1"]
+    from remetre_cli.bench.music import plainly
+
+    assert plainly("quarters would lilt with --to 6/8") == "quarters would lilt with “into 6/8”"
+    assert plainly("or leave it out with --bars") == "or leave it out with “which bars”"
+    assert plainly("without --strict the bar is split there").count("--") == 0
+
+
+def test_a_book_of_tunes_shows_its_list_and_a_tune_of_it_is_opened(client: TestClient) -> None:
+    book = b"X:1\nT:One\nM:3/4\nL:1/4\nK:C\nCDE|\n\nX:2\nT:Two\nM:2/4\nL:1/4\nK:C\nCD|EF|\n"
+    found = client.post("open", content=book, headers={"x-name": "book.abc"}).json()
+    assert found["pieces"] == [["1", "One"], ["2", "Two"]]
+    headers = {"x-name": "book.abc", "x-piece": "2"}
+    assert client.post("open", content=book, headers=headers).json()["title"] == "Two"
+    told = {"name": "book.abc", "piece": "2", "data": b64encode(book).decode()}
+    shown = client.post("show", json={**told, "chain": [{"verb": "restate", "to": "6/8"}]}).json()
+    assert shown["title"] == "Two" and not shown["problem"]
+    said = client.post("say", json={"name": "book.abc", "piece": "2", "chain": LILT}).json()
+    assert "--piece 2" in said["texts"]["score"]["command"]
+    assert "piece='2'" in said["texts"]["score"]["python"]
+
+
+def test_every_bar_that_does_not_add_up_is_drawn_and_told(client: TestClient) -> None:
+    slip = SONG.read_text(encoding="utf-8").replace("<beats>4</beats>", "<beats>3</beats>", 1)
+    told = {"name": "slip.xml", "data": b64encode(slip.encode()).decode()}
+    found = client.post("check", json=told).json()
+    assert not found["right"] and found["faulty"] == len(found["faults"]) + found["left"]
+    for each in found["faults"]:
+        assert f'data-bar="{each["at"]}"' in each["svg"] and each["says"]
+    planned = client.post("check", json=asked(told={"against": "4/4*13 3/4"})).json()
+    assert [each["bar"] for each in planned["faults"]] == ["14"]
+
+
+def test_the_door_is_open_only_when_the_proof_holds(client: TestClient) -> None:
+    assert client.post("prove", json=asked(chain=LILT)).json() == {"proven": True}
+    wrong = client.post("prove", json=asked(chain=[{"verb": "vary", "devices": "wobble"}]))
+    assert wrong.status_code == 422
+
+
+CHAIN = [
+    {"verb": "restate", "to": "12/8", "lilt": "iamb"},
+    {"verb": "mend", "off": True},
+    {"verb": "restate", "to": "7/8", "bars": "9-12"},
+    {"verb": "count", "system": "takadimi"},
+]
+MADE = {
+    "exercises": {"most": "3", "count": "numbers", "seed": "2", "instrument": "clarinet"},
+    "guises": {"bars": "4", "most": "4"},
+    "midi": {"speed": "60%", "click": "true", "count_in": "1"},
+    "page": {"count": "kodaly"},
+}
+
+
+@pytest.fixture
+def workshop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the song, in which commands and Python are run."""
+    (tmp_path / SONG.name).write_bytes(SONG.read_bytes())
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def typed(text: str) -> None:
+    """Type the lines of a command at the terminal."""
     from remetre_cli.main import main
 
-    taken = client.post("take", json=asked(chain=LILT, kind="musicxml"))
-    assert "lantern-song-new.musicxml" in taken.headers["content-disposition"]
-    assert taken.content == proven(rhythm.restate(rhythm.read(SONG), "12/8"))
-    said = client.post("say", json={"name": str(SONG.name), "chain": LILT}).json()
-    words = shlex.split(said["command"])
-    out = tmp_path / "out.musicxml"
-    words = [str(SONG) if word == SONG.name else word for word in words[1:-1]]
-    assert CliRunner().invoke(main, [*words, str(out)]).exit_code == 0
-    assert out.read_bytes() == taken.content
+    for line in text.splitlines():
+        words = shlex.split(line)
+        assert words[0] == "remetre"
+        done = CliRunner().invoke(main, [*words[1:], "--force"])
+        assert done.exit_code == 0, done.output
+
+
+@pytest.mark.parametrize("chain", [LILT, CHAIN], ids=["one step", "several steps"])
+@pytest.mark.parametrize("made", [{}, MADE], ids=["as usual", "told otherwise"])
+def test_whatever_is_taken_away_a_command_and_python_write_as_the_same_bytes(
+    chain: list[dict[str, object]], made: dict[str, dict[str, str]], client: TestClient,
+    workshop: Path,
+) -> None:  # fmt: skip
+    said = client.post("say", json={"name": SONG.name, "chain": chain, **made}).json()
+    (workshop / "chain.toml").write_text(said["chain"], encoding="utf-8")
+
+    def take(where: str, **more: object) -> bytes:
+        answer = client.post(where, json=asked(chain=chain, **more))
+        assert answer.status_code == 200, answer.text
+        return answer.content
+
+    told = {verb: made.get(verb, {}) for verb in MADE}
+    taken = {
+        ("score", "lantern-song-new.musicxml"): take("take", kind="musicxml"),
+        ("midi", "lantern-song-new.mid"): take("take", kind="mid", told=told["midi"]),
+        ("page", "lantern-song-new.html"): take("take", kind="html", told=told["page"]),
+    }
+    if chain is CHAIN and made:
+        lesson = {"told": told["exercises"]}
+        taken |= {
+            ("exercises", "lantern-song-sheet.pdf"): take("take-lesson", what="pupil", **lesson),
+            ("exercises", "lantern-song-key.pdf"): take("take-lesson", what="key", **lesson),
+            ("exercises", "lantern-song-track.mid"): take("take-lesson", what="track", **lesson),
+            ("exercises", "lantern-song-sheet.musicxml"): take(
+                "take-lesson", what="musicxml", **lesson
+            ),
+            ("guises", "lantern-song-guises.html"): take("take-guises", told=told["guises"]),
+        }
+    for (what, name), data in taken.items():
+        text = said["texts"][what]
+        if not name.endswith("sheet.musicxml"):
+            typed(text["command"])
+            assert (workshop / name).read_bytes() == data, f"{name} as a command"
+        for made_so_far in {*workshop.iterdir()} - {workshop / SONG.name, workshop / "chain.toml"}:
+            made_so_far.unlink()
+        if not name.endswith((".pdf", "track.mid")):
+            exec(text["python"], {})
+            assert (workshop / name).read_bytes() == data, f"{name} in Python"
 
 
 @pytest.mark.parametrize("kind", ["mxl", "mid", "svg", "pdf", "html"])
@@ -167,9 +318,28 @@ def test_a_kind_or_lesson_there_is_not_is_refused(client: TestClient) -> None:
 def test_a_lesson_is_shown_and_its_key_taken(client: TestClient) -> None:
     told = {"most": "3", "count": "numbers"}
     found = client.post("lesson", json=asked(told=told)).json()
-    assert found["size"].startswith("3 exercises")
-    key = client.post("take-lesson", json=asked(told=told, what="key"))
-    assert key.content.startswith(b"%PDF")
+    assert found["size"].startswith("3 exercises") and "page" in found["size"]
+    assert found["pupil"] and found["key"]
+    assert b64decode(found["pupil"][0]).startswith(b"\x89PNG")
+    assert len(found["entries"]) == 4
+    answers = client.post("take-lesson", json=asked(told=told, what="answers"))
+    assert answers.text.startswith("# ")
+
+
+def test_a_lesson_is_made_after_a_plan(client: TestClient) -> None:
+    plan = '[[exercise]]\nvary = ["augmentation:2"]\n'
+    found = client.post("lesson", json=asked(plan=plan)).json()
+    assert found["size"].startswith("1 exercise,")
+    wrong = client.post("lesson", json=asked(plan="[[exercis]]"))
+    assert wrong.status_code == 422 and "\n" not in wrong.json()["problem"]
+
+
+def test_guises_are_of_the_music_as_it_stands_and_say_what_happens(client: TestClient) -> None:
+    found = client.post("guises", json=asked(chain=LILT, told={"bars": "4", "most": "6"})).json()
+    assert len(found["steps"]) == len(found["entries"]) == 6
+    assert found["steps"][0] == {"verb": "restate", "to": "simple"}
+    assert found["html"].count('class="guise"') == 6
+    assert "level " in found["html"] and "of the notes move" in found["html"]
 
 
 def test_script_in_titles_words_and_names_is_never_script(client: TestClient) -> None:
@@ -178,9 +348,16 @@ def test_script_in_titles_words_and_names_is_never_script(client: TestClient) ->
         "Lantern Song", evil.replace("&", "&amp;").replace("<", "&lt;")
     )
     data = b64encode(text.encode()).decode()
-    found = client.post("show", json=asked(data=data, name=evil)).json()
-    html = client.get(f"view/{found['view']}").text
-    assert "<img" not in html and "alert(2)</script>" not in html
+    found = client.post("show", json=asked(data=data, name=evil, near=[0, 9])).json()
+    shown = "".join(found["drawn"].values()) + found["changes"]
+    assert found["title"] == evil  # the page sets it as text
+    for html in (shown, client.post("guises", json=asked(data=data, told=FEW)).json()["html"]):
+        assert html and "<img" not in html and "<script" not in html
+    page = client.post("take", json=asked(data=data, name=evil, kind="html")).text
+    assert "<img" not in page and "alert(2)</script>" not in page
+
+
+FEW = {"bars": "4", "most": "2"}
 
 
 def test_a_worker_that_hangs_or_dies_is_replaced() -> None:

@@ -8,6 +8,7 @@ COMMANDS = ("tests/cli/test_commands.py",)
 CHECK = ("tests/check/test_command.py",)
 
 DOOR = ("tests/cli/test_front_door.py",)
+_SERVER, _BROWSER = "tests/bench/test_server.py", "tests/browser/test_bench.py"
 
 ROWS: list[Row] = [
     Row(
@@ -121,5 +122,82 @@ ROWS: list[Row] = [
         "    if found is not None:",
         ("tests/cli/test_commands.py",),
         "a page shown for a command",
+    ),
+    Row(
+        "cli/bench/app.py",
+        '        if request.headers.get("host", "") not in bench.hosts:',
+        "        if False:",
+        (f"{_SERVER}::test_another_host_is_turned_away",),
+        "the bench answers whatever name it is called by",
+    ),
+    Row(
+        "cli/bench/app.py",
+        '        if origin is not None and origin.removeprefix("http://") not in bench.hosts:',
+        "        if False:",
+        (f"{_SERVER}::test_another_origin_is_turned_away",),
+        "another page asks the bench",
+    ),
+    Row(
+        "cli/bench/app.py",
+        "        if not secrets.compare_digest(token.encode(), bench.token.encode()):",
+        "        if False:",
+        (f"{_SERVER}::test_without_the_secret_nothing_is_answered",),
+        "the secret is not asked for",
+    ),
+    Row(
+        "cli/bench/app.py",
+        "            if len(found) > MOST_BYTES:",
+        "            if False:",
+        (f"{_SERVER}::test_what_is_too_large_is_refused",),
+        "a request as long as it likes",
+    ),
+    Row(
+        "cli/bench/app.py",
+        "        if name not in _OWN | _SHARED:",
+        '        if "/" in name:',
+        (f"{_SERVER}::test_no_path_leads_out",),
+        "any file of the folder is served",
+    ),
+    Row(
+        "cli/bench/seeing.py",
+        "        if laid_out.keys[number] not in known",
+        "        if True",
+        (f"{_SERVER}::test_what_the_page_has_already_is_not_drawn_again",),
+        "rows drawn that stand there already",
+    ),
+    Row(
+        "cli/bench/music.py",
+        '            return f"“{blank.lead} {word}”" if blank.lead else f"“{word}”"',
+        "            return found[0]",
+        (f"{_SERVER}::test_the_page_speaks_of_blanks_and_never_of_options",),
+        "options shown to who never saw a command line",
+    ),
+    Row(
+        "cli/bench/wording.py",
+        '        words += ["--piece", piece]',
+        "        words += []",
+        (f"{_SERVER}::test_a_book_of_tunes_shows_its_list_and_a_tune_of_it_is_opened",),
+        "a command that does not say which tune",
+    ),
+    Row(
+        "cli/bench/web/stage.js",
+        "drawn.get(key) || old.get(key) || waiting(key)",
+        "waiting(key)",
+        (f"{_BROWSER}::test_only_changed_rows_are_drawn_anew_and_place_focus_and_sound_stay",),
+        "every row drawn anew",
+    ),
+    Row(
+        "cli/bench/web/stage.js",
+        "    if (now !== undefined && Math.abs(now - anchor.at) > 1) scrollBy(0, now - anchor.at);",
+        "    scrollTo(0, 0);",
+        (f"{_BROWSER}::test_only_changed_rows_are_drawn_anew_and_place_focus_and_sound_stay",),
+        "the page jumps to its top",
+    ),
+    Row(
+        "cli/bench/web/asking.js",
+        "      stopped();\n",
+        "",
+        (f"{_BROWSER}::test_a_second_tab_is_told_and_a_stopped_bench_keeps_the_chain",),
+        "a bench that was stopped says nothing",
     ),
 ]

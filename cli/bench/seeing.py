@@ -1,0 +1,214 @@
+"""What the bench shows: a score, before over after, the bars that do not add up, the guises."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from rhythm.exact.errors import RemetreError
+
+from .music import Given, Rows, plain, plainly, result, source, walk
+
+if TYPE_CHECKING:
+    from rhythm.check.ledger_rows import Ledger
+    from rhythm.show.contents import Outline
+    from rhythm.show.drawing import Drawing
+    from rhythm.show.laid_out import LaidOut
+
+__all__ = ["draw", "faults", "guises", "guises_page", "opened", "show"]
+
+_MOST_FAULTS = 200
+_MOST_DRAWN = 12  # bars with a fault, drawn
+_MOST_KEPT = 600  # drawings
+
+
+def _ledger(given: Given, told: Mapping[str, Any]) -> Ledger:
+    return _checked(given, tuple(sorted(told.items())))
+
+
+@lru_cache(maxsize=8)
+def _checked(given: Given, told: tuple[tuple[str, Any], ...]) -> Ledger:
+    from rhythm.check.ledger import check
+
+    return check(source(given), **dict(told))
+
+
+def opened(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
+    """What the page must know of a score that was dropped on it, its ledger included.
+
+    Of a book of tunes that is the list of its ``pieces``. ``told`` are options of
+    :func:`rhythm.check`.
+    """
+    from rhythm.formats import pieces
+
+    if not given.piece:
+        found = pieces(given.data, given.name)
+        if len(found) > 1:
+            return {"pieces": found, "title": given.name}
+    score = source(given)
+    ledger = _ledger(given, told)
+    return {
+        "pieces": [],
+        "title": score.title or given.name,
+        "bars": [bar.number for bar in score.bars],
+        "parts": [
+            {"name": part.name or part.id, "voices": [voice.name for voice in part.voices]}
+            for part in score.parts
+        ],
+        "right": ledger.is_right,
+        "faults": [plainly(str(fault)) for fault in ledger.faults[:_MOST_FAULTS]],
+        "faulty": len({fault.index for fault in ledger.faults}),
+    }
+
+
+@lru_cache(maxsize=8)
+def _measured(given: Given) -> list[int]:
+    from rhythm.show.rows import bar_widths
+
+    return bar_widths(source(given))
+
+
+@lru_cache(maxsize=4)
+def _seen(given: Given, text: str, narrow: bool) -> tuple[Outline, LaidOut]:
+    """The outline and the rows of a score before and after a chain that can be done."""
+    from rhythm.chain import parse
+    from rhythm.show.contents import NARROW, WIDE
+    from rhythm.showing import page_outline
+
+    done = walk(given, [plain(step) for step in parse(text)]).done
+    before = source(given)
+    after = done[-1].score if done else before
+    outline = page_outline(
+        after,
+        before if done else None,
+        report=done[-1].report if len(done) == 1 else None,  # type: ignore[arg-type]
+        title=before.title or given.name,
+    )
+    widths = outline.likely(_measured(given))
+    return outline, outline.laid_out(NARROW if narrow else WIDE, widths)
+
+
+def show(
+    given: Given, rows: Rows, narrow: bool, near: Sequence[int], have: Iterable[str]
+) -> dict[str, Any]:
+    """A score before and after a chain, and the rows that are looked at, drawn.
+
+    ``near`` are the first and the last of these; rows whose keys the page has already are not
+    drawn. What stands before a step that cannot be done is shown, so that the music stays as it
+    was.
+    """
+    from rhythm.show.page import changes_table, outline_data, proof_lines
+
+    walked = walk(given, rows)
+    outline, laid_out = _seen(given, walked.text, narrow)
+    known = frozenset(have)
+    wanted = [
+        number
+        for number in range(max(0, near[0]), min(len(laid_out.bars), near[1] + 1))
+        if laid_out.keys[number] not in known
+    ]
+    return {
+        "title": outline.title,
+        "lines": {
+            each.number: plainly(str(each.report)) for each in walked.done if each.report
+        },
+        "problem": walked.problem,
+        "names": [version.name for version in outline.versions],
+        "music": outline_data(outline),
+        "told": [plainly(line) for line in proof_lines(outline.proof)],
+        "changes": changes_table(outline.changes),
+        "keys": laid_out.keys,
+        "bars": [row[-1] for row in laid_out.bars],
+        **_drawn(outline, laid_out, wanted),
+    }  # fmt: skip
+
+
+def draw(given: Given, rows: Rows, narrow: bool, keys: Sequence[str]) -> dict[str, Any]:
+    """Rows of what :func:`show` showed, by their keys."""
+    outline, laid_out = _seen(given, walk(given, rows).text, narrow)
+    wanted = frozenset(keys)
+    return _drawn(
+        outline,
+        laid_out,
+        [number for number, key in enumerate(laid_out.keys) if key in wanted],
+    )
+
+
+_kept: OrderedDict[str, Drawing] = OrderedDict()
+
+
+def _drawn(outline: Outline, laid_out: LaidOut, wanted: Sequence[int]) -> dict[str, Any]:
+    """These rows as HTML by their keys, and the outlines of the signs in them."""
+    from rhythm.show.page import row_section
+
+    found: dict[str, str] = {}
+    glyphs: dict[str, str] = {}
+    drawings = laid_out.drawn(wanted, _kept) if wanted else []
+    for number, row in zip(wanted, drawings, strict=True):
+        found[laid_out.keys[number]] = row_section(outline.versions, row)
+        for drawing in row:
+            glyphs.update(drawing.glyphs if drawing is not None else {})
+    while len(_kept) > _MOST_KEPT:
+        _kept.popitem(last=False)
+    return {"drawn": found, "glyphs": glyphs}
+
+
+def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
+    """The bars that do not add up, each drawn, with what is wrong."""
+    from rhythm.score.excerpt import excerpt
+    from rhythm.score.select import Bars
+    from rhythm.show.rows import rows as engraved
+
+    score = source(given)
+    by_bar: dict[int, list[str]] = {}
+    for fault in _ledger(given, told).faults:
+        by_bar.setdefault(fault.index, []).append(plainly(str(fault)))
+    found: list[dict[str, Any]] = []
+    glyphs: dict[str, str] = {}
+    for index in sorted(by_bar)[:_MOST_DRAWN]:
+        first, last = max(0, index - 1), min(len(score.bars) - 1, index + 1)
+        svg = ""
+        try:
+            some = score if last - first == len(score.bars) - 1 else excerpt(
+                score, bars=Bars.run(first, last)
+            )  # fmt: skip
+            (drawing, *_) = engraved(some, prefix="f", breaks=(), width=1100).drawings
+            svg = drawing.svg
+            glyphs.update(drawing.glyphs)
+        except RemetreError:
+            pass  # what cannot be engraved is still told in words
+        found.append(
+            {"bar": score.bars[index].number, "at": index - first, "says": by_bar[index],
+             "svg": svg}
+        )  # fmt: skip
+    return {"faults": found, "left": max(0, len(by_bar) - _MOST_DRAWN), "glyphs": glyphs}
+
+
+def guises(given: Given, rows: Rows, told: Mapping[str, Any]) -> dict[str, Any]:
+    """The music after a chain in every metre and feel that suits it, and the step of each."""
+    from rhythm.every_metre import guises as made
+    from rhythm.show.gallery import gallery_body, gallery_entries
+
+    score = result(given, rows)
+    found = made(score, **told)
+    entries, glyphs, _ = gallery_entries([each.entry for each in found])
+    return {
+        "title": score.title or given.name,
+        "html": gallery_body(entries),
+        "glyphs": glyphs,
+        "entries": [
+            {key: each[key] for key in ("name", "prefix", "performance")} for each in entries
+        ],
+        "steps": [plain(each.step) for each in found],
+    }
+
+
+def guises_page(given: Given, rows: Rows, told: Mapping[str, Any]) -> bytes:
+    """The same as a page of its own, to take away."""
+    from rhythm.every_metre import guises as made
+    from rhythm.every_metre import guises_page as page
+
+    score = result(given, rows)
+    return page(score, made(score, **told)).encode()
