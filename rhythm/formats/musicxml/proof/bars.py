@@ -6,10 +6,13 @@ from lxml import etree
 
 from rhythm.exact.errors import Place, ProofError
 from rhythm.exact.values import format_value
+from rhythm.formats.musicxml.proof.keys import Key, key, key_without
 from rhythm.formats.musicxml.write.divisions_plan import same_signature
 from rhythm.score.model import Bar, Part
 
-__all__ = ["kept", "place_of", "require_same_bars"]
+__all__ = ["kept", "place_of", "require_same_bars", "require_untouched"]
+
+_PLANNED = frozenset({"divisions", "time"})
 
 
 def place_of(file: str, part: Part, bar: int = -1, voice: str = "") -> Place:
@@ -49,6 +52,35 @@ def _difference(bar: Bar, found: Bar, before: Bar | None) -> str:
     if found.shows_metre and not (bar.shows_metre or changes):
         return f"the signature {bar.metre} is shown where it is not meant to be"
     return ""
+
+
+def require_untouched(file: str, meant: Part, written: Part, same: frozenset[int]) -> None:
+    """Raise ProofError where a bar that nothing changed says anything else than when it was read.
+
+    It may only say its divisions and signature again.
+    """
+    for bar, found in zip(meant.bars, written.bars, strict=True):
+        one, other = bar.source, found.source
+        if bar.index in same or not isinstance(one, etree._Element):
+            continue
+        if not isinstance(other, etree._Element) or _said(one) != _said(other):
+            raise ProofError(
+                "a bar that nothing changed is not as it was read",
+                place=place_of(file, meant, bar.index),
+            )
+
+
+def _said(measure: etree._Element) -> list[Key]:
+    found = []
+    for child in measure.iterchildren(etree.Element):
+        if child.tag == "attributes":
+            said = key_without(child, _PLANNED, ())
+            if not said[1] and not said[3]:
+                continue
+            found.append(said)
+        else:
+            found.append(key(child))
+    return found
 
 
 def kept(meant: Part, written: Part) -> frozenset[int]:

@@ -10,7 +10,7 @@ what stands once (an accidental) but once.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from gmpy2 import mpq
 from lxml import etree
@@ -19,14 +19,15 @@ from rhythm.exact.errors import ProofError
 from rhythm.exact.values import format_value
 from rhythm.formats.musicxml.proof.bars import place_of
 from rhythm.formats.musicxml.proof.keys import Key, key, key_without, payload
+from rhythm.formats.musicxml.proof.lost_ends import LostEnd, is_end, with_partner
 from rhythm.formats.musicxml.read.note_reader import decimal
 from rhythm.formats.musicxml.write.note_sources import elements_of
+from rhythm.formats.musicxml.write.note_writer import STEMLESS
 from rhythm.score.model import Event, Note, Part, Piece, Tuplet, Voice
 
 __all__ = ["require_same_events"]
 
 _REPEATED = frozenset({"instrument", "notehead", "notehead-text", "unpitched", "rest"})
-_ENDS = frozenset({"glissando", "slide", "slur", "ornaments/wavy-line"})
 _GRACE_OWNED = frozenset({"default-x", "id"})
 
 
@@ -47,9 +48,18 @@ def require_same_events(
     of spans without their partner may be missing; in one that was ``relaid`` accidentals be added.
     """
     found = {voice.name: voice for voice in written.voices}
+    ends: list[LostEnd] = []
     for voice in meant.voices:
         other = found.pop(voice.name, Voice(voice.name, ()))
-        _Voice(file, meant, voice, kept, plain, cut, relaid).compare(other)
+        compared = _Voice(file, meant, voice, kept, plain, cut, relaid)
+        compared.compare(other)
+        ends += compared.lost_ends
+    alone = with_partner(ends, written)
+    if alone is not None:
+        raise ProofError(
+            _said("the file lost the", [alone.said]),
+            place=place_of(file, meant, alone.bar, alone.home),
+        )
     for voice in found.values():
         if voice.events:
             raise ProofError(
@@ -71,6 +81,7 @@ class _Voice:
     ) -> None:
         self.file, self.part, self.voice = file, part, voice
         self.kept, self.plain, self.cut, self.relaid = kept, plain, cut, relaid
+        self.lost_ends: list[LostEnd] = []
 
     def compare(self, other: Voice) -> None:
         mine, theirs = self.voice.events, other.events
@@ -102,11 +113,14 @@ class _Voice:
 
     def _other_payload(self, event: Event, found: Event) -> str:
         if event.graces or found.graces or event.after or found.after:
-            graces = [_grace(each) for each in event.graces], [_grace(each) for each in event.after]
-            others = [_grace(each) for each in found.graces], [_grace(each) for each in found.after]
+            graces, others = _graces(event), _graces(found)
+            if self.cut:
+                graces, others = self._without_lost_ends(event, graces, others)
             if graces != others:
                 return "has other grace notes than were meant"
         for at, (note, other) in enumerate(zip(event.notes, found.notes, strict=True)):
+            if _other_stems(note, other, event.pieces):
+                return "has another stem than was meant"
             added = event.additions if not at else ()
             if not added and self.plain.issuperset(note.sources + other.sources):
                 continue
@@ -117,20 +131,21 @@ class _Voice:
                 _add(wanted, event)
             if wanted == got:
                 continue
-            thing = self._lacking(note, sources, wanted, got, len(event.pieces))
+            thing = self._lacking(event, note, sources, wanted, got)
             if thing:
                 return thing
         return ""
 
     def _lacking(
         self,
+        event: Event,
         note: Note,
         sources: Sequence[etree._Element],
         wanted: list[Key],
         got: list[Key],
-        pieces: int,
     ) -> str:
         """What is missing or too much; "" where the difference is one that writing may make."""
+        pieces = len(event.pieces)
         problem = self._other_accidental(note, sources, wanted, got)
         if problem:
             return problem
@@ -149,10 +164,30 @@ class _Voice:
             once, found = Counter(_plain(wanted)), Counter(_plain(got))
         lost, more = once - found, found - once
         if self.cut:
-            lost = Counter({each: times for each, times in lost.items() if each[0] not in _ENDS})
+            self._note_lost(event, lost)
+            lost = Counter({each: times for each, times in lost.items() if not is_end(each)})
         if lost:
             return _said("lost", lost)
         return _said("has more on it than was meant:", more) if more else ""
+
+    def _note_lost(self, event: Event, lost: Counter[Key]) -> None:
+        """Remember which ends of spans the event lost: they must have lost their partner."""
+        pieces = event.pieces
+        last = event.onset + (pieces[-1].offset - pieces[0].offset if len(pieces) > 1 else mpq(0))
+        if len(pieces) > 1 and pieces[-1].bar != pieces[0].bar:
+            last = event.end
+        for thing in filter(is_end, lost.elements()):
+            home = self.voice.name
+            self.lost_ends.append(LostEnd(thing, event.bar, event.onset, last, home))
+
+    def _without_lost_ends(
+        self, event: Event, graces: list[Key], others: list[Key]
+    ) -> tuple[list[Key], list[Key]]:
+        """The grace notes without their ends of spans, which are noted where they were lost."""
+        plain, bare = [_spanless(each) for each in graces], [_spanless(each) for each in others]
+        ends, left = (Counter(e for g in all for e in _ends_of(g)) for all in (graces, others))
+        self._note_lost(event, ends - left)
+        return (plain, bare) if not left - ends else (graces, others)
 
     def _other_accidental(
         self, note: Note, sources: Sequence[etree._Element], wanted: list[Key], got: list[Key]
@@ -235,9 +270,51 @@ def _elements(note: Note) -> Sequence[etree._Element]:
     return elements_of(sources)
 
 
+def _other_stems(note: Note, other: Note, pieces: Sequence[Piece]) -> bool:
+    """Does a stem point elsewhere, or is one lost that nothing took away?
+
+    A new beam may join stems that point both ways, which are left out then; a note without a stem
+    by its type, or one that sounds otherwise than when it was read, has lost that one's.
+    """
+    sources = _elements(note)
+    meant = [each.findtext("stem") for each in sources]
+    if not any(meant):
+        return False
+    found = [each.findtext("stem") for each in _elements(other)]
+    if len(meant) != len(found):
+        return bool({each for each in found if each} - set(meant))
+    if any(stem is not None and stem != one for one, stem in zip(meant, found, strict=True)):
+        return True
+    return any(
+        one and stem is None and not piece.beams and piece.type not in STEMLESS
+        for one, stem, piece in zip(meant, found, pieces, strict=False)
+    ) and _sounds(sources[0], note)
+
+
+def _graces(event: Event) -> list[Key]:
+    """The grace notes before an event, a mark, and those behind it."""
+    return [*map(_grace, event.graces), ("", (), "", ()), *map(_grace, event.after)]
+
+
 def _grace(element: object) -> Key:
     assert isinstance(element, etree._Element)
     return key_without(element, (), _GRACE_OWNED)
+
+
+def _spanless(thing: Key) -> Key:
+    """What an element says without the ends of spans in it, and what these leave empty."""
+    name, said, text, children = thing
+    inner = tuple(_spanless(child) for child in children if not is_end(child))
+    kept = tuple(each for each in inner if each[1] or each[2] or each[3] or each[0] != "notations")
+    return name, said, text, kept
+
+
+def _ends_of(thing: Key) -> Iterator[Key]:
+    for child in thing[3]:
+        if is_end(child):
+            yield child
+        else:
+            yield from _ends_of(child)
 
 
 def _same_time(event: Event, other: Event) -> bool:

@@ -12,7 +12,12 @@ from __future__ import annotations
 
 from rhythm.exact.errors import LimitError, MusicError, Place, ProofError
 from rhythm.formats.musicxml.document import Document, parse
-from rhythm.formats.musicxml.proof.bars import kept, place_of, require_same_bars
+from rhythm.formats.musicxml.proof.bars import (
+    kept,
+    place_of,
+    require_same_bars,
+    require_untouched,
+)
 from rhythm.formats.musicxml.proof.events import require_same_events
 from rhythm.formats.musicxml.proof.faults import Checker, require_no_new_fault
 from rhythm.formats.musicxml.proof.marks import require_same_marks
@@ -65,6 +70,7 @@ def _compare(score: Score, written: Score) -> None:
         same = kept(part, other)
         require_same_events(file, part, other, same, plain, cut=score.excerpt, relaid=score.relaid)
         require_same_marks(file, part, other, same, cut=score.excerpt)
+        require_untouched(file, part, other, same)
     _require_readable(score)
     require_all_notes(written, file)
     require_surroundings(score, written)

@@ -28,7 +28,8 @@ from rhythm.score.model import Event, Note, Piece
 
 __all__ = ["NoteSetter", "make_pieces", "make_some_pieces", "ticks_text"]
 
-_STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
+STEMLESS = frozenset({"whole", "breve", "long", "maxima"})
+"""Types of notes without a stem."""
 _NOT_RHYTHM = frozenset({"pitch", "voice", "staff", "accidental", "lyric", "instrument"})
 _TICK_ATTRIBUTES = ("attack", "release")
 
@@ -206,7 +207,7 @@ def _set_type(
         type = etree.Element("type")
         child_order.insert(element, type, child_order.NOTE)
     type.text = piece.type
-    if stem is not None and piece.type in _STEMLESS:
+    if stem is not None and piece.type in STEMLESS:
         element.remove(stem)
 
 

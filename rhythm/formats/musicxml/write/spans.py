@@ -9,7 +9,7 @@ may have it in another voice. A stop belongs to the latest start that has none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from gmpy2 import mpq
@@ -19,20 +19,24 @@ from rhythm.formats.musicxml.read.note_reader import decimal
 from rhythm.formats.musicxml.write.note_sources import elements_of
 from rhythm.score.span_edges import SpanEnd
 
-__all__ = ["drop_loose_ends", "ends_of"]
+__all__ = ["IN_DIRECTIONS", "ON_NOTES", "End", "drop_loose_ends", "ends_of", "loose"]
 
-_ON_NOTES = frozenset({"glissando", "slide", "slur", "wavy-line"})
-_IN_DIRECTIONS = frozenset({"bracket", "dashes", "octave-shift", "pedal", "wedge"})
+ON_NOTES = frozenset({"glissando", "slide", "slur", "wavy-line"})
+IN_DIRECTIONS = frozenset({"bracket", "dashes", "octave-shift", "pedal", "wedge"})
 _STARTS = frozenset({"start", "crescendo", "diminuendo", "up", "down", "sostenuto"})
 
 
-class _End(NamedTuple):
+class End(NamedTuple):
+    """An end of a span: where it stands, its place in the order of the file, its name, number and
+    home, and the element that says it.
+    """
+
     bar: int
     tick: mpq
     order: int
     key: tuple[str, str, str]
     starts: bool
-    element: etree._Element
+    element: etree._Element | None = None
 
 
 _LOOKS = ("type", "number", "size", "line", "sign", "line-end", "line-type", "placement", "spread")
@@ -44,9 +48,9 @@ def ends_of(source: object) -> tuple[SpanEnd, ...]:
     found: list[SpanEnd] = []
     for element in elements:
         if element.tag == "note":
-            boxes, names = element.iterchildren("notations"), _ON_NOTES
+            boxes, names = element.iterchildren("notations"), ON_NOTES
         elif element.tag == "direction":
-            boxes, names = element.iterchildren("direction-type"), _IN_DIRECTIONS
+            boxes, names = element.iterchildren("direction-type"), IN_DIRECTIONS
         else:
             continue
         for each in (each for box in boxes for each in box.iter(etree.Element)):
@@ -67,16 +71,21 @@ def drop_loose_ends(part: etree._Element, fresh: Sequence[bool]) -> None:
 
     Only bars written afresh (``fresh``, bar by bar) are touched: the others are as they were read.
     """
-    ends = sorted(_ends(part), key=lambda end: end[:3])
-    loose = _unmatched(ends, lambda end: end.key)
-    for end in _unmatched(loose, lambda end: end.key[:2]):
-        if fresh[end.bar]:
+    for end in loose(_ends(part)):
+        if fresh[end.bar] and end.element is not None:
             _drop(end.element)
 
 
-def _unmatched(ends: Sequence[_End], key_of: Callable[[_End], tuple[str, ...]]) -> list[_End]:
+def loose(ends: Iterable[End]) -> list[End]:
+    """The ends that have no partner, in order."""
+    in_order = sorted(ends, key=lambda end: end[:3])
+    left = _unmatched(in_order, lambda end: end.key)
+    return _unmatched(left, lambda end: end.key[:2])
+
+
+def _unmatched(ends: Sequence[End], key_of: Callable[[End], tuple[str, ...]]) -> list[End]:
     """The ends without a partner among those with the same key, in order."""
-    waiting: dict[tuple[str, ...], list[_End]] = {}
+    waiting: dict[tuple[str, ...], list[End]] = {}
     matched: set[int] = set()
     for end in ends:
         open_ = waiting.setdefault(key_of(end), [])
@@ -87,7 +96,7 @@ def _unmatched(ends: Sequence[_End], key_of: Callable[[_End], tuple[str, ...]]) 
     return [end for end in ends if end.order not in matched]
 
 
-def _ends(part: etree._Element) -> Iterator[_End]:
+def _ends(part: etree._Element) -> Iterator[End]:
     order = 0
     for bar, measure in enumerate(part):
         tick = onset = mpq(0)
@@ -101,10 +110,10 @@ def _ends(part: etree._Element) -> Iterator[_End]:
                     onset = tick
                     tick += _ticks(child)
                 inside = child.iterchildren("notations")
-                names, at, home = _ON_NOTES, onset, child.findtext("voice") or ""
+                names, at, home = ON_NOTES, onset, child.findtext("voice") or ""
             elif child.tag == "direction":
                 inside = child.iterchildren("direction-type")
-                names, at, home = _IN_DIRECTIONS, tick, child.findtext("staff") or ""
+                names, at, home = IN_DIRECTIONS, tick, child.findtext("staff") or ""
             else:
                 continue
             for element in (
@@ -114,7 +123,7 @@ def _ends(part: etree._Element) -> Iterator[_End]:
                 type = element.get("type") or ""
                 if type in _STARTS or type == "stop":
                     key = (str(element.tag), element.get("number") or "1", home)
-                    yield _End(bar, at, order, key, type != "stop", element)
+                    yield End(bar, at, order, key, type != "stop", element)
 
 
 def _ticks(element: etree._Element) -> mpq:
