@@ -9,6 +9,7 @@ from gmpy2 import mpq
 
 import rhythm
 from rhythm import read
+from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.show.sound import sound
 from tests.midi_files import direction, heard, metas, note, opened, score, timed, tune
 
@@ -310,6 +311,32 @@ def test_partitura_finds_the_bars_of_a_da_capo_where_we_play_them(tmp_path):
         unfolded = partitura.score.unfold_part_maximal(part)
     theirs = [(Fraction(int(n.start.t), 1), n.midi_pitch) for n in unfolded.notes]
     assert theirs == [(start, key) for start, _, key in struck(piece)]
+
+
+@pytest.mark.parametrize(
+    "bars",
+    [
+        ["", "Fine", "D.C. al Fine"],
+        ["", "segno", "", "D.S."],
+        ["", "segno", "To Coda", "D.S. al Coda", "coda"],
+        ["", "segno", "Fine", "", "D.S. al Fine"],
+        ["To Coda", "", "D.C. al Coda", "coda"],
+    ],
+    ids=lambda bars: ", ".join(filter(None, bars)),
+)
+def test_music21_goes_the_same_way_through_a_piece(bars):
+    """It expands da capo, dal segno, coda and fine itself."""
+    import music21
+
+    made = []
+    for step, sign in zip("CDEFG", bars, strict=False):
+        drawn = direction(f"<{sign}/>") if sign in ("segno", "coda") else ""
+        words = direction(f"<words>{sign}</words>") if sign and not drawn else ""
+        made.append(drawn + note(step, 4) + words)
+    piece = tune(*made)
+    theirs = music21.converter.parseData(to_bytes(piece).decode(), format="musicxml")
+    expanded = theirs.parts[0].expandRepeats()
+    assert [n.pitch.midi for n in expanded.flatten().notes] == [key for *_, key in struck(piece)]
 
 
 def test_mido_takes_as_long_to_play_the_file_as_we_say():
