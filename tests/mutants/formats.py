@@ -11,8 +11,15 @@ ROWS: list[Row] = [
         "rhythm/formats/musicxml/labelled.py",
         'if all(each.get("print-object") == "no" for each in group):',
         "if False:",
-        ("tests/show/test_rows.py::test_hidden_notes_have_no_beams",),
+        ("tests/show/test_rows.py::test_hidden_notes_have_no_beams_and_no_ties",),
         "beams over nothing where the notes for playback are hidden",
+    ),
+    Row(
+        "rhythm/formats/musicxml/labelled.py",
+        "        if len(hidden) == len(notes):",
+        "        if False:",
+        ("tests/show/test_rows.py::test_hidden_notes_have_no_beams_and_no_ties",),
+        "ties between notes that are hidden",
     ),
     Row(
         "rhythm/formats/musicxml/proof/whole.py",

@@ -157,21 +157,22 @@ def test_a_width_out_of_range_is_refused(width):
         rows(read(EXAMPLES[0]), width=width)
 
 
-def test_hidden_notes_have_no_beams():
+def test_hidden_notes_have_no_beams_and_no_ties():
     """Abbreviated repeats are a long note that shows and short ones, for playback, that do not."""
     short = "".join(
-        note("C4", 1, "eighth", voice="2", beams=beam)
-        for beam in ("begin", "continue", "continue", "end")
+        note("C4", 1, "eighth", voice="2", beams=beam, ties=tie)
+        for beam, tie in (("begin", "start"), ("continue", "stop"), ("continue", ""), ("end", ""))
     )
 
-    def beams(notes):
+    def drawn_of(notes):
         back = "<backup><duration>4</duration></backup>"
         bar = note("C4", 4, "half") + back + notes
         score = read(partwise(bar, divisions=2, time="2/4"))
-        return rows(score).drawings[0].svg.count('class="beam"')
+        svg = rows(score).drawings[0].svg
+        return svg.count('class="beam"'), svg.count('class="tie"')
 
-    assert beams(short) == 1
-    assert beams(short.replace("<note", '<note print-object="no"')) == 0
+    assert drawn_of(short) == (1, 1)
+    assert drawn_of(short.replace("<note", '<note print-object="no"')) == (0, 0)
 
 
 def test_real_scores_are_drawn_whole():

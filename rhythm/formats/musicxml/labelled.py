@@ -48,7 +48,7 @@ def labelled(score: Score, *, prefix: str = "", breaks: Collection[int] | None =
         for part_source in document.parts:
             for index, content in enumerate(part_source.measures):
                 _name_bar(content, index, prefix, breaks)
-                _take_beams_off_hidden_notes(content)
+                _bare_hidden_notes(content)
         return etree.tostring(_by_part(document), xml_declaration=True, encoding="UTF-8")
 
 
@@ -92,20 +92,36 @@ def _name_bar(
         content.insert(0, etree.Element("print", {"new-page": "yes"}))
 
 
-def _take_beams_off_hidden_notes(content: etree._Element) -> None:
-    """Where no note of a beam shows the beam does not either: the engraver would draw it."""
-    beams: dict[str, list[etree._Element]] = {}
+def _bare_hidden_notes(content: etree._Element) -> None:
+    """Take off hidden notes what the engraver would draw of them all the same.
+
+    Beams of which no note shows; and where nothing of a voice shows its ties and brackets too.
+    """
+    voices: dict[str, list[etree._Element]] = {}
     for note in content.iterfind("note"):
-        if note.find("beam") is None:
+        voices.setdefault(note.findtext("voice") or "", []).append(note)
+    for notes in voices.values():
+        hidden = [note for note in notes if note.get("print-object") == "no"]
+        if not hidden:
             continue
-        voice = note.findtext("voice") or ""
-        beams.setdefault(voice, []).append(note)
-        if note.findtext("beam[@number='1']") == "end":
-            group = beams.pop(voice)
-            if all(each.get("print-object") == "no" for each in group):
-                for each in group:
-                    for beam in each.findall("beam"):
-                        each.remove(beam)
+        if len(hidden) == len(notes):
+            for sign in [sign for note in notes for sign in note.iter("tie", "notations")]:
+                _remove(sign)
+        group: list[etree._Element] = []
+        for note in notes:
+            if note.find("beam") is not None:
+                group.append(note)
+            if note.findtext("beam[@number='1']") == "end":
+                if all(each.get("print-object") == "no" for each in group):
+                    for beam in [beam for each in group for beam in each.findall("beam")]:
+                        _remove(beam)
+                group = []
+
+
+def _remove(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
 
 
 def _by_part(document: Document) -> etree._Element:
