@@ -73,6 +73,7 @@ __all__ = ["command"]
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
 @click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
+@options.manner
 @options.narrowed
 @options.as_json
 @options.into
@@ -95,6 +96,7 @@ def command(
     key: str | None,
     answers: str | None,
     listed: bool,
+    manner: str | Score,
     bars: str | None,
     part: str | None,
     voice: str | None,
@@ -144,6 +146,7 @@ def command(
         players=players,
         listen=listen,
         beats=beats,
+        manner=manner,
     )
     pages = 0
     with errors.laid_to(theme, anywhere=True):

@@ -36,6 +36,7 @@ _MOST_LINES = 40
     help="The signature follows the content wherever a bar holds another length.",
 )
 @options.bars
+@options.manner
 @click.option(
     "--remarks",
     is_flag=True,
@@ -48,6 +49,7 @@ def command(
     scores: tuple[str, ...],
     how: str,
     bars: str | None,
+    manner: str | Score,
     remarks: bool,
     every: bool,
     as_json: bool,
@@ -74,12 +76,18 @@ def command(
     """
     output = work.Output(where, kind, force, quiet, as_json)
     like = many.score_of(scores)
-    make = partial(_made, how, bars, remarks, every, like)
+    make = partial(_made, how, bars, remarks, every, manner, like)
     work.over("mend", scores[1:] if like else scores, make, output)
 
 
 def _made(
-    how: str, bars: str | None, remarks: bool, every: bool, like: str, score: Score
+    how: str,
+    bars: str | None,
+    remarks: bool,
+    every: bool,
+    manner: str | Score,
+    like: str,
+    score: Score,
 ) -> work.Made:
     from rhythm.check.mending import mended
     from rhythm.rehearsing import mended_by
@@ -87,7 +95,7 @@ def _made(
     if like:
         done = mended_by(score, many.full_score(like), how, bars=bars, remarks=remarks)
     else:
-        done = mended(score, how, bars=bars, remarks=remarks)
+        done = mended(score, how, bars=bars, remarks=remarks, manner=manner)
     lines = [f"{where}: {deed.done} ({deed.fault.message})" for where, deed in _told(done.deeds)]
     if not every and len(lines) > _MOST_LINES:
         lines[_MOST_LINES:] = [f"... and {len(lines) - _MOST_LINES} more; --all tells each"]

@@ -184,6 +184,7 @@ def exercises(
     players: str | None = None,
     listen: int | None = None,
     beats: bool | None = None,
+    manner: Manner = "source",
 ) -> Sheet:
     """A sheet of exercises made of ``theme``; see :func:`rhythm.practice.exercises.exercises`.
 
@@ -206,6 +207,7 @@ def exercises(
             part=part,
             voice=voice,
             title=title,
+            manner=manner,
             instrument=instrument,
             steps=steps,
             players=players,

@@ -118,7 +118,8 @@ class Draft:
             )
             again = {index for owner, index in self.respelled if owner == which}
             if again:
-                part = spell_score(Score((part,)), keep=True, bars=again).parts[0]
+                alone = self.score.replace(parts=(part,))
+                part = spell_score(alone, keep=True, bars=again).parts[0]
             parts.append(part)
         return self.score.replace(parts=tuple(parts))
 

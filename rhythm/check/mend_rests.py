@@ -13,6 +13,7 @@ from rhythm.check.phrasing import filling_rests
 from rhythm.check.remedies import Remedy
 from rhythm.check.tuplets import is_plain
 from rhythm.exact.errors import MusicError
+from rhythm.notate.manner import usage_of
 from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.rests import fill_rest
 from rhythm.score.model import Event, Note, Piece
@@ -102,7 +103,7 @@ def _rests(
     bar = draft.bars[which][index]
     note = Note("rest", staff=like[0].staff if like else "")
     halved = is_plain(start) and is_plain(end)  # what no halving reaches lies in a tuplet
-    grid = bar_grid(bar.metre, max(bar.length, end), bar.shift)
+    grid = bar_grid(bar.metre, max(bar.length, end), bar.shift, usage=usage_of(draft.score))
     symbols = fill_rest(grid, start, end) if halved else ()
     if sum((each.end - each.start for each in symbols), ZERO) != end - start:
         draft.respell(which, index)

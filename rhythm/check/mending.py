@@ -32,6 +32,7 @@ from rhythm.check.mend_values import give_voice, settle_values, shift, write_afr
 from rhythm.check.remedies import ALL, ORDER, Remedy
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre_of_length import simplest_metre
+from rhythm.notate.manner import in_manner
 from rhythm.score.model import Score
 from rhythm.score.select import Bars, select
 from rhythm.score.uncollected import uncollected
@@ -68,25 +69,38 @@ class Mended:
 
 
 def mend(
-    score: Score, how: str = "least", *, bars: str | Bars | None = None, remarks: bool = False
+    score: Score,
+    how: str = "least",
+    *,
+    bars: str | Bars | None = None,
+    remarks: bool = False,
+    manner: str | Score = "source",
 ) -> Score:
     """The score with its faults put right as far as that can be done; see :func:`mended`."""
-    return mended(score, how, bars=bars, remarks=remarks).score
+    return mended(score, how, bars=bars, remarks=remarks, manner=manner).score
 
 
 def mended(
-    score: Score, how: str = "least", *, bars: str | Bars | None = None, remarks: bool = False
+    score: Score,
+    how: str = "least",
+    *,
+    bars: str | Bars | None = None,
+    remarks: bool = False,
+    manner: str | Score = "source",
 ) -> Mended:
     """A corrected score, with what was done and what is left.
 
     ``how`` is ``least``, ``rests`` or ``metre``; ``bars`` says where (all bars if None). With
     ``remarks`` what is only remarked is put right too, where it can be: durations and backups that
-    are off by rounding, brackets and ties that lack a mark. Raises
+    are off by rounding, brackets and ties that lack a mark. ``manner`` says how what handbooks
+    leave open is written in bars that are written anew: as the ``source``'s editor did, as the
+    ``house`` does, or as the editor of another score. Raises
     :class:`~rhythm.exact.errors.RequestError` for another word and for bars that are not there.
     """
     if how not in WAYS:
         raise RequestError(f"cannot mend by {how!r}", legal="mend by " + " or ".join(WAYS))
     wanted = select(score, bars=bars)
+    score = in_manner(score, manner)
     with uncollected():
         return _Job(how, lambda finding: wanted.has_bar(finding.index), remarks).run(score)
 

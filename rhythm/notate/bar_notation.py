@@ -23,7 +23,7 @@ from rhythm.notate.beam_stretches import Stem
 from rhythm.notate.beams import FLAGS, beam_stems, hold_beams
 from rhythm.notate.metric_grid import Grid, bar_grid, is_dyadic
 from rhythm.notate.tuplets import write_slots
-from rhythm.notate.usage import HOUSE, Usage
+from rhythm.notate.usage import HOUSE, Remembered, Usage
 from rhythm.notate.values import symbol_of
 from rhythm.score.model import Piece, Tuplet
 
@@ -81,6 +81,7 @@ def spell_bar(
     feel: str = "",
     signed: bool = True,
     usage: Usage = HOUSE,
+    remembered: Remembered | None = None,
 ) -> list[list[Piece]]:
     """The written symbols of each item of one voice in one bar, in order.
 
@@ -89,10 +90,57 @@ def spell_bar(
     not ``signed`` it shows its length. The pieces of an item add up to its duration exactly.
     With the ``feel`` ``duple`` halves and quarters of compound beats are duplets throughout, rests
     and single notes too; with ``triple`` a simple beat in three is one bracket. ``usage`` answers
-    what handbooks leave open.
+    what handbooks leave open; a bar of the same rhythm that is ``remembered`` is followed.
     """
-    found = _spelled(metre, length, shift, tuple(items), feel, signed, usage)
+    if remembered is not None:
+        found = _recalled(metre, length, shift, tuple(items), usage, remembered)
+    else:
+        found = _spelled(metre, length, shift, tuple(items), feel, signed, usage)
     return [list(pieces) for pieces in found]
+
+
+@lru_cache(maxsize=16384)
+def _recalled(
+    metre: Metre | None,
+    length: mpq,
+    shift: mpq,
+    items: tuple[Item, ...],
+    usage: Usage,
+    remembered: Remembered,
+) -> tuple[tuple[Piece, ...], ...]:
+    """The bar as it is remembered; brackets must be those that would be written anyhow."""
+    grid = bar_grid(metre, length, shift, "", usage)
+    if all(symbol.ratio == (1, 1) for symbol in remembered.symbols):
+        signs = _signs_of(remembered, items)
+    else:
+        signs = [spelled.sign for spelled in spell_on(grid, items)]
+        if not _are_those(remembered, signs, items):
+            return _spelled(metre, length, shift, items, "", True, usage)
+    stems = stems_of(signs, items)
+    beams = remembered.beams
+    if beams is None:
+        beams = tuple(beam_stems(grid, stems))
+    written: list[list[Piece]] = [[] for _ in items]
+    for sign, words in zip(_bracketed(signs, beams, frozenset()), beams, strict=True):
+        written[sign.item].append(_piece(sign, words, length))
+    return tuple(tuple(pieces) for pieces in written)
+
+
+def _signs_of(remembered: Remembered, items: Sequence[Item]) -> list[Sign]:
+    signs: list[Sign] = []
+    at = 0
+    for each in remembered.symbols:
+        while each.start >= items[at].offset + items[at].duration:
+            at += 1
+        signs.append(Sign(at, each.start, each.end, each.type, each.dots))
+    return signs
+
+
+def _are_those(remembered: Remembered, signs: Sequence[Sign], items: Sequence[Item]) -> bool:
+    return [each[:-1] for each in remembered.symbols] == [
+        (sign.start, sign.end, items[sign.item].rest, sign.type, sign.dots, sign.ratio)
+        for sign in signs
+    ]
 
 
 @lru_cache(maxsize=16384)

@@ -14,9 +14,9 @@ from gmpy2 import mpq
 from rhythm.exact.tree import Node
 from rhythm.notate.beam_stretches import Stem
 from rhythm.notate.metric_grid import Grid
-from rhythm.notate.usage import CellKey
+from rhythm.notate.usage import Cell
 
-__all__ = ["known_cells", "remembered"]
+__all__ = ["are_whole", "known_cells", "remembered"]
 
 _SHORTEST = mpq(1, 4)
 
@@ -41,9 +41,25 @@ def remembered(
     return words
 
 
+def are_whole(stems: Sequence[Stem], words: Sequence[Words]) -> bool:
+    """Do all beams that run here begin and end here, each note with as many as its flags?"""
+    open_ = False
+    for stem, each in zip(stems, words, strict=True):
+        if len(each) not in (0, stem.flags):
+            return False
+        first = each[0] if each else ""
+        if first == "begin":
+            open_ = True
+        elif first in ("continue", "end"):
+            if not open_:
+                return False
+            open_ = first == "continue"
+    return not open_
+
+
 def known_cells(
     grid: Grid, stems: Sequence[Stem]
-) -> Iterator[tuple[Node, list[int], tuple[CellKey, ...]]]:
+) -> Iterator[tuple[Node, list[int], tuple[Cell, ...]]]:
     """The stretches that a beam could lie in, each before its parts, and what they are known by."""
     if sum(1 for stem in stems if stem.flags and not stem.rest) < 2:
         return
@@ -53,7 +69,7 @@ def known_cells(
 
 def _cells(
     grid: Grid, cell: Node, stems: Sequence[Stem]
-) -> Iterator[tuple[Node, list[int], tuple[CellKey, ...]]]:
+) -> Iterator[tuple[Node, list[int], tuple[Cell, ...]]]:
     inside = [i for i, stem in enumerate(stems) if cell.start <= stem.start < cell.end]
     flagged = [stems[i] for i in inside if stems[i].flags and not stems[i].rest]
     if len(flagged) < 2:
@@ -65,9 +81,7 @@ def _cells(
             yield from _cells(grid, part, stems)
 
 
-def _keys(
-    grid: Grid, cell: Node, stems: Sequence[Stem], inside: Sequence[int]
-) -> tuple[CellKey, ...]:
+def _keys(grid: Grid, cell: Node, stems: Sequence[Stem], inside: Sequence[int]) -> tuple[Cell, ...]:
     first, last = inside[0], inside[-1]
     before = first > 0 and _adjoin(stems[first - 1], stems[first], cell.start)
     after = last + 1 < len(stems) and _adjoin(stems[last], stems[last + 1], cell.end)
@@ -75,8 +89,8 @@ def _keys(
     rhythm = tuple(_shape(stems[i], cell.start) for i in inside)
     with_slurs = tuple((*shape, stems[i].slurred) for i, shape in zip(inside, rhythm, strict=True))
     return (
-        CellKey(grid.metre, place, cell.length, with_slurs, before, after),
-        CellKey(grid.metre, place, cell.length, rhythm, before, after),
+        Cell(grid.metre, place, cell.length, with_slurs, before, after),
+        Cell(grid.metre, place, cell.length, rhythm, before, after),
     )
 
 

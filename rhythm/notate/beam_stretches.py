@@ -15,7 +15,18 @@ from gmpy2 import mpq
 from rhythm.exact.tree import Node
 from rhythm.notate.metric_grid import Grid
 
-__all__ = ["Stem", "Stretch", "beam_stretches", "is_carried"]
+__all__ = [
+    "Figure",
+    "Joint",
+    "Stem",
+    "Stretch",
+    "beam_stretches",
+    "figure",
+    "is_carried",
+    "is_stretch",
+    "joint",
+    "stretch_of",
+]
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
@@ -60,31 +71,61 @@ def beam_stretches(grid: Grid, stems: Sequence[Stem]) -> list[Stretch]:
 
 
 def _descend(grid: Grid, cell: Node, stems: Sequence[Stem], found: list[Stretch]) -> None:
-    dotted = cell.compound or (grid.whole and cell.is_beat)
-    group = cell.is_beat and cell.length.numerator != 1  # a dotted beat, or a group of five
-    if group or dotted or cell.length <= _QUARTER or _is_joined(grid, cell, stems):
-        found.append(Stretch(cell.start, cell.end, dotted))
+    if is_stretch(grid, cell) or _is_joined(grid, cell, stems):
+        found.append(stretch_of(grid, cell))
         return
     for part in cell.parts:
         _descend(grid, part, stems, found)
 
 
-def _is_joined(grid: Grid, cell: Node, stems: Sequence[Stem]) -> bool:
-    """Do the parts of a cell share a beam? It is asked where notes with flags meet between them."""
+def is_stretch(grid: Grid, cell: Node) -> bool:
+    """Is a cell under one beam whatever stands in it: a dotted beat, a group, a quarter?"""
+    group = cell.is_beat and cell.length.numerator != 1  # a dotted beat, or a group of five
+    return group or _is_dotted(grid, cell) or cell.length <= _QUARTER
+
+
+def stretch_of(grid: Grid, cell: Node) -> Stretch:
+    """The cell as one stretch."""
+    return Stretch(cell.start, cell.end, _is_dotted(grid, cell))
+
+
+def _is_dotted(grid: Grid, cell: Node) -> bool:
+    return cell.compound or (grid.whole and cell.is_beat)
+
+
+class Joint(NamedTuple):
+    """Whether the house joins the parts of a cell, and the places to ask about, first that first.
+
+    There are none where no notes with flags meet between the parts.
+    """
+
+    house: bool
+    places: tuple[str, ...]
+
+
+def joint(cell: Node, stems: Sequence[Stem]) -> Joint:
+    """What is to be asked before the parts of a cell share a beam."""
     inside = [s for s in stems if cell.start <= s.start < cell.end]
     flagged = [s for s in inside if s.flags and not s.rest]
     eighths = all(s.end - s.start == _EIGHTH and not s.tuplet for s in flagged)
     counts = [sum(p.start <= s.start < p.end for s in flagged) for p in cell.parts]
     house = eighths and _joins_eighths(cell, counts)
     if cell.length > _LONGEST or not _meet(cell, inside):
-        return house
+        return Joint(house, ())
     place = f"{_NAMES.get(cell.rank, 'beat')} of {cell.length}"
     if not eighths:
-        said = grid.says("joined", f"{place}, shorter notes")
-    else:
-        said = grid.says("joined", f"{place}, eighths {'+'.join(map(str, counts))}")
-        said = said or grid.says("joined", f"{place}, eighths")
-    return said == "joined" if said else house
+        return Joint(house, (f"{place}, shorter notes",))
+    return Joint(house, (f"{place}, eighths {'+'.join(map(str, counts))}", f"{place}, eighths"))
+
+
+def _is_joined(grid: Grid, cell: Node, stems: Sequence[Stem]) -> bool:
+    """Do the parts of a cell share a beam? It is asked where notes with flags meet between them."""
+    asked = joint(cell, stems)
+    for place in asked.places:
+        said = grid.says("joined", place)
+        if said:
+            return said == "joined"
+    return asked.house
 
 
 def _meet(cell: Node, inside: Sequence[Stem]) -> bool:
@@ -105,6 +146,13 @@ def _joins_eighths(cell: Node, counts: Sequence[int]) -> bool:
     return counts == [2, 2, 2]
 
 
+class Figure(NamedTuple):
+    """A run of rests between two notes of a stretch: the place to ask about, the house's answer."""
+
+    place: str
+    house: bool
+
+
 def is_carried(grid: Grid, stems: Sequence[Stem], i: int, stretches: Sequence[Stretch]) -> bool:
     """Is a beam carried over what stands at ``i``, a rest between two notes of its stretch?
 
@@ -115,23 +163,28 @@ def is_carried(grid: Grid, stems: Sequence[Stem], i: int, stretches: Sequence[St
         first -= 1
     while last + 1 < len(stems) and stems[last].rest:
         last += 1
-    run = stems[first : last + 1]
+    found = figure(stems[first : last + 1], stretches) if stems[i].rest else None
+    if found is None:
+        return False
+    said = grid.says("over rests", found.place)
+    return said == "joined" if said else found.house
+
+
+def figure(run: Sequence[Stem], stretches: Sequence[Stretch]) -> Figure | None:
+    """What is to be asked of a note, rests and a note in one stretch; None of anything else."""
     before, after = run[0], run[-1]
-    if not stems[i].rest or not (before.flags and after.flags) or before.rest or after.rest:
-        return False
+    if not (before.flags and after.flags) or before.rest or after.rest:
+        return None
     if any(rest.tuplet for rest in run[1:-1]) or any(a.end != b.start for a, b in pairwise(run)):
-        return False
+        return None
     beat = next((s for s in stretches if s.holds(before.start, after.end)), None)
     if beat is None:
-        return False
+        return None
     lengths = [stem.end - stem.start for stem in run]
     whole = beat.end - beat.start
-    house = ""
     if len(run) == 3 and (beat.start, beat.end) == (before.start, after.end):
         if beat.compound and lengths[0] == lengths[1] == whole / 3:
-            house = "8 8r 8"
-        elif not beat.compound and lengths[0] == whole / 2 == _EIGHTH and lengths[1] == whole / 4:
-            house = "8 16r 16"
-    place = house or ("elsewhere in a dotted beat" if beat.compound else "elsewhere")
-    said = grid.says("over rests", place)
-    return said == "joined" if said else bool(house)
+            return Figure("8 8r 8", True)
+        if not beat.compound and lengths[0] == whole / 2 == _EIGHTH and lengths[1] == whole / 4:
+            return Figure("8 16r 16", True)
+    return Figure("elsewhere in a dotted beat" if beat.compound else "elsewhere", False)

@@ -22,7 +22,7 @@ from rhythm.notate.beam_memory import remembered
 from rhythm.notate.beam_stretches import Stem, Stretch, beam_stretches, is_carried
 from rhythm.notate.metric_grid import Grid
 
-__all__ = ["FLAGS", "beam_stems", "hold_beams"]
+__all__ = ["FLAGS", "are_twins", "beam_stems", "hold_beams", "inner_question"]
 
 FLAGS = {
     name: count
@@ -44,7 +44,7 @@ def beam_stems(
 
     ``held`` are words that stay as they are (see :func:`hold_beams`), None where they are open.
     """
-    if grid.usage.beams:
+    if grid.usage.memory is not None:
         held = remembered(grid, stems, held)
     free = stems
     if held:
@@ -122,12 +122,18 @@ def _parts(grid: Grid, before: Stem, stem: Stem, stretches: Sequence[Stretch]) -
         return True
     if stem.slurred and grid.says("slurs") == "parted":
         return True
+    if before.tuplet is None or stem.tuplet is None or before.tuplet == stem.tuplet:
+        return False
+    return not (are_twins(before, stem, stretches) and grid.says("triplets") == "joined")
+
+
+def are_twins(before: Stem, stem: Stem, stretches: Sequence[Stretch]) -> bool:
+    """Do two neighbours stand in two brackets of one length within a simple stretch?"""
     one, other = before.tuplet, stem.tuplet
     if one is None or other is None or one == other:
         return False
     alike = one[1] - one[0] == other[1] - other[0]
-    within = any(not s.compound and s.holds(one[0], other[1]) for s in stretches)
-    return not (alike and within and grid.says("triplets") == "joined")
+    return alike and any(not s.compound and s.holds(one[0], other[1]) for s in stretches)
 
 
 def _levels(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
@@ -158,15 +164,22 @@ def _levels(grid: Grid, stems: Sequence[Stem]) -> list[tuple[str, ...]]:
 
 def _breaks(grid: Grid, stem: Stem, level: int, most: int) -> bool:
     """Do inner beams start afresh: at a beat inside a longer beam, or at an eighth?"""
-    if level == 1:
-        return False
+    asked = inner_question(grid, stem, most) if level > 1 else None
+    return asked is not None and grid.says(*asked) == "parted"
+
+
+def inner_question(grid: Grid, stem: Stem, most: int) -> tuple[str, str] | None:
+    """The question, and its place, whether inner beams part before a stem; None: they do not.
+
+    ``most`` is how many beams there are at the most.
+    """
     beat = grid.beats(stem.start, stem.end)[0]
     if grid.rank(stem.start) <= 2:
-        return beat.length >= _QUARTER and grid.says("inner beams") == "parted"
+        return ("inner beams", "") if beat.length >= _QUARTER else None
     if stem.tuplet or (stem.start - beat.start) % _EIGHTH:
-        return False
+        return None
     kind = "a dotted beat" if beat.compound else "a beat"
-    return grid.says("at the eighth", f"{_NAMES[min(most, 4)]} in {kind}") == "parted"
+    return "at the eighth", f"{_NAMES[min(most, 4)]} in {kind}"
 
 
 def _hook(grid: Grid, stems: Sequence[Stem], i: int, last: int) -> str:

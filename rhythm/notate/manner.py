@@ -1,9 +1,9 @@
 """Learning an editor's hand from the score it wrote.
 
-Each distinct bar is spelled as the house would. Whatever is asked on the way is answered otherwise,
-once, and the bar spelled again: where the two spellings differ, the editor's symbols match one of
-them, or neither. That is a vote. An answer holds with at least two votes and 60 in 100 of them (for
-beams that part at slurs four and 75). What is still beamed otherwise is remembered by its rhythm.
+Each distinct bar is looked at once. Where handbooks leave a question open, and the bar answers it
+one way or the other, that is a vote (:mod:`rhythm.notate.value_evidence`, ``beam_evidence``). An
+answer holds with at least two votes and 60 in 100 of them (for beams that part at slurs four and
+75). The bars themselves are remembered by their rhythm (:mod:`rhythm.notate.bar_memory`).
 
 Nothing but the score's own symbols is looked at, and of a bar only the part that the question is
 about: a bar may vote on one question though it goes its own way elsewhere.
@@ -12,26 +12,22 @@ about: a bar may vote on one question though it goes its own way elsewhere.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
-
-from gmpy2 import mpq
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 
 from rhythm.exact.errors import RequestError
-from rhythm.notate.bar_notation import Spelled, spell_on, stems_of
-from rhythm.notate.beam_memory import known_cells
-from rhythm.notate.metric_grid import asking_grid, bar_grid
+from rhythm.notate.bar_memory import BarMemory
+from rhythm.notate.beam_evidence import beam_ballots
+from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.observation import ObservedBar, observed_bars
-from rhythm.notate.usage import HOUSE, QUESTIONS, Answer, Beaming, CellKey, Usage
+from rhythm.notate.usage import HOUSE, QUESTIONS, Answer, Usage
+from rhythm.notate.value_evidence import value_ballots
 from rhythm.score.model import Score
 
 __all__ = ["Habit", "Hand", "in_manner", "learn", "manner", "usage_of"]
 
 _MOST_TELLING = 96
 """So many distinct bars are asked, the commonest first: more cost time and say little new."""
-
-_MOST_ITEMS = 256
-"""A bar with more in it than this shows no habit."""
 
 _ASKED_AT_ONCE = 24
 """A bar that raises more questions than this is no evidence for any."""
@@ -70,42 +66,24 @@ class Habit:
         }
 
 
-class _Listener:
-    """Answers as the house does, but for one question, and notes what is asked."""
-
-    beams: tuple[Beaming, ...] = ()
-
-    def __init__(self, other: tuple[str, str] = ("", ""), answer: str = "") -> None:
-        self.other = other
-        self.given = answer
-        self.heard: dict[tuple[str, str], None] = {}
-
-    def answer(self, question: str, metre: str, place: str = "") -> str:
-        key = (question, place)
-        if key == self.other:
-            return self.given
-        self.heard[key] = None
-        return QUESTIONS[question].answers[0]
-
-    def beaming(self, cell: CellKey) -> tuple[tuple[str, ...], ...] | None:
-        return None
-
-
 class Hand:
-    """Whose manner a score is notated in: an editor's, learned when it is first asked for."""
+    """Whose manner a score is notated in: an editor's, learned when it is first asked for.
 
-    def __init__(self, editor: Score | None = None) -> None:
+    ``own`` says that the editor's score is the one that is notated.
+    """
+
+    def __init__(self, editor: Score | None = None, *, own: bool = False) -> None:
         self._editor = editor
-        self._known: dict[frozenset[str], Usage] = {}
+        self._own = own
+        self._usage: Usage | None = None
 
-    def usage(self, metres: frozenset[str]) -> Usage:
-        """What the editor's score shows for bars of these metres; the house's without an editor."""
-        if self._editor is None:
-            return HOUSE
-        found = self._known.get(metres)
-        if found is None:
-            found = self._known[metres] = learn(self._editor, metres=metres)
-        return found
+    @property
+    def usage(self) -> Usage:
+        """What the editor's score shows; the house's without an editor."""
+        if self._usage is None:
+            editor = self._editor
+            self._usage = HOUSE if editor is None else learn(editor, own=self._own)
+        return self._usage
 
 
 def in_manner(score: Score, manner: str | Score = "source") -> Score:
@@ -117,75 +95,72 @@ def in_manner(score: Score, manner: str | Score = "source") -> Score:
     if isinstance(manner, Score):
         return score.replace(hand=Hand(manner))
     if manner == "source":
-        return score if score.hand is not None else score.replace(hand=Hand(score))
+        return score if score.hand is not None else score.replace(hand=Hand(score, own=True))
     if manner == "house":
         return score.replace(hand=Hand())
     raise RequestError(f"manner {manner!r} is not known", legal="source, house, or a score")
 
 
-def usage_of(score: Score, bars: Collection[int] | None = None) -> Usage:
-    """The usage that what is written anew in ``score`` (in bars at these indices) follows."""
-    if not isinstance(score.hand, Hand):
-        return HOUSE
-    metres = {
-        bar.metre for part in score.parts for bar in part.bars if bars is None or bar.index in bars
-    }
-    return score.hand.usage(frozenset(map(str, metres)))
+def usage_of(score: Score) -> Usage:
+    """The usage that what is written anew in ``score`` follows."""
+    return score.hand.usage if isinstance(score.hand, Hand) else HOUSE
 
 
-_Votes = dict[tuple[str, str, str], Counter[str]]
-_Shown = dict[tuple[str, str, str, str], list[tuple[str, str]]]
+_Key = tuple[str, str, str]
+"""Question, metre and place."""
 
 
-def learn(
-    score: Score, bars: Collection[int] | None = None, metres: Collection[str] | None = None
-) -> Usage:
+@dataclass(slots=True)
+class _Tally:
+    """The votes on one question by answer, which the house gives, and two bars for each."""
+
+    votes: Counter[str] = field(default_factory=Counter)
+    house: set[str] = field(default_factory=set)
+    shown: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+
+
+def learn(score: Score, bars: Collection[int] | None = None, *, own: bool = True) -> Usage:
     """The usage of the editor of ``score``, as the bars (at these indices; None: all) show it.
 
-    Beams are remembered for bars of these ``metres`` alone (None: all).
+    ``own`` says that it is for writing that score itself: where its bars waver, near ones decide.
     """
     observed = observed_bars(score, bars)
-    votes, _ = _votes(observed)
+    if not observed:
+        return HOUSE
     answers = tuple(
         Answer(*key, winner)
-        for key, counted in sorted(votes.items())
-        if (winner := _winner(key[0], counted))
+        for key, tally in sorted(_tallies(observed).items(), key=lambda pair: pair[0])
+        if (winner := _winner(key[0], tally.votes))
     )
-    written = frozenset(str(bar.metre) for bar in observed)
-    plain = Usage(answers, (), written)
-    asked = [bar for bar in observed if metres is None or str(bar.metre) in metres]
-    return Usage(answers, _remembered(asked, plain), written)
+    written = frozenset({str(metre) for metre in {bar.metre for bar in observed}})
+    return Usage(answers, BarMemory(tuple(observed), own), written)
 
 
 def manner(score: Score) -> tuple[Habit, ...]:
     """Each question that the score's bars answer, with the answer, its votes and two bars."""
-    votes, shown = _votes(observed_bars(score))
+    tallies = _tallies(observed_bars(score))
     order = {name: i for i, name in enumerate(QUESTIONS)}
     found: list[Habit] = []
-    for key in sorted(votes, key=lambda key: (order[key[0]], key[1:])):
+    for key in sorted(tallies, key=lambda key: (order[key[0]], key[1:])):
         question, metre, place = key
-        counted = votes[key]
-        winner = _winner(question, counted)
-        most = winner or counted.most_common(1)[0][0]
-        asked = QUESTIONS[question]
-        found.append(
-            Habit(
-                question,
-                asked.text,
-                metre,
-                place,
-                winner,
-                counted[most],
-                counted.total(),
-                _is_house(shown, key, most),
-                tuple(shown[*key, most][:2]),
+        votes = tallies[key].votes
+        winner = _winner(question, votes)
+        most = winner or votes.most_common(1)[0][0]
+        if metre:
+            found.append(
+                Habit(
+                    question,
+                    QUESTIONS[question].text,
+                    metre,
+                    place,
+                    winner,
+                    votes[most],
+                    votes.total(),
+                    most in tallies[key].house,
+                    tuple(tallies[key].shown[most]),
+                )
             )
-        )
-    return tuple(each for each in found if each.metre)
-
-
-def _is_house(shown: _Shown, key: tuple[str, str, str], answer: str) -> bool:
-    return (*key, "house " + answer) in shown
+    return tuple(found)
 
 
 def _winner(question: str, counted: Counter[str]) -> str:
@@ -195,153 +170,20 @@ def _winner(question: str, counted: Counter[str]) -> str:
     return answer if enough else ""
 
 
-def _votes(observed: Sequence[ObservedBar]) -> tuple[_Votes, _Shown]:
+def _tallies(observed: Sequence[ObservedBar]) -> dict[_Key, _Tally]:
     """The votes on every question, by metre and place, and by place in any metre."""
-    votes: _Votes = defaultdict(Counter)
-    shown: _Shown = defaultdict(list)
-    sane = [bar for bar in observed if len(bar.items) <= _MOST_ITEMS]
-    telling = sorted(sane, key=lambda bar: -bar.times)[:_MOST_TELLING]
-    for bar in telling:
-        metre = str(bar.metre)
-        for question, place, answer, is_house in _ballots(bar):
-            for key in _keys(question, metre, place):
-                votes[key][answer] += bar.times
-                here = shown[*key, answer]
-                here += bar.places[: 2 - len(here)]
-                if is_house:
-                    shown[*key, "house " + answer]
-    return votes, shown
-
-
-def _keys(question: str, metre: str, place: str) -> Iterator[tuple[str, str, str]]:
-    places = [place]
-    if question == "joined" and ", eighths " in place:
-        places.append(place.partition(", eighths ")[0] + ", eighths")
-    for each in places:
-        yield question, metre, each
-        yield question, "", each
-
-
-def _ballots(bar: ObservedBar) -> Iterator[tuple[str, str, str, bool]]:
-    """Question, place, the answer that the editor's symbols give, and whether it is the house's."""
-    listener = _Listener()
-    ours = _spelled(bar, listener)
-    if len(listener.heard) > _ASKED_AT_ONCE:
-        return
-    for question, place in listener.heard:
-        if question == "joined" and place.endswith(", eighths"):
-            continue
-        known = QUESTIONS[question].answers
-        house, tried = known[0], []
-        for answer in known[1:]:
-            other = _spelled(bar, _Listener((question, place), answer))
-            if other == ours:
-                house = house or answer
-            else:
-                tried.append((answer, other))
-        for answer, other in tried:
-            verdict = _match(bar, ours, other)
-            if verdict > 0:
-                yield question, place, answer, False
-                break
-        else:
-            if tried and house and all(_match(bar, ours, other) < 0 for _, other in tried):
-                yield question, place, house, True
-
-
-_Said = tuple[mpq, mpq, bool, str, int, tuple[int, int], bool]
-_Signs = list[tuple[_Said, tuple[str, ...]]]
-
-
-def _spelled(bar: ObservedBar, listener: _Listener) -> _Signs:
-    """Each symbol as what an editor's sign says, and its beams."""
-    grid = asking_grid(bar.metre, bar.length, bar.shift, "", listener)
-    return [(_said(spelled, bar), _plain(spelled.beams)) for spelled in spell_on(grid, bar.items)]
-
-
-def _said(spelled: Spelled, bar: ObservedBar) -> _Said:
-    sign = spelled.sign
-    item = bar.items[sign.item]
-    tied = not item.rest and sign.start != item.offset
-    return (sign.start, sign.end, item.rest, sign.type, sign.dots, sign.ratio, tied)
-
-
-def _plain(beams: tuple[str, ...]) -> tuple[str, ...]:
-    """The words of beams, whichever way a hook points."""
-    return tuple(["hook" if word.endswith("hook") else word for word in beams])
-
-
-def _match(bar: ObservedBar, ours: _Signs, other: _Signs) -> int:
-    """Where the two spellings differ: 1 if the editor wrote the other one, -1 if ours, else 0."""
-    theirs: _Signs = [(sign[:-1], _plain(sign.beams)) for sign in bar.signs]
-    values = {said for said, _ in ours} ^ {said for said, _ in other}
-    if values:
-        lo, hi = _reach(values)
-        cut = [_within(signs, lo, hi, beams=False) for signs in (theirs, ours, other)]
-    else:
-        if not bar.beamed:
-            return 0
-        lo, hi = _reach({a[0] for a, b in zip(ours, other, strict=True) if a != b})
-        cut = [_within(signs, lo, hi, beams=True) for signs in (theirs, ours, other)]
-    return 1 if cut[0] == cut[2] else -1 if cut[0] == cut[1] else 0
-
-
-def _reach(said: Collection[_Said]) -> tuple[mpq, mpq]:
-    return min(each[0] for each in said), max(each[1] for each in said)
-
-
-def _within(signs: _Signs, lo: mpq, hi: mpq, *, beams: bool) -> list[object]:
-    return [sign if beams else sign[0] for sign in signs if sign[0][0] < hi and sign[0][1] > lo]
-
-
-# Beams by memory
-
-
-def _remembered(observed: Sequence[ObservedBar], usage: Usage) -> tuple[Beaming, ...]:
-    """The rhythms that the editor beams otherwise than the answers say, and mostly alike."""
-    counts: dict[CellKey, Counter[tuple[tuple[str, ...], ...] | None]] = defaultdict(Counter)
-    differing: set[CellKey] = set()
+    found: dict[_Key, _Tally] = defaultdict(_Tally)
     for bar in observed:
-        if not bar.beamed:
-            continue
-        grid = bar_grid(bar.metre, bar.length, bar.shift, "", usage)
-        spelled = spell_on(grid, bar.items)
-        if not _same_values(bar, spelled):
-            continue
-        theirs = [sign.beams for sign in bar.signs]
-        ours = [each.beams for each in spelled]
-        stems = stems_of([each.sign for each in spelled], bar.items)
-        for _, inside, keys in known_cells(grid, stems):
-            said = tuple(theirs[i] for i in inside)
-            words = said if _is_closed(said) else None
-            differs = [_plain(theirs[i]) for i in inside] != [_plain(ours[i]) for i in inside]
-            for key in keys:
-                counts[key][words] += bar.times
-                if differs:
-                    differing.add(key)
-    found: list[Beaming] = []
-    for key in differing:
-        best, most = counts[key].most_common(1)[0]
-        if best is not None and most >= 2 and most * 100 >= 60 * counts[key].total():
-            found.append(Beaming(key, best))
-    return tuple(sorted(found, key=repr))
-
-
-def _same_values(bar: ObservedBar, spelled: Sequence[Spelled]) -> bool:
-    return [_said(each, bar) for each in spelled] == [sign[:-1] for sign in bar.signs]
-
-
-def _is_closed(words: Sequence[tuple[str, ...]]) -> bool:
-    """Do all beams that run here begin and end here?"""
-    open_ = False
-    for each in words:
-        first = each[0] if each else ""
-        if first == "begin":
-            open_ = True
-        elif first == "continue" and not open_:
-            return False
-        elif first == "end":
-            if not open_:
-                return False
-            open_ = False
-    return not open_
+        cast = list(value_ballots(bar))
+        if bar.beamed:
+            grid = bar_grid(bar.metre, bar.length, bar.shift)
+            cast += beam_ballots(grid, bar.stems, bar.beams)
+        for question, place, answer, is_house in dict.fromkeys(cast):
+            for metre in (str(bar.metre), ""):
+                tally = found[question, metre, place]
+                tally.votes[answer] += bar.times
+                if is_house:
+                    tally.house.add(answer)
+                shown = tally.shown.setdefault(answer, [])
+                shown += bar.places[: 2 - len(shown)]
+    return found

@@ -14,6 +14,7 @@ are those of :mod:`rhythm.exact.tree`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import copy
 from functools import lru_cache
 
 from gmpy2 import mpq
@@ -22,7 +23,7 @@ from rhythm.exact.metre import Metre
 from rhythm.exact.tree import MetricTree, Node, beats_of
 from rhythm.notate.usage import HOUSE, Answers, Usage
 
-__all__ = ["Grid", "asking_grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
+__all__ = ["Grid", "bar_grid", "is_dyadic", "odd_part", "unit_grid"]
 
 _QUARTER = mpq(1, 4)
 _HALF = mpq(1, 2)
@@ -89,6 +90,12 @@ class Grid:
         half_beats = not tuplet and all(b.length == _HALF and not b.triple for b in beats_of(top))
         self.pulse = 3 if half_beats else 2
 
+    def answered_by(self, usage: Answers) -> Grid:
+        """The same grid where somebody else is asked."""
+        twin = copy(self)
+        twin.usage = usage
+        return twin
+
     def rank(self, position: mpq) -> int:
         """How strong the boundary at ``position`` is; ``OFF`` where there is none."""
         return self._ranks.rank((position + self.shift) % self.top.length)
@@ -137,11 +144,6 @@ def bar_grid(
 
     No note stands on the beats of a metre in other units than note values: its bars are plain.
     """
-    return asking_grid(metre, length, shift, feel, usage)
-
-
-def asking_grid(metre: Metre | None, length: mpq, shift: mpq, feel: str, usage: Answers) -> Grid:
-    """A grid of one's own, for one who listens to what is asked."""
     if metre is None or not metre.length or not metre.in_note_values:
         return Grid(_plain_top(length), mpq(0), usage=usage)
     beats = metre.beat_nodes

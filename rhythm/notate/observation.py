@@ -11,134 +11,171 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from dataclasses import dataclass
+from functools import cached_property
 
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
 from rhythm.notate.bar_notation import Item
+from rhythm.notate.beam_stretches import Stem
+from rhythm.notate.beams import FLAGS
+from rhythm.notate.usage import Beams, Symbol
 from rhythm.score.model import Part, Piece, Score, Voice
 
-__all__ = ["EditorSign", "ObservedBar", "has_whole_beams", "observed_bars"]
+__all__ = ["ObservedBar", "has_whole_beams", "observed_bars"]
+
+_MOST_SYMBOLS = 256
+"""A bar with more in it than this shows no habit."""
+
+_Row = list[tuple[Piece, bool, bool, bool, bool]]
+"""The pieces of a bar, each with: a rest, tied to, a slur begins, a syllable begins."""
 
 
-class EditorSign(NamedTuple):
-    """One symbol as it was written; ``tied`` says that a tie leads to it."""
-
-    start: mpq
-    end: mpq
-    rest: bool
-    type: str
-    dots: int
-    ratio: tuple[int, int]
-    tied: bool
-    beams: tuple[str, ...]
-
-
-@dataclass(slots=True)
+@dataclass(frozen=True)
 class ObservedBar:
-    """One bar of one voice, how often it stands in the score, and where: part and bar number."""
+    """A bar of one voice, the bars it stands in (indices) and two of them by part and number."""
 
     metre: Metre | None
     length: mpq
     shift: mpq
-    items: tuple[Item, ...]
-    signs: tuple[EditorSign, ...]
     beamed: bool
-    times: int = 0
-    places: list[tuple[str, str]] = field(default_factory=list)
+    row: _Row
+    indices: Sequence[int]
+    places: Sequence[tuple[str, str]]
 
+    @property
+    def times(self) -> int:
+        """How often it stands in the score."""
+        return len(self.indices)
 
-_Symbol = tuple[Piece, bool, bool, bool, bool]
-
-
-def observed_bars(score: Score, bars: Collection[int] | None = None) -> list[ObservedBar]:
-    """The distinct bars of a score (of those at these indices), in order."""
-    found: dict[object, ObservedBar] = {}
-    for part in score.parts:
-        beamed = has_whole_beams(part) or _is_flagged(part)
-        for voice in part.voices:
-            dots = 1
-            rows: dict[int, list[_Symbol]] = {}
-            spoiled: set[int] = set()
-            for event in voice.events:
-                rest = event.is_rest
-                for i, piece in enumerate(event.pieces):
-                    if bars is not None and piece.bar not in bars:
-                        continue
-                    if not event.visible or not piece.type or piece.tremolo:
-                        spoiled.add(piece.bar)
-                    elif piece.dots > 1:
-                        dots = 2
-                    symbol = (piece, rest, not rest and i > 0, event.slurred, bool(event.verses))
-                    row = rows.get(piece.bar)
-                    if row is None:
-                        rows[piece.bar] = [symbol]
-                    else:
-                        row.append(symbol)
-            _note(found, part, rows, spoiled, dots, beamed)
-    return list(found.values())
-
-
-def _note(
-    found: dict[object, ObservedBar],
-    part: Part,
-    rows: dict[int, list[_Symbol]],
-    spoiled: set[int],
-    dots: int,
-    beamed: bool,
-) -> None:
-    for index, row in rows.items():
-        if index in spoiled or all(rest for _, rest, *_ in row):
-            continue
-        bar = part.bars[index]
-        key = (
-            bar.metre,
-            bar.length,
-            bar.shift,
-            dots,
-            beamed,
-            tuple(
-                [
-                    (p.offset, p.duration, p.type, p.dots, p.ratio, p.beams, *more)
-                    for p, *more in row
-                ]
-            ),
-        )
-        known = found.get(key)
-        if known is None:
-            items, signs = _read(row, dots)
-            known = ObservedBar(bar.metre, bar.length, bar.shift, items, signs, beamed)
-            found[key] = known
-        known.times += 1
-        if len(known.places) < 2:
-            known.places.append((part.name or part.id, bar.number))
-
-
-def _read(row: Sequence[_Symbol], dots: int) -> tuple[tuple[Item, ...], tuple[EditorSign, ...]]:
-    items: list[Item] = []
-    signs: list[EditorSign] = []
-    for piece, rest, tied, slurred, sung in row:
-        signs.append(
-            EditorSign(
+    @cached_property
+    def symbols(self) -> tuple[Symbol, ...]:
+        """What the editor wrote."""
+        return tuple(
+            Symbol(
                 piece.offset,
-                piece.end,
+                piece.offset + piece.duration,
                 rest,
                 piece.type,
                 piece.dots,
                 piece.ratio,
                 tied,
-                piece.beams,
             )
+            for piece, rest, tied, *_ in self.row
         )
-        last = items[-1] if items else None
-        meets = last is not None and last.offset + last.duration == piece.offset
-        if last is not None and meets and (tied or (rest and last.rest)):
-            items[-1] = last._replace(duration=last.duration + piece.duration)
-        else:
-            items.append(Item(piece.offset, piece.duration, rest, dots, sung=sung, slurred=slurred))
-    return tuple(items), tuple(signs)
+
+    @property
+    def beams(self) -> Beams:
+        """The words of the editor's beams, symbol by symbol."""
+        return tuple([each[0].beams for each in self.row])
+
+    @cached_property
+    def items(self) -> tuple[tuple[Item, tuple[Symbol, ...]], ...]:
+        """The notes and silences, however they were written, each with its symbols."""
+        found: list[tuple[Item, tuple[Symbol, ...]]] = []
+        for symbol, (*_, slurred, sung) in zip(self.symbols, self.row, strict=True):
+            last, before = found[-1] if found else (None, ())
+            meets = last is not None and before[-1].end == symbol.start
+            if last is not None and meets and (symbol.tied or (symbol.rest and last.rest)):
+                longer = last._replace(duration=symbol.end - last.offset)
+                found[-1] = longer, (*before, symbol)
+            else:
+                length = symbol.end - symbol.start
+                item = Item(symbol.start, length, symbol.rest, sung=sung, slurred=slurred)
+                found.append((item, (symbol,)))
+        return tuple(found)
+
+    @cached_property
+    def stems(self) -> tuple[Stem, ...]:
+        """What beaming needs to know of the symbols."""
+        return tuple(
+            Stem(
+                piece.offset,
+                piece.offset + piece.duration,
+                FLAGS.get(piece.type, 0),
+                rest,
+                _reach(piece),
+                sung and not tied,
+                slurred and not tied,
+            )
+            for piece, rest, tied, slurred, sung in self.row
+        )
+
+
+def _reach(piece: Piece) -> tuple[mpq, mpq] | None:
+    if not piece.tuplets:
+        return None
+    outer = piece.tuplets[0]
+    return outer.offset, outer.offset + outer.length
+
+
+class _Seen:
+    """One distinct bar while the score is gone through."""
+
+    __slots__ = ("indices", "places", "row")
+
+    def __init__(self, row: _Row) -> None:
+        self.row = row
+        self.indices: list[int] = []
+        self.places: list[tuple[str, str]] = []
+
+
+def observed_bars(score: Score, bars: Collection[int] | None = None) -> list[ObservedBar]:
+    """The distinct bars of a score (of those at these indices), in order."""
+    found: dict[tuple[object, ...], _Seen] = {}
+    for part in score.parts:
+        beamed = has_whole_beams(part) or _is_flagged(part)
+        for voice in part.voices:
+            for index, row in _rows(voice, bars).items():
+                bar = part.bars[index]
+                key = (
+                    bar.metre,
+                    bar.length,
+                    bar.shift,
+                    beamed,
+                    tuple([(p.offset, p.type, p.dots, p.ratio, p.beams, *how) for p, *how in row]),
+                )
+                seen = found.get(key)
+                if seen is None:
+                    seen = found[key] = _Seen(row)
+                seen.indices.append(index)
+                if len(seen.places) < 2:
+                    seen.places.append((part.name or part.id, bar.number))
+    return [
+        ObservedBar(metre, length, shift, beamed, seen.row, seen.indices, seen.places)  # type: ignore[arg-type]
+        for (metre, length, shift, beamed, _), seen in found.items()
+    ]
+
+
+def _rows(voice: Voice, bars: Collection[int] | None) -> dict[int, _Row]:
+    """The bars of a voice that are worth looking at."""
+    rows: dict[int, _Row] = {}
+    sounding: set[int] = set()
+    spoiled: set[int] = set()
+    for event in voice.events:
+        rest = event.is_rest
+        visible = not (event.hidden or event.cue)
+        slurred, sung, tied = event.slurred, bool(event.verses), False
+        for piece in event.pieces:
+            index = piece.bar
+            if bars is None or index in bars:
+                if not visible or not piece.type or piece.tremolo:
+                    spoiled.add(index)
+                if not rest:
+                    sounding.add(index)
+                symbol = (piece, rest, tied, slurred, sung)
+                row = rows.get(index)
+                if row is None:
+                    rows[index] = [symbol]
+                else:
+                    row.append(symbol)
+            tied = not rest
+    return {
+        index: row
+        for index, row in rows.items()
+        if index in sounding and index not in spoiled and len(row) <= _MOST_SYMBOLS
+    }
 
 
 def has_whole_beams(part: Part) -> bool:
@@ -155,8 +192,10 @@ def _is_flagged(part: Part) -> bool:
 
 
 def _first_words(voices: Sequence[Voice]) -> Iterator[str]:
-    for voice in voices:
-        for event in voice.events:
-            for piece in event.pieces:
-                if piece.beams:
-                    yield piece.beams[0]
+    return (
+        piece.beams[0]
+        for voice in voices
+        for event in voice.events
+        for piece in event.pieces
+        if piece.beams
+    )

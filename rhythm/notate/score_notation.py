@@ -24,7 +24,7 @@ from rhythm.notate.bar_items import Hint
 from rhythm.notate.bar_notation import Item, Written, spell_bar
 from rhythm.notate.manner import usage_of
 from rhythm.notate.tremolos import are_tremolo, tremolo_pieces
-from rhythm.notate.usage import Usage
+from rhythm.notate.usage import BarRhythm, Remembered, Usage
 from rhythm.score.model import Bar, Event, Note, Part, Piece, Pitch, Score, Voice
 
 __all__ = ["Item", "Written", "spell_bar", "spell_score", "with_fresh_bars"]
@@ -81,7 +81,7 @@ def spell_score(
     """
     chosen = None if bars is None else frozenset(bars)
     unsigned = _held_open_by_rests(score)
-    usage = usage_of(score, chosen) if usage is None else usage
+    usage = usage_of(score) if usage is None else usage
     parts = tuple(
         part.replace(
             voices=tuple(
@@ -327,15 +327,32 @@ class _VoiceSpeller:
 
     def _symbols(self, bar: Bar, groups: Sequence[Sequence[_Share]]) -> list[list[Piece]]:
         keys: dict[_Group, int] = {}
+        items = [self._item(group, keys) for group in groups]
+        feel = self.feels.get(bar.index, "")
+        signed = bar.index not in self.unsigned
+        remembered = None
+        if self.usage.memory is not None and signed and not feel and not self.bound:
+            remembered = self._remembered(bar, items)
         return spell_bar(
             bar.metre,
             bar.length,
             bar.shift,
-            [self._item(group, keys) for group in groups],
-            feel=self.feels.get(bar.index, ""),
-            signed=bar.index not in self.unsigned,
+            items,
+            feel=feel,
+            signed=signed,
             usage=self.usage,
+            remembered=remembered,
         )
+
+    def _remembered(self, bar: Bar, items: Sequence[Item]) -> Remembered | None:
+        """How the editor wrote this rhythm, if the bar is nothing but notes and silences."""
+        if any(item.written or item.tremolo or item.bare for item in items):
+            return None
+        held = tuple([(item.offset, item.duration, item.rest, item.sung) for item in items])
+        found = self.usage.bar(BarRhythm(bar.metre, bar.length, bar.shift, held), bar.index)
+        if found is not None and any(each.dots > self.dots for each in found.symbols):
+            return None
+        return found
 
     def _keep_bar(self, bar: Bar, shares: Sequence[_Share]) -> None:
         """Leave a bar that was not asked for as it is, where it still fits."""

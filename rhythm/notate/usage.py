@@ -11,8 +11,8 @@ Conventions
 An answer stands for a question, a metre and a place; either may be open (``""``). Asked is first
 the metre and the place, then the place in any metre, then the house. A question about the *bar* is
 answered only in metres that the editor used; one about a *beat*, or about anything, in all. The
-``beams`` of a usage are rhythms that the editor beamed otherwise than the answers say, each with
-the words of its beams.
+``memory`` of a usage knows the editor's bars by their rhythm: a rhythm that is written again is
+written as it was, as far as handbooks allow it.
 """
 
 from __future__ import annotations
@@ -24,7 +24,22 @@ from typing import NamedTuple, Protocol
 
 from gmpy2 import mpq
 
-__all__ = ["HOUSE", "QUESTIONS", "Answer", "Answers", "Beaming", "CellKey", "Question", "Usage"]
+from rhythm.exact.metre import Metre
+
+__all__ = [
+    "HOUSE",
+    "QUESTIONS",
+    "Answer",
+    "Answers",
+    "BarRhythm",
+    "Beams",
+    "Cell",
+    "Memory",
+    "Question",
+    "Remembered",
+    "Symbol",
+    "Usage",
+]
 
 
 class Question(NamedTuple):
@@ -76,12 +91,16 @@ class Answer(NamedTuple):
     answer: str
 
 
-class CellKey(NamedTuple):
+Beams = tuple[tuple[str, ...], ...]
+"""The words of the beams over a rhythm, stem by stem."""
+
+
+class Cell(NamedTuple):
     """A stretch of a metre and the rhythm in it, from its start, as beams see it.
 
-    Each stem is its start, end, flags, whether it is a rest, the bracket around it, and whether a
-    slur begins there (None: whether or not). ``before`` and ``after`` say that notes with flags
-    adjoin.
+    Each stem is its start, end, flags, whether it is a rest, the bracket around it, whether a
+    syllable begins there and, if that counts, whether a slur does. ``before`` and ``after`` say
+    that notes with flags adjoin.
     """
 
     metre: str
@@ -92,33 +111,67 @@ class CellKey(NamedTuple):
     after: bool
 
 
-class Beaming(NamedTuple):
-    """The words of the beams over a rhythm, stem by stem."""
+class BarRhythm(NamedTuple):
+    """What a bar of one voice holds: start, duration, rest or note, and syllable, item by item."""
 
-    cell: CellKey
-    words: tuple[tuple[str, ...], ...]
+    metre: Metre | None
+    length: mpq
+    shift: mpq
+    items: tuple[tuple[mpq, mpq, bool, bool], ...]
+
+
+class Symbol(NamedTuple):
+    """A symbol as an editor wrote it; ``tied`` says that a tie leads to it."""
+
+    start: mpq
+    end: mpq
+    rest: bool
+    type: str
+    dots: int
+    ratio: tuple[int, int]
+    tied: bool
+
+
+class Remembered(NamedTuple):
+    """A bar as an editor wrote it: its symbols and, where its beams are whole, their words."""
+
+    symbols: tuple[Symbol, ...]
+    beams: Beams | None
+
+
+class Memory(Protocol):
+    """What is remembered of an editor's bars."""
+
+    def beaming(self, cell: Cell, plain: Usage) -> Beams | None:
+        """The words mostly written over this stretch, if not those that ``plain`` answers give."""
+
+    def bar(self, rhythm: BarRhythm, index: int) -> Remembered | None:
+        """How the bar of this rhythm at ``index``, or those nearest to it, was written."""
 
 
 class Answers(Protocol):
     """Who is asked: a usage, or somebody who listens to what is asked."""
 
     @property
-    def beams(self) -> tuple[Beaming, ...]:
-        """The rhythms whose beams are remembered."""
+    def memory(self) -> Memory | None:
+        """What is remembered beside the answers."""
 
     def answer(self, question: str, metre: str, place: str = "") -> str:
         """The answer to a question at a place of a metre."""
 
-    def beaming(self, cell: CellKey) -> tuple[tuple[str, ...], ...] | None:
+    def beaming(self, cell: Cell) -> Beams | None:
         """The words remembered for this rhythm, where there are some."""
 
 
 @dataclass(frozen=True, eq=True)
 class Usage:
-    """The answers of one editor; ``metres`` are those that the editor was seen to write in."""
+    """The answers of one editor; ``metres`` are those that the editor was seen to write in.
+
+    ``memory`` holds the bars that the editor wrote, for what no answer says.
+    """
 
     answers: tuple[Answer, ...] = ()
-    beams: tuple[Beaming, ...] = ()
+    memory: Memory | None = None
     metres: frozenset[str] = frozenset()
 
     def __hash__(self) -> int:
@@ -126,15 +179,11 @@ class Usage:
 
     @cached_property
     def _hash(self) -> int:
-        return hash((self.answers, self.beams, self.metres))
+        return hash((self.answers, self.memory, self.metres))
 
     @cached_property
     def _table(self) -> dict[tuple[str, str, str], str]:
         return {(each.question, each.metre, each.place): each.answer for each in self.answers}
-
-    @cached_property
-    def _memory(self) -> dict[CellKey, tuple[tuple[str, ...], ...]]:
-        return {beaming.cell: beaming.words for beaming in self.beams}
 
     def answer(self, question: str, metre: str, place: str = "") -> str:
         """The answer to a question here: this editor's, or the first of :data:`QUESTIONS`."""
@@ -147,9 +196,18 @@ class Usage:
                 return found
         return asked.answers[0]
 
-    def beaming(self, cell: CellKey) -> tuple[tuple[str, ...], ...] | None:
+    def beaming(self, cell: Cell) -> Beams | None:
         """The words remembered for this rhythm, where there are some."""
-        return self._memory.get(cell)
+        return None if self.memory is None else self.memory.beaming(cell, self._plain)
+
+    @cached_property
+    def _plain(self) -> Usage:
+        """The answers without the memory."""
+        return Usage(self.answers, None, self.metres)
+
+    def bar(self, rhythm: BarRhythm, index: int) -> Remembered | None:
+        """How the editor wrote this very rhythm, in the bar at ``index`` or near it."""
+        return None if self.memory is None else self.memory.bar(rhythm, index)
 
 
 HOUSE = Usage()

@@ -206,5 +206,5 @@ def ostinato(theme: Score, intervals: Sequence[int], unit: mpq) -> Score:
     used = {part.id for part in theme.parts}
     free = next(name for i in range(1, len(used) + 2) if (name := f"P{i}") not in used)
     strokes = Strokes("Ostinato", tuple(onsets), tuple(lengths))
-    under = spell_score(Score((rhythm_part(free, strokes, bars),)))
+    under = spell_score(Score((rhythm_part(free, strokes, bars),), hand=theme.hand))
     return theme.replace(parts=(*theme.parts, *under.parts))

@@ -17,6 +17,7 @@ from dataclasses import replace
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, ProofError, RemetreError, RequestError
+from rhythm.notate.manner import in_manner
 from rhythm.practice.builtin_plan import builtin_plan, ear_plan
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.instrument_parts import for_instrument
@@ -66,6 +67,7 @@ def exercises(
     players: str | None = None,
     listen: int | None = None,
     beats: bool | None = None,
+    manner: str | Score = "source",
     proof: Callable[[Score], object] | None = None,
 ) -> Sheet:
     """A sheet of exercises made of ``theme``.
@@ -83,7 +85,9 @@ def exercises(
     instead, with the bars around it for the theme. ``players`` (``flute, clarinet: division,
     clapping``) makes a score for a mixed class instead (:mod:`rhythm.practice.players`). ``listen``
     makes so many tasks for the ear instead, from clear to close. ``beats`` gives every section a
-    bar of count-in and the beat on a line under it. ``proof`` raises MusicError for an exercise
+    bar of count-in and the beat on a line under it. ``manner`` says how what handbooks leave open
+    is written: as the ``source``'s editor did, as the ``house`` does, or as the editor of another
+    score. ``proof`` raises MusicError for an exercise
     that cannot be written. What cannot be made or written, and what is too like the theme or an
     exercise before it (fewer than one value in five differs), is left out, and the sheet says why.
 
@@ -94,6 +98,7 @@ def exercises(
         plan = read_plan(plan)
     if isinstance(levels, str):
         levels = read_levels(levels)
+    theme = in_manner(theme, manner)
     phrased = plan is None and steps is None
     if steps is not None:
         plan = _only(plan, Recipe("steps", str(checked_steps(steps))), "steps")

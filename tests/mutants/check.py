@@ -278,4 +278,11 @@ ROWS: list[Row] = [
         ("tests/check/test_mending.py",),
         "a rest lasts over the bar line that is put in",
     ),
+    Row(
+        "rhythm/check/mend_rests.py",
+        "bar.shift, usage=usage_of(draft.score))",
+        "bar.shift)",
+        ("tests/notate/test_manner.py",),
+        "mended bars in the house's manner",
+    ),
 ]

@@ -159,4 +159,11 @@ ROWS: list[Row] = [
         ("tests/practice/test_instruments.py",),
         "a key of more than six signs",
     ),
+    Row(
+        "rhythm/practice/exercises.py",
+        "    theme = in_manner(theme, manner)\n",
+        "",
+        ("tests/notate/test_manner.py",),
+        "exercises whatever the manner",
+    ),
 ]

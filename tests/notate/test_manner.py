@@ -12,6 +12,7 @@ import pytest
 from gmpy2 import mpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lxml import etree
 
 import rhythm
 from rhythm.exact.errors import RequestError
@@ -27,7 +28,7 @@ from tests.tiny import melody, written
 
 def _in(answer: tuple[str, str], metre: str, *bars: str, place: str = "") -> Score:
     """Bars as an editor writes them who gives one answer otherwise than the house."""
-    usage = Usage((Answer(answer[0], "", place, answer[1]),), (), frozenset({metre}))
+    usage = Usage((Answer(answer[0], "", place, answer[1]),), None, frozenset({metre}))
     return spell_score(melody(metre, *bars), hints=False, usage=usage)
 
 
@@ -114,7 +115,7 @@ def test_a_bracket_s_inner_beams_run_through_where_those_of_plain_notes_are_part
         Answer("at the eighth", "", "sixteenths in a beat", "parted"),
     )
     sextuplet, plain = " ".join(["1/24"] * 6 + ["1/4"]), " ".join(["1/16"] * 8)
-    usage = Usage(answers, (), frozenset({"2/4"}))
+    usage = Usage(answers, None, frozenset({"2/4"}))
     editor = spell_score(melody("2/4", *[sextuplet, plain] * 3), hints=False, usage=usage)
     copy = rhythm.faircopy(melody("2/4", sextuplet, plain), manner=editor)
     inner = [p.beams[1] for _, _, event in copy.events() for p in event.pieces if p.beams]
@@ -163,6 +164,77 @@ def test_a_restatement_is_written_in_the_manner_of_its_source(tmp_path):
     assert "r:quarter eighth" not in page
     house = rhythm.restate(theme, "9/8", lilt="even", by="beat", manner="house")
     assert "r:quarter eighth" in written(house)
+
+
+def test_a_bar_that_wavers_follows_those_near_it():
+    """Four eighths in 2/4, first under one beam and later under two: a bar between goes along."""
+    together = ("joined", "joined")
+    place = "bar of 1/2, eighths 2+2"
+    early = _in(together, "2/4", *["1/8 1/8 1/8 1/8"] * 8, place=place)
+    page = _beamed_alike(early, melody("2/4", *["1/8 1/8 1/8 1/8"] * 8), range(4, 8))
+    assert _beams(page) == ["(--)"] * 4 + ["()()"] * 4
+    for odd in (0, 1):
+        taught = learn(page, [i for i in range(8) if i % 2 == odd])
+        copy = _beams(spell_score(page, hints=False, usage=taught))
+        assert copy[:3] + copy[5:] == ["(--)"] * 3 + ["()()"] * 3
+    assert _beams(rhythm.faircopy(page, manner="source")) == _beams(page)
+
+
+def _beamed_alike(score: Score, other: Score, bars: range) -> Score:
+    """The score with these bars as the house beams them in the other."""
+    house = spell_score(other, hints=False)
+    events = tuple(
+        two if one.bar in bars else one
+        for one, two in zip(
+            score.parts[0].voices[0].events, house.parts[0].voices[0].events, strict=True
+        )
+    )
+    return score.replace(parts=(score.parts[0].replace(voices=(Voice("1", events),)),))
+
+
+def test_a_bar_that_is_there_is_written_as_it_was():
+    """One slip among eight bars stays where it is, and goes nowhere else."""
+    place = "bar of 1/2, eighths 2+2"
+    together = _in(("joined", "joined"), "2/4", *["1/8 1/8 1/8 1/8"] * 8, place=place)
+    page = _beamed_alike(together, melody("2/4", *["1/8 1/8 1/8 1/8"] * 8), range(4, 5))
+    assert _beams(rhythm.faircopy(page, manner="source")) == _beams(page)
+    assert _beams(rhythm.faircopy(page, manner=page.replace(title="other"))) == ["(--)"] * 8
+
+
+def test_a_beam_that_parts_at_slurs_is_no_habit_of_the_bar():
+    page = melody("2/4", *["1/8 1/8 1/8 1/8"] * 6)
+    voice = page.parts[0].voices[0]
+    begins = [e.replace(slurred=e.onset % mpq(1, 4) == 0) for e in voice.events]
+    page = page.replace(parts=(page.parts[0].replace(voices=(Voice("1", tuple(begins)),)),))
+    slurred = spell_score(page, hints=False)
+    assert not [habit for habit in manner(slurred) if habit.question == "joined"]
+
+
+def test_what_is_mended_is_written_in_the_manner_of_the_score(tmp_path):
+    """A dotted beat is missing; the editor writes such a silence in two rests."""
+    editor = _in(("silent beat", "4r 8r"), "6/8", *["3/8 r3/8"] * 4)
+    rhythm.write(editor, tmp_path / "whole.musicxml")
+    page = etree.parse(tmp_path / "whole.musicxml")
+    for note in page.findall(".//measure")[1].findall("note")[-2:]:
+        note.getparent().remove(note)
+    page.write(tmp_path / "short.musicxml")
+    short = rhythm.read(tmp_path / "short.musicxml")
+    for whose, last in (
+        ("source", "quarter. r:quarter r:eighth"),
+        ("house", "quarter. r:quarter."),
+    ):
+        done = rhythm.mend(short, "rests", manner=whose)
+        rhythm.write(done, tmp_path / f"{whose}.musicxml")
+        assert written(rhythm.read(tmp_path / f"{whose}.musicxml")).split(" | ")[1] == last
+
+
+def test_exercises_are_written_in_the_manner_of_the_theme(tmp_path):
+    editor = _in(("first two", "8r 8r 8"), "6/8", *["r1/4 1/8 3/8", "r1/4 1/8 r1/4 1/8"] * 2)
+    plan = tmp_path / "plan.toml"
+    plan.write_text('[[exercise]]\nrebar = "9/8"\n')
+    for whose, silence in (("source", "r:eighth r:eighth eighth"), ("house", "r:quarter eighth")):
+        sheet = rhythm.exercises(editor, plan, bars="1-", manner=whose)
+        assert silence in written(sheet.exercises[0].score)
 
 
 def test_every_habit_is_told_with_its_votes_and_two_bars():
@@ -251,7 +323,7 @@ ANSWERS = st.lists(
         ]
     ),
     unique=True,
-).map(lambda rows: Usage(tuple(rows), (), frozenset({"4/4", "3/4", "6/8", "2/4"})))
+).map(lambda rows: Usage(tuple(rows), None, frozenset({"4/4", "3/4", "6/8", "2/4"})))
 
 
 @given(pages(), ANSWERS)
