@@ -39,6 +39,7 @@ from rhythm.notate.observation import has_whole_beams
 from rhythm.notate.score_notation import spell_score
 from rhythm.notate.values import symbol_of
 from rhythm.score.model import Bar, Event, Part, Piece, Score
+from tests.defects import Defect, defects
 from tests.halves import Count, measured, table
 from tests.remainder import kind_of
 
@@ -349,6 +350,26 @@ def _equal(differences: list[Difference], count: int, order: int) -> Iterator[st
         yield f"    ours    {ours}"
 
 
+def faults(path: Path) -> tuple[str, list[Defect]]:
+    """The defects of a file's fair copy; a file that cannot be read or written has none to show."""
+    try:
+        return str(path), defects(read(str(path)))
+    except RemetreError:
+        return str(path), []
+
+
+def sweep(paths: Sequence[Path]) -> int:
+    """Print every defect of every fair copy; exit code 1 where there is one."""
+    found = 0
+    with Pool(2) as pool:
+        for name, here in pool.imap(faults, paths, chunksize=4):
+            found += len(here)
+            for kind, part, bar, bracket in here:
+                sys.stdout.write(f"{kind}: {name} part {part} bar {bar}: {bracket}\n")
+    sys.stdout.write(f"{len(paths)} scores, {found} defects\n")
+    return 1 if found else 0
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Print the tables and, if asked, differing bars."""
     parser = argparse.ArgumentParser(prog="python -m tests.agreement", description=__doc__)
@@ -359,10 +380,13 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--every", type=int, default=1, metavar="N", help="only every Nth score")
     parser.add_argument("--everything", action="store_true", help="all chorales too")
     parser.add_argument("--kind", default="", help="only differences of this kind")
+    parser.add_argument("--defects", action="store_true", help="look for plain defects alone")
     parser.add_argument("--equal", action="store_true", help="count equal differences instead")
     options = parser.parse_args(arguments)
     paths = found_in(options.paths) or corpus_paths(options.everything)
     paths = paths[:: options.every]
+    if options.defects:
+        return sweep(paths)
     with Pool(2) as pool:
         results = pool.map(measure, paths, chunksize=4)
     write = sys.stdout.write

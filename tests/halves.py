@@ -7,11 +7,15 @@ and the other half spelled with it, so that no bar teaches its own notation. The
 Conventions
 -----------
 *Values* agree where every note and rest has the same place, type, dots and ratio and every note the
-same ties; *beams* where also the same notes are joined; *levels* where every level is the same too,
-whichever way a hook points. A bar is right *outright* where all of this is so. Beams, levels and
-outright are counted in parts whose source has whole beams; bars of other parts (broken exports, and
-scores without beams) are counted apart, by their values alone. A bar is *new* where the half that
-was learned from holds no bar of its metre with its rhythm.
+same ties. Of the bars whose values agree, *beams* agree where the same notes are joined, *levels*
+where every level is the same too, whichever way a hook points. A bar is right *outright*, of all
+bars, where all of this is so. These are counted in parts whose source has whole beams; bars of
+other parts (broken exports, and scores without beams) are counted apart, by their values alone. A
+bar is *new* where the half that was learned from holds no bar of its metre with its rhythm.
+
+An editor who writes one rhythm in two ways cannot be followed by any rule that knows the rhythm
+alone. The *ceiling* is what the best single answer for each rhythm of a score would reach, chosen
+with all bars in view: first by metre, rhythm and syllables, then also by slurs and part.
 """
 
 from __future__ import annotations
@@ -25,11 +29,12 @@ from rhythm.notate.score_notation import spell_score
 from rhythm.notate.usage import HOUSE
 from rhythm.score.model import Event, Part, Piece, Score
 
-__all__ = ["CUTS", "HANDS", "WHAT", "Count", "measured", "table"]
+__all__ = ["CEILINGS", "CUTS", "HANDS", "WHAT", "Count", "measured", "table"]
 
 HANDS = ("house", "hand")
 CUTS = ("odd and even", "first and second")
 WHAT = ("values", "beams", "levels", "outright")
+CEILINGS = ("metre, rhythm and syllables", "slurs and part too")
 
 Count = Counter[tuple[str, ...]]
 """Bars by cut, hand, kind of bar (all, new, broken) and what was compared; "bars" for the sum."""
@@ -39,7 +44,7 @@ Row = list[tuple[Event, Piece]]
 
 def measured(score: Score) -> Count:
     """Both hands on all four halves of a score."""
-    found: Count = Counter()
+    found = _ceilings(score)
     count = len(score.bars)
     house = spell_score(score, hints=False)
     for cut in CUTS:
@@ -55,6 +60,37 @@ def measured(score: Score) -> Count:
             for k, part in enumerate(score.parts):
                 copies = {"house": house.parts[k], "hand": hand.parts[k]}
                 _compare(found, cut, part, copies, known, asked)
+    return found
+
+
+def _ceilings(score: Score) -> Count:
+    """What the best single answer for each rhythm of a score reaches."""
+    ways: dict[tuple[object, ...], Counter[tuple[object, object]]] = {}
+    for k, part in enumerate(score.parts):
+        if not has_whole_beams(part):
+            continue
+        for (_, index), row in _rows(part).items():
+            if all(event.is_rest for event, _ in row):
+                continue
+            if not all(piece.type or piece.whole_bar for _, piece in row):
+                continue
+            sung = tuple(bool(event.verses) for event, _ in row if not event.is_rest)
+            rhythm = _rhythm(part, index, row)
+            slurs = tuple(event.slurred for event, _ in row if not event.is_rest)
+            tied = not row[0][0].is_rest and row[0][0].pieces[0] is not row[0][1]
+            said = tuple(_values(row)), tuple(_levels(row))
+            for name, key in zip(
+                CEILINGS, ((rhythm, sung, tied), (rhythm, sung, tied, slurs, k)), strict=True
+            ):
+                ways.setdefault((name, *key), Counter())[said] += 1
+    found: Count = Counter()
+    for (name, *_), counted in ways.items():
+        values: Counter[object] = Counter()
+        for (symbols, _), times in counted.items():
+            values[symbols] += times
+        found["ceiling", str(name), "all", "bars"] += counted.total()
+        found["ceiling", str(name), "all", "values"] += max(values.values())
+        found["ceiling", str(name), "all", "outright"] += max(counted.values())
     return found
 
 
@@ -152,8 +188,16 @@ def table(counted: Count) -> Iterator[str]:
             cells += [str(counted[cut, hand, "broken", "bars"])]
             cells += [_share(counted, cut, hand, "broken", "values")]
             yield "| " + " | ".join(cells) + " |"
+    yield ""
+    yield "| ceiling: one answer by | bars | values | outright |"
+    yield "|---|---|---|---|"
+    for name in CEILINGS:
+        cells = [name, str(counted["ceiling", name, "all", "bars"])]
+        cells += [_share(counted, "ceiling", name, "all", what) for what in ("values", "outright")]
+        yield "| " + " | ".join(cells) + " |"
 
 
 def _share(counted: Count, cut: str, hand: str, kind: str, what: str) -> str:
-    bars = counted[cut, hand, kind, "bars"]
+    base = "values" if what in ("beams", "levels") else "bars"
+    bars = counted[cut, hand, kind, base]
     return f"{100 * counted[cut, hand, kind, what] / bars:.2f}" if bars else "–"

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gmpy2 import mpq
 
@@ -100,9 +100,10 @@ def mended(
     if how not in WAYS:
         raise RequestError(f"cannot mend by {how!r}", legal="mend by " + " or ".join(WAYS))
     wanted = select(score, bars=bars)
-    score = in_manner(score, manner)
+    noted = in_manner(score, manner)
     with uncollected():
-        return _Job(how, lambda finding: wanted.has_bar(finding.index), remarks).run(score)
+        done = _Job(how, lambda finding: wanted.has_bar(finding.index), remarks).run(noted)
+    return replace(done, score=score) if done.score is noted else done
 
 
 class _Job:
