@@ -65,7 +65,7 @@ def _fill(
     if start <= cell.start and cell.end <= end:
         symbol = symbol_of(cell.length)
         dotted = (cell.is_dotted and _is_one(grid, cell)) or (threes and cell.triple)
-        if symbol is not None and (not symbol[1] or dotted):
+        if symbol is not None and (not symbol[1] or dotted) and not _is_parted(grid, cell):
             found.append(Symbol(cell.start, cell.end, *symbol))
             return
     parts = cell.parts
@@ -90,6 +90,12 @@ def _is_one(grid: Grid, cell: Node) -> bool:
     if cell.compound:
         return grid.says("silent beat") == "4.r"
     return cell.rank == 0 or grid.says("silent half") == "2.r"
+
+
+def _is_parted(grid: Grid, cell: Node) -> bool:
+    """Do two silent beats that make half a bar take a rest each?"""
+    two = cell.kind == "half" and all(part.is_beat and not part.compound for part in cell.parts)
+    return two and cell.length == 2 * _QUARTER and grid.says("half rest") == "4r 4r"
 
 
 def _are_joined(grid: Grid, cell: Node, end: mpq) -> bool:

@@ -61,9 +61,11 @@ class Question(NamedTuple):
 _ROWS = (
     Question("silent beat", "a silent dotted beat", ("4.r", "4r 8r"), "compound"),
     Question("silent half", "two silent dotted beats", ("2.r", "4.r 4.r"), "bar"),
+    Question("half rest", "two silent beats of half a bar", ("2r", "4r 4r"), "bar"),
     Question("first two", "silence before the last eighth", ("4r 8", "8r 8r 8"), "compound"),
     Question("dotted rest", "silence before the last sixteenth", ("8.r 16", "8r 16r 16"), "simple"),
     Question("syncopation", "a plain note over a boundary", ("whole", "tied"), "bar"),
+    Question("middle", "a quarter over the middle of the bar", ("tied", "whole"), "bar"),
     Question("dotted note", "a dotted note from a beat over the next", ("whole", "tied"), "bar"),
     Question("dotted syncopation", "a dotted note over a boundary", ("whole", "tied"), "bar"),
     Question("six in a beat", "six even notes in a beat", ("", "two 3:2", "one 6:4"), "simple"),

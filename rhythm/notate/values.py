@@ -12,6 +12,7 @@ groups of additive metres, are never crossed from or to their inside.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
@@ -82,7 +83,14 @@ def _stands_whole(
         reach = rank + 1 if grid.pulse == 2 or end - start < _QUARTER else rank + 2
         whole = even and first <= reach and (start + end) / 2 in places
         question = "syncopation"
+        if not whole and rank == 1 and first == reach + 1 and _is_about(start, end, places):
+            return even and not grid.tuplet and grid.says("middle") == "whole"
     return whole and (grid.tuplet or grid.says(question, _PLACES.get(rank, "")) == "whole")
+
+
+def _is_about(start: mpq, end: mpq, places: Sequence[mpq]) -> bool:
+    """True for a quarter that lies evenly about one of the places."""
+    return end - start == _QUARTER and (start + end) / 2 in places
 
 
 def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:

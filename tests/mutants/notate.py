@@ -175,6 +175,20 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/notate/rests.py",
+        'return two and cell.length == 2 * _QUARTER and grid.says("half rest") == "4r 4r"',
+        "return False",
+        ("tests/notate/test_manner.py",),
+        "one rest for half a bar whatever the editor does",
+    ),
+    Row(
+        "rhythm/notate/values.py",
+        'return even and not grid.tuplet and grid.says("middle") == "whole"',
+        "return False",
+        ("tests/notate/test_manner.py",),
+        "a quarter over the middle tied whatever the editor does",
+    ),
+    Row(
+        "rhythm/notate/rests.py",
         '    return grid.says("first two") == "4r 8"\n',
         "    return True\n",
         ("tests/notate/test_manner.py",),

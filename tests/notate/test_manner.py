@@ -46,6 +46,12 @@ HABITS = {
         ("six in a beat", "one 6:4"), "2/4", "1/24 1/24 1/24 1/24 1/24 1/24 1/4",
         "6:4(16th 16th 16th 16th 16th 16th) quarter",
     ),
+    "a rest for each of two silent beats": (
+        ("half rest", "4r 4r"), "4/4", "1/4 1/4 r1/2", "quarter quarter r:quarter r:quarter",
+    ),
+    "a quarter over the middle of the bar": (
+        ("middle", "whole"), "4/4", "1/8 1/4 1/4 1/4 1/8", "eighth quarter quarter quarter eighth",
+    ),
     "dotted eighths for a duplet": (
         ("duplet", "dotted"), "6/8", "3/16 3/16 3/8", "eighth. eighth. quarter.",
     ),
