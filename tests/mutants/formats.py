@@ -8,6 +8,13 @@ _SIGNS = "tests/show/test_player_signs.py"
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/formats/musicxml/write/payload.py",
+        "        return len(element) == 1 and element.find(\"extend[@type='stop']\") is not None\n",
+        "        return False\n",
+        ("tests/restate/test_marks.py",),
+        "an extender that ends on the note it begins on",
+    ),
+    Row(
         "rhythm/formats/musicxml/labelled.py",
         'if all(each.get("print-object") == "no" for each in group):',
         "if False:",

@@ -11,6 +11,7 @@ from rhythm.formats.musicxml.proof.whole import prove
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.rebar.rebar import rebar
 from rhythm.score.model import Metronome, Score
 from rhythm.verbs import restate
 from tests import schema
@@ -393,6 +394,23 @@ def test_repeats_endings_and_rehearsal_marks_stay_on_their_bars() -> None:
         (bar.left, bar.right) for bar in source.bars
     ]
     assert census(result) == census(source)
+
+
+def test_an_extender_over_tied_notes_reaches_to_the_last_of_as_many_other_pieces() -> None:
+    """A quarter tied to a dotted quarter comes out as a half tied to an eighth."""
+    start = '<lyric number="1"><text>la</text><extend type="start"/></lyric>'
+    stop = '<lyric number="1"><extend type="stop"/></lyric>'
+    source = partwise(
+        note("C4", 12, "half", dots=1) + quarter("G4", ties="start", after=start),
+        note("G4", 6, "quarter", dots=1, ties="stop", after=stop) + eighth("A4") + half("C4"),
+    )
+    result = etree.fromstring(proven(rebar(read(source), "3/4")))
+    held = [each for each in result.iter("note") if each.findtext("pitch/step") == "G"]
+    assert [each.findtext("type") for each in held] == ["half", "eighth"]
+    assert [[end.get("type") for end in each.iter("extend")] for each in held] == [
+        ["start"],
+        ["stop"],
+    ]
 
 
 def test_an_extender_over_tied_notes_goes_where_they_become_one() -> None:

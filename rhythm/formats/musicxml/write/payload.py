@@ -37,6 +37,8 @@ def tail_kind(element: etree._Element) -> bool:
         return element.get("type") == "stop"
     if tag in _FROM_THE_END:
         return element.get("type") == "start"
+    if tag == "lyric":
+        return len(element) == 1 and element.find("extend[@type='stop']") is not None
     return tag in _AT_THE_END
 
 
