@@ -25,6 +25,7 @@ from rhythm.show.contents import Change, Contents, Layout, Outline, Version
 from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
 from rhythm.show.mapping import Mapped
 from rhythm.show.music_font import font_face, signs_in
+from rhythm.show.printed import printed_percent
 from rhythm.show.proof_strip import VERDICTS, Proof
 from rhythm.show.sound import Performance, Tone
 
@@ -105,7 +106,8 @@ def _body(found: Contents) -> str:
     return (
         f"<header><h1>{escape(outline.title or 'Score')}</h1>{lines}</header>\n"
         f"{listening([version.name for version in outline.versions])}"
-        f'<main id="rows">{_rows(found, found.wide)}</main>\n'
+        f'<main id="rows" style="--printed:{printed_percent(found.wide)}%">'
+        f"{_rows(found, found.wide)}</main>\n"
         f"{HINT}{_strip(outline.proof)}"
         f"{changes_table(outline.changes) if len(outline.versions) == 2 else ''}"
     )

@@ -148,6 +148,13 @@ ROWS: list[Row] = [
         "a heading is left at the foot of a page",
     ),
     Row(
+        "rhythm/show/printed.py",
+        "if fitting and percent >= _LEAST else 100",
+        "if fitting else 100",
+        (f"{_PAGE}::test_rows_are_printed_smaller_where_one_more_fits_on_a_page",),
+        "rows printed too small to read",
+    ),
+    Row(
         "rhythm/show/page.py",
         'text.replace("<", "\\\\u003c")',
         "text",

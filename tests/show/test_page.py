@@ -9,7 +9,9 @@ import pytest
 from rhythm import page, read, restate
 from rhythm.restate.restate import restated
 from rhythm.score.identity import named_events
+from rhythm.show.drawing import Drawing
 from rhythm.show.page import MODULES, web_file
+from rhythm.show.printed import printed_percent
 from tests.tiny import melody
 
 EXAMPLES = {path.stem: path for path in (Path(__file__).parents[2] / "examples").iterdir()}
@@ -32,7 +34,7 @@ def data(html):
 
 
 def rows_of(html):
-    return html[html.index('<main id="rows">') : html.index("</main>")].split("<section")[1:]
+    return html[html.index('<main id="rows"') : html.index("</main>")].split("<section")[1:]
 
 
 def test_a_page_asks_for_nothing_from_elsewhere(both):
@@ -151,3 +153,14 @@ def test_a_notebook_shows_before_over_after(song):
     shown = page(restate(song, "compound"), before=song)
     assert shown.startswith("<!doctype html>")
     assert "<iframe srcdoc=" in shown._repr_html_()
+
+
+@pytest.mark.parametrize(
+    "high, percent",
+    [(50, 100), (60, 97), (75, 78), (80, 100)],
+    ids=["two fit", "two fit if a little smaller", "two fit if smaller", "two would be too small"],
+)
+def test_rows_are_printed_smaller_where_one_more_fits_on_a_page(high, percent):
+    """Two systems a row, so many millimetres high on A4, with 18 mm around them in 270."""
+    system = Drawing("<svg/>", {}, frozenset(), (0,), 17_600, high * 100)
+    assert printed_percent([[system, system]]) == percent
