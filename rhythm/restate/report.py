@@ -56,7 +56,8 @@ class Report:
     """What a restatement did.
 
     ``bars`` are the bars that were mapped, also those in which nothing moved; ``notes`` are further
-    things to be said, each a clause of the line; ``idle`` says why nothing was to be changed.
+    things to be said, each a clause of the line; ``idle`` says why nothing was to be changed, and
+    ``redrawn`` that the bar lines moved, whatever became of the beats.
     """
 
     lilt: str
@@ -66,6 +67,7 @@ class Report:
     fitter: Fitter | None = field(default=None, repr=False, compare=False)
     idle: str = ""
     notes: tuple[str, ...] = ()
+    redrawn: bool = False
 
     @cached_property
     def beats(self) -> list[BeatChange]:
@@ -138,7 +140,7 @@ class Report:
         tally = self.tally
         if self.idle or tally["kept"] < tally["beats"]:
             return self.idle
-        if any(m.written.signature != m.source.signature for m in self.maps):
+        if self.redrawn or any(m.written.signature != m.source.signature for m in self.maps):
             return ""
         reasons = sorted({m.reason.split(",")[0] for m in self.maps if m.reason})
         return f"no beat holds {' or '.join(reasons)}" if reasons else "no beat is divided"
@@ -146,6 +148,8 @@ class Report:
     def _beats_said(self) -> list[str]:
         tally = self.tally
         bent, total = tally["bent"], tally["beats"]
+        if self.redrawn and tally["kept"] == total:
+            return ["no beat changes: the bars alone are redrawn"]
         lilts = bool(self.maps) and all(m.lilts for m in self.maps)
         causes = {m.reason for m in self.maps}
         if any(m.refit is not None for m in self.maps) and len(causes) == 1:

@@ -131,8 +131,9 @@ def _restated_by_beat(
     passage, filled = with_whole_beats(passage)
     maps = beatwise_maps(passage.bars, target, lilt=lilt)
     mapped, report = restate_bars(passage, maps, lilt=lilt, fit=fit, tempo=tempo, leave=False)
-    report = replace(report, notes=(*filled, *cut))
     result = rebar(mapped, target)
+    redrawn = [bar.length for bar in result.bars] != [bar.length for bar in passage.bars]
+    report = replace(report, notes=(*filled, *cut), redrawn=redrawn)
     if place == "here":
         return Outcome(result, None, report)
     return _set_down(score, result, place, report)

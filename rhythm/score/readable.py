@@ -53,10 +53,16 @@ class _Known:
 
 
 def strains(
-    score: Score, source: Score | None = None, bars: Collection[int] | None = None
+    score: Score,
+    source: Score | None = None,
+    bars: Collection[int] | None = None,
+    most_pieces: int = _MOST_PIECES,
 ) -> list[Strain]:
-    """The strained symbols in ``score`` (in the bars at these indices) that ``source`` has not."""
-    known = _Known()
+    """The strained symbols in ``score`` (in the bars at these indices) that ``source`` has not.
+
+    A note in more than ``most_pieces`` tied pieces inside a bar is one.
+    """
+    known = _Known(pieces=most_pieces)
     for part in source.parts if source is not None else ():
         for voice in part.voices:
             for _, kind, detail in _found_in(voice, None):

@@ -105,3 +105,9 @@ def test_the_report_has_a_plain_form_for_json() -> None:
             },
         ],
     }
+
+
+def test_beat_by_beat_bars_that_are_redrawn_alone_are_no_idle_work() -> None:
+    done = restated(melody("4/4", *["1/4 1/4 1/4 1/4"] * 3), "3/4", by="beat")
+    assert str(done.report) == "no beat changes: the bars alone are redrawn"
+    assert [str(bar.metre) for bar in done.score.bars] == ["3/4"] * 4

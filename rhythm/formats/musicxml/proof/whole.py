@@ -35,6 +35,9 @@ from rhythm.score.uncollected import uncollected
 __all__ = ["prove"]
 
 
+_MOST_PIECES = 5
+
+
 def prove(score: Score, data: bytes, faults: Checker | None = None) -> None:
     """Raise :class:`ProofError` where ``data`` does not say exactly what ``score`` does.
 
@@ -80,7 +83,8 @@ def _compare(score: Score, written: Score) -> None:
 def _require_readable(score: Score) -> None:
     """Raise MusicError for symbols nobody reads in bars written afresh, but for the source's own.
 
-    A bracket over one note is the verb's affair: it may be all that a voice shows of its bracket.
+    A bracket over one note is the verb's affair: it may be all that a voice shows of its bracket. A
+    note that keeps its length in redrawn bars may need more pieces than one that is fitted.
     """
     if not isinstance(score.source, Document):
         return
@@ -92,7 +96,7 @@ def _require_readable(score: Score) -> None:
         for each in score.source.parts
         if each.reading is not None
     )
-    for strain in strains(score, Score(read), fresh):
+    for strain in strains(score, Score(read), fresh, most_pieces=_MOST_PIECES):
         if strain.kind != "lone":
             part = score.parts[strain.part]
             voice = part.voices[strain.voice].name
