@@ -175,6 +175,14 @@ class Draft:
                 index=index, start=starts[index], length=lengths[index], filled=filled
             )
         for events in self.voices[which].values():
+            # A hidden rest that fills a bar up to its metre is no music: a shorter bar has it not.
+            events[:] = [
+                event
+                for event in events
+                if not (event.hidden and event.is_rest and event.bar in loose and not event.graces)
+                or any(p.offset < lengths[p.bar] for p in event.pieces)
+                or not event.pieces
+            ]
             for at, event in enumerate(events):
                 by = moves[event.bar]
                 if by:

@@ -10,6 +10,7 @@ from gmpy2 import mpq
 from rhythm.check.ledger_rows import Finding
 from rhythm.check.phrasing import said_length
 from rhythm.check.remedies import ALL, Remedy
+from rhythm.exact.metre import Metre
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.values import name_value
 from rhythm.score.model import Bar
@@ -90,7 +91,8 @@ class FindingLog:
         """What the bar should hold: its signature, or its length where that is another."""
         metre = self.bar.metre
         if metre is not None and metre.length == target:
-            return str(metre)
+            said = str(metre)
+            return said if " " not in said else str(Metre(metre.terms))  # 3/4 under a C
         return f"a bar of {self.held(target)}"
 
     def held(self, length: mpq) -> str:

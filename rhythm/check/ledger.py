@@ -23,7 +23,7 @@ from rhythm.check.signatures import misprints
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
-from rhythm.check.tuplets import lacking, tuplet_run
+from rhythm.check.tuplets import is_plain, lacking, tuplet_run
 from rhythm.check.voice_lengths import check_voices
 from rhythm.check.whole_bars import hold_to_plan, judge_bar, tell_left_out
 from rhythm.exact.pattern import MetrePattern
@@ -221,6 +221,10 @@ def _check_tuplets(
         message = f"a tuplet stops midway after {a_value(end - start)}"
         if not 0 < missing < slot.metre:
             missing = lacking(stretch, start, end)
+        if not is_plain(end - start + missing) or a_value(missing).startswith("about"):
+            fix = "its notes make no whole tuplet: is one of its ratios wrong?"
+            desk.fault("tuplet", stretch.voice, start, message, None, fix)
+            continue
         fix = f"{a_value(missing)} more would complete it"
         holds = stretch.end + missing
         if slot.metre and holds != slot.metre:

@@ -62,9 +62,10 @@ def shift(draft: Draft, remedy: Remedy) -> str:
         )  # fmt: skip
         return event.replace(onset=event.onset + by, pieces=pieces)
 
-    events = draft.voices[which][remedy.voice]
-    events[:] = [moved(event) if event.bar == index else event for event in events]
-    draft.move_marks(which, bar, remedy.voice, [(ZERO, by)])
+    for voice in (remedy.voice, *filter(None, remedy.to.split("\t"))):
+        events = draft.voices[which][voice]
+        events[:] = [moved(event) if event.bar == index else event for event in events]
+        draft.move_marks(which, bar, voice, [(ZERO, by)])
     draft.touch(which, [index])
     return f"moved {a_value(by)} {'earlier' if by < 0 else 'later'}"
 

@@ -12,7 +12,7 @@ bar        put an empty bar before ``bar``, like the one numbered ``to`` in the 
 drop       take out an empty bar that the other parts do not have
 number     call the bar ``to``, and those after it on from there
 signature  the signature is ``metre``, up to the bar ``until``
-shift      move ``voice`` by ``amount``
+shift      move ``voice``, and those that ``to`` lists, by ``amount``
 voice      the piece of ``voice`` at ``at`` belongs to voice ``to``
 trim       shorten the rests at the end of ``voice`` to end at ``at``
 afresh     write the bar as it is read

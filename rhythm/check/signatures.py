@@ -48,12 +48,13 @@ def misprints(columns: Sequence[Sequence[PartBar]]) -> Iterator[Misprint]:
             printed = columns[start][which].bar.metre
             if printed is None or until - start < _FEWEST:
                 continue
-            lengths = Counter(
+            held = [
                 length
                 for column in columns[start:until]
                 if not _stands_at_a_break(column[which])
                 and (length := length_of(column[which], column[which].metre)) is not None
-            )
+            ]
+            lengths = Counter(_whole_bars(held))
             among = sum(lengths.values())
             if among < _FEWEST or 2 * lengths[printed.length] > among:
                 continue
@@ -85,6 +86,24 @@ def _stretches(columns: Sequence[Sequence[PartBar]], which: int) -> Iterator[tup
         or column[which].bar.shows_metre
     ]  # fmt: skip
     yield from zip(starts, [*starts[1:], len(columns)], strict=True)
+
+
+def _whole_bars(held: Sequence[mpq]) -> Iterator[mpq]:
+    """The lengths of bars, two halves that make the commonest length as one."""
+    most = Counter(held).most_common(1)[0][0] if held else None
+    half: mpq | None = None
+    for length in held:
+        if half is not None and half + length == most:
+            yield most
+            half = None
+            continue
+        if half is not None:
+            yield half
+        half = length if most is not None and length < most else None
+        if half is None:
+            yield length
+    if half is not None:
+        yield half
 
 
 def _stands_at_a_break(slot: PartBar) -> bool:

@@ -69,8 +69,14 @@ def check_voices(
     strays = [_check_stray(slot, stretch, target, desk) for stretch in long]
     if any(strays):
         return
+    late: dict[mpq, list[SurveyedVoice]] = {}
     for stretch in long:
-        _too_long(stretch, target, desk)
+        if _is_late(stretch, target):
+            late.setdefault(stretch.end - target, []).append(stretch)
+        else:
+            _too_long(stretch, target, desk)
+    for together in late.values():
+        _too_late(together, target, desk)
     overlapping = [
         _check_overlap(stretch, slack, desk)
         for stretch in slot.voices.values()
@@ -145,6 +151,27 @@ def _check_overlap(stretch: SurveyedVoice, slack: mpq, desk: FindingLog) -> bool
     return True
 
 
+def _is_late(stretch: SurveyedVoice, target: mpq) -> bool:
+    """Would this voice fit, were it not for a backup that leads to a wrong place?"""
+    if stretch.start < stretch.end - target or not stretch.smooth:
+        return False
+    rests = all(event.is_rest for piece, event in stretch.shown if piece.end > target)
+    return stretch.written == target or not rests
+
+
+def _too_late(together: Sequence[SurveyedVoice], target: mpq, desk: FindingLog) -> None:
+    """Tell of voices that stand late by the same: backups count from each other's ends."""
+    first, over = together[0], together[0].end - target
+    message = f"stands {a_value(over)} too late for {desk.bar_text(target)}"
+    others = [each.voice for each in together[1:]]
+    if others:
+        message += f", and voice{'s' * (len(others) > 1)} {', '.join(others)} with it"
+    fix = f"{a_value(over)} earlier it would fit"
+    remedy = desk.remedy("shift", first.voice, amount=-over, to="\t".join(others))
+    start = _where_it_goes_over(first, target)
+    desk.fault("long", first.voice, start, message, over, fix, remedy)
+
+
 def _too_long(stretch: SurveyedVoice, target: mpq, desk: FindingLog) -> None:
     over = stretch.end - target
     start = _where_it_goes_over(stretch, target)
@@ -152,12 +179,7 @@ def _too_long(stretch: SurveyedVoice, target: mpq, desk: FindingLog) -> None:
     message = f"{a_value(over)} too long for {desk.bar_text(target)}"
     remedy = None
     rests = all(event.is_rest and event.bar == desk.bar.index for event in beyond)
-    late = stretch.start >= over and stretch.smooth
-    if late and (stretch.written == target or not rests):
-        message = f"stands {a_value(over)} too late for {desk.bar_text(target)}"
-        fix = f"{a_value(over)} earlier it would fit"
-        remedy = desk.remedy("shift", stretch.voice, amount=-over)
-    elif rests:
+    if rests:
         fix = f"{filling_rests(over)} less would fit"
         remedy = desk.remedy("trim", stretch.voice, at=target)
     elif stretch.written == stretch.end:

@@ -67,7 +67,7 @@ def largest(count: int) -> list[tuple[int, Path]]:
 
 
 def keyboard() -> Score:
-    """A long piece in four voices on two staves: C. P. E. Bach's Wq. 55/4, slow movement, eighteen times over."""
+    """A long piece in four voices: C. P. E. Bach, Wq. 55/4, the slow movement, eighteen times."""
     piece = read(music21_folder() / "corpus" / "cpebach" / "h186.mxl")
     return concat([piece] * 18)
 

@@ -5,7 +5,8 @@ from rhythm.check.ledger import check
 from rhythm.check.mending import mended
 from rhythm.check.phrasing import a_value, bar_name
 from rhythm.exact.values import value
-from tests.sheet import bar, faults, remarks, sheet
+from rhythm.formats.musicxml.read.score_reader import read
+from tests.sheet import bar, faults, remarks, sheet, source
 
 HANDS = "q q q q <1920 v5 st2 h h"
 
@@ -72,3 +73,31 @@ def test_amounts_and_bars_are_said_so_that_they_can_be_read():
     assert bar_name("X0") == "0"
     score = sheet(["w", *["h q"] * 3, "w", "h q", "w"])
     assert runs(check(score).faults) == "2-4, 6"
+
+
+def test_voices_that_one_backup_puts_off_are_told_and_moved_together():
+    three = "w <1920 v2 w <1920 v3 h h"
+    late = "w <1680 v2 w <1920 v3 h h"
+    score = sheet([three, late, three])
+    (fault,) = check(score).faults
+    assert (fault.voice, fault.message) == (
+        "2", "stands an eighth too late for 4/4, and voice 3 with it",
+    )  # fmt: skip
+    done = mended(score)
+    assert len(done.deeds) == 1
+    assert check(done.score).is_right
+
+
+def test_a_signature_whose_sign_contradicts_it_is_called_by_its_numbers():
+    data = source([bar("h.", "3/4"), "h", "h."]).replace(b"<time>", b'<time symbol="common">')
+    (fault,) = check(read(data)).faults
+    assert fault.message == "a quarter short of 3/4"
+
+
+def test_a_tuplet_whose_ratio_is_wrong_is_not_completed_with_what_nobody_can_write():
+    whole = "s:3/2 s:3/2 s:3/2 e q h"
+    for ratio in ("7/4", "5/4"):
+        wrong = whole.replace("s:3/2 s:3/2", f"s:3/2 s:{ratio}=80", 1)
+        (fault,) = check(sheet([whole, wrong, whole])).faults
+        assert (fault.number, fault.kind, fault.remedy) == ("2", "tuplet", None)
+        assert fault.fix == "its notes make no whole tuplet: is one of its ratios wrong?"

@@ -285,4 +285,18 @@ ROWS: list[Row] = [
         ("tests/notate/test_manner.py",),
         "mended bars in the house's manner",
     ),
+    Row(
+        "rhythm/check/ledger.py",
+        '        if not is_plain(end - start + missing) or a_value(missing).startswith("about"):',
+        "        if False:",
+        ("tests/check/test_holes.py",),
+        "a tuplet of two ratios is completed with what nobody can write",
+    ),
+    Row(
+        "rhythm/check/voice_lengths.py",
+        "            late.setdefault(stretch.end - target, []).append(stretch)",
+        "            late.setdefault(mpq(len(late)), []).append(stretch)",
+        ("tests/check/test_holes.py",),
+        "one backup is told once a voice",
+    ),
 ]
