@@ -185,7 +185,28 @@ def test_only_the_bars_asked_for_are_taken_over():
     assert [fault.number for fault in check(made.score).faults] == ["7"]
 
 
-def test_a_bar_that_is_wrong_in_the_score_too_is_not_taken_over():
-    wrong = ["C5h D5h", "E5q F5q G5q", *SCORE[2:]]
-    made = mended_by(sheet(wrong), sheet(OTHER, wrong))
-    assert all("score" not in deed.done for deed in made.deeds)
+def test_a_bar_that_is_wrong_in_the_score_is_not_taken_over():
+    part = [SCORE[0], "E5q F5q G5q", *SCORE[2:]]
+    score = [SCORE[0], "E5q F5q", *SCORE[2:]]
+    made = mended_by(sheet(part), sheet(score))
+    assert [deed.done for deed in made.deeds] == ["a quarter rest put in at its end"]
+
+
+def test_a_tie_that_the_next_bar_breaks_gets_that_bar_from_the_score():
+    tied = ["C5h D5h~", "D5q_ F5q G5q A5q", *SCORE[2:]]
+    made = mended_by(sheet([tied[0], "E5q_ F5q G5q A5q", *SCORE[2:]]), sheet(tied))
+    assert [(deed.fault.kind, deed.fault.number, deed.done) for deed in made.deeds] == [
+        ("tie", "1", "bar 2 taken from the score")
+    ]
+    assert made.left == ()
+
+
+def test_a_bar_of_finer_values_brings_its_divisions_and_they_end_with_it():
+    finer = [SCORE[0], "E5e E5e F5q G5q A5q", *SCORE[2:]]
+    made = mended_by(
+        sheet([SCORE[0], "E5q F5q G5q", *SCORE[2:]], divisions=1), sheet(finer, divisions=2)
+    )
+    assert [deed.done for deed in made.deeds] == ["bar 2 taken from the score"]
+    again = read(proven(made.score))
+    assert check(again).findings == ()
+    assert written(again) == written(sheet(finer))
