@@ -13,6 +13,7 @@ __all__ = ["a_symbol", "a_value", "bar_name", "filling_rests", "said_length"]
 _MOST_NAMED_DOTS = 3
 _MOST_DIGITS = 3
 _SHORTEST = mpq(1, 256)
+_MOST_AS_FRACTION = 4  # whole notes
 
 
 @lru_cache(maxsize=1024)
@@ -38,6 +39,8 @@ def said_length(length: mpq) -> str:
     whole, part = divmod(length, 1)
     if length.denominator == 1:
         return "a whole note" if length == 1 else f"{length} whole notes"
+    if whole > _MOST_AS_FRACTION:
+        return f"about {round(length)} whole notes"
     if max(len(str(length.numerator)), len(str(length.denominator))) <= _MOST_DIGITS:
         return f"{length} of a whole note"
     if not whole:

@@ -118,13 +118,21 @@ class _Lines:
 
     def after(self, name: str, moment: mpq) -> Event | None:
         """The first event of a voice that starts at ``moment`` or later."""
+        onsets, timed = self._of(name)
+        at = bisect_left(onsets, moment)
+        return timed[at] if at < len(timed) else None
+
+    def between(self, name: str, start: mpq, end: mpq) -> list[Event]:
+        """The events of a voice that start from ``start`` on and before ``end``."""
+        onsets, timed = self._of(name)
+        return timed[bisect_left(onsets, start) : bisect_left(onsets, end)]
+
+    def _of(self, name: str) -> tuple[list[mpq], list[Event]]:
         if name not in self._laid:
             events = next(voice.events for voice in self._part.voices if voice.name == name)
             timed = sorted((e for e in events if e.duration), key=lambda event: event.onset)
             self._laid[name] = [event.onset for event in timed], timed
-        onsets, timed = self._laid[name]
-        at = bisect_left(onsets, moment)
-        return timed[at] if at < len(timed) else None
+        return self._laid[name]
 
 
 def _what_follows(lines: _Lines, loose: Loose) -> str:
@@ -164,6 +172,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
     for loose in ins:
         stops[loose.height, loose.event.bar].append(loose)
     late: set[int] = set()
+    lines = _Lines(part)
     for loose in outs:
         found = [
             other
@@ -180,9 +189,13 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
             continue
         if elsewhere:
             continue
+        if _stops_on_a_grace(part, loose):
+            continue
         stop = _late_stop(part, loose, stops, sounds)
         if stop is not None:
             late.add(id(stop.event))
+            if _is_gathered(lines, loose, stop):
+                continue
             loose = replace(loose, late=stop)
         yield loose, None
     for loose in ins:
@@ -286,6 +299,33 @@ def _where_it_jumps(part: Part, loose: Loose, sounds: _Sounds) -> list[Loose]:
     return [
         other for target in _jumps(part.bars, index) for other in sounds.starting(target, loose)
     ]
+
+
+def _stops_on_a_grace(part: Part, loose: Loose) -> bool:
+    """Does the tie lead to a grace note before what its voice plays next?"""
+    index, _ = _last_place(loose.event)
+    ends = loose.event.end - part.bars[index].start
+    for bar, at in ((index, ends), (index + 1, mpq(0))):
+        remarks = part.bars[bar].remarks if bar < len(part.bars) else ()
+        if any((r.kind, r.voice, r.offset) == ("grace-tie", loose.voice, at) for r in remarks):
+            return bar == index or ends >= part.bars[index].length
+    return False
+
+
+def _is_gathered(lines: _Lines, loose: Loose, stop: Loose) -> bool:
+    """Does nothing stand before the stop but hidden and cue notes, or others tied to it as well?
+
+    So the notes of an arpeggio are gathered into its chord.
+    """
+    heights = {note.pitch.midi for note in stop.event.notes if note.pitch is not None}
+    return all(
+        not event.visible
+        or all(
+            note.tie_out and note.pitch is not None and note.pitch.midi in heights
+            for note in event.notes
+        )
+        for event in lines.between(loose.voice, loose.event.end, stop.event.onset)
+    )
 
 
 def _late_stop(

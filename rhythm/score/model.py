@@ -353,7 +353,8 @@ class Remark:
     - ``member``: a chord member with another duration than its head;
     - ``no-divisions``: nothing says yet how long a tick is;
     - ``bracket``: a tuplet mark without its other end;
-    - ``reached``: a forward leads on to ``offset``, past all visible music.
+    - ``reached``: a forward leads on to ``offset``, past all visible music;
+    - ``grace-tie``: a tie stops on a grace note before what stands at ``offset``.
 
     ``written`` and ``ticks`` are the two values. Where they disagree the music follows the ticks,
     except where the remark is ``settled``: then the reader knows what the page shows in spite of

@@ -3,10 +3,13 @@
 Kinds and counts of such bars: read off about 900 real scores.
 """
 
+import re
+
 import pytest
 
 from rhythm.check.ledger import check
-from tests.sheet import bar, faults, remarks, sheet
+from rhythm.formats.musicxml.read.score_reader import read
+from tests.sheet import bar, faults, remarks, sheet, source
 
 SILENT = {
     "plain bars": ["q q q q", "h. q", "R"],
@@ -107,6 +110,17 @@ SILENT = {
     "a tie into another voice": ["w~ <1920 v2 h h", "v2 w_"],
     "a tie of one chord member": ["q q C4h~ E4h+", "C4h_ F4h+ h"],
     "a tie to the other name of the key": ["h. G#4q~", "Ab4q_ h."],
+    "an arpeggio that gathers into its chord": [
+        "C4e~ E4e~ G4e~ C4e_ E4e_+ G4e_+ h", "w",
+    ],
+    "a tie over the hidden notes of an ornament": ["C5q~ D5e! E5e! C5q_ q", "w"],
+    "a tie over cue notes": ["C5q~ D5e? E5e? C5q_ q", "w"],
+    "a tie that a hidden voice sounds out": ["C5w~ <1920 v2 D5h! C5h!", "C5w_"],
+    "a bracket in a bracket": ["d1080 e:3/2[ s:9/4[ s:9/4 s:9/4] e:3/2] h.", "w"],
+    "hidden rests that fill the bar before an upbeat": [
+        bar("q", number="0", implicit=True), "w", bar("h. rq!", right=":|"),
+        bar("q rh.!", left="|:"), "w", bar("h. rq!", right=":|"),
+    ],
     "a tie back to the start of a repeat before a bar that starts alike": [
         bar("w_", left="|:"), bar("w~", right=":|"), "w",
     ],
@@ -120,6 +134,40 @@ SILENT = {
 def test_nothing_is_said_about(bars):
     ledger = check(sheet(list(bars)))
     assert [str(finding) for finding in ledger.findings] == []
+
+
+DAMAGED = {
+    "a far backup that a forward makes good": ["q q <400000 >400000 q q", "w"],
+    "a far backup and a forward to the start": ["q q q q <400000 >398080 v2 w", "w"],
+    "durations of twice the divisions": ["q=960 q=960 q=960 q=960 <3840 v2 h=1920 h=1920", "w"],
+    "a hidden rest that reaches over the bar line": ["w <1920 v2 h rh! rq!", "w"],
+    "hidden notes past the bar line": ["w", "w q!", "w"],
+    "cue notes past the bar line": ["w", "w <960 v2 q? q? q? q?", "w"],
+}
+
+
+@pytest.mark.parametrize("bars", DAMAGED.values(), ids=DAMAGED)
+def test_no_length_is_at_fault_where_the_page_shows_none(bars):
+    """What is wrong in the file alone is told as that, whatever its divisions are."""
+    data = source(list(bars))
+    twice = re.sub(
+        rb"<(divisions|duration)>(\d+)<", lambda m: b"<%b>%d<" % (m[1], 2 * int(m[2])), data
+    )
+    for each in (data, twice):
+        said = faults(check(read(each)))
+        assert {kind for _, _, kind in said} <= {"contradiction", "far-backup"}
+
+
+def test_a_tie_may_stop_on_a_grace_note_and_may_ring():
+    tied = source(["C4h. D4q~", "g E4w"])
+    assert faults(check(read(tied))) == [("1", "1", "tie")]
+    stop = b'<grace/><pitch><step>D</step><octave>4</octave></pitch><tie type="stop"/>'
+    start = tied.index(b"<grace/>")
+    graced = tied[:start] + stop + tied[tied.index(b"</pitch>", start) + len(b"</pitch>") :]
+    assert check(read(graced)).findings == ()
+    ringing = tied.replace(b'<tie type="start"/>', b"").replace(b'"start"', b'"let-ring"')
+    assert b'<tied type="let-ring"/>' in ringing
+    assert check(read(ringing)).findings == ()
 
 
 NOTED = {

@@ -299,4 +299,25 @@ ROWS: list[Row] = [
         ("tests/check/test_holes.py",),
         "one backup is told once a voice",
     ),
+    Row(
+        "rhythm/check/ties.py",
+        "            if _is_gathered(lines, loose, stop):\n                continue\n",
+        "",
+        ("tests/check/test_right_bars.py",),
+        "an arpeggio's ties into its chord are faults",
+    ),
+    Row(
+        "rhythm/check/ties.py",
+        "        if _stops_on_a_grace(part, loose):\n            continue\n",
+        "",
+        ("tests/check/test_right_bars.py",),
+        "a tie that stops on a grace note is a fault",
+    ),
+    Row(
+        "rhythm/check/ties.py",
+        "        not event.visible\n        or all(",
+        "        all(",
+        ("tests/check/test_right_bars.py",),
+        "a tie over an ornament's hidden notes is a fault",
+    ),
 ]

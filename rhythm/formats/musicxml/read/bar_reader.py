@@ -185,6 +185,8 @@ class _Bar:
             self.bar.tuplets = True
         if voice in self.graces:
             note.graces = self.graces.pop(voice)
+            if any(_stops_tie(each) for each in note.graces):
+                self.clock.remarks.append(Remark("grace-tie", voice, note.offset, settled=True))
         self.head = self.latest[voice] = note
         self.grace_head = None
         if self.pending:
@@ -293,3 +295,7 @@ class _Bar:
 
 def _other(element: etree._Element) -> str:
     return "comment" if isinstance(element, etree._Comment) else "processing-instruction"
+
+
+def _stops_tie(grace: etree._Element) -> bool:
+    return any(each.get("type") == "stop" for each in grace.iterchildren("tie"))
