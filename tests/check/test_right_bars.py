@@ -116,7 +116,7 @@ SILENT = {
     "a tie over the hidden notes of an ornament": ["C5q~ D5e! E5e! C5q_ q", "w"],
     "a tie over cue notes": ["C5q~ D5e? E5e? C5q_ q", "w"],
     "a tie that a hidden voice sounds out": ["C5w~ <1920 v2 D5h! C5h!", "C5w_"],
-    "a bracket in a bracket": ["d1080 e:3/2[ s:9/4[ s:9/4 s:9/4] e:3/2] h.", "w"],
+    "a tuplet in a tuplet": ["d1080 e:3/2 s:9/4 s:9/4 s:9/4 e:3/2 h.", "w"],
     "hidden rests that fill the bar before an upbeat": [
         bar("q", number="0", implicit=True), "w", bar("h. rq!", right=":|"),
         bar("q rh.!", left="|:"), "w", bar("h. rq!", right=":|"),
