@@ -129,7 +129,7 @@ WRONG = {
     "a backup of hundreds of thousands of ticks that a forward repairs": (
         ["q q q q <400000 >398080 v2 w"],
         ("1", "", "far-backup", "0", "622/3", "a backup goes back by more than the bar holds",
-         "622/3 of a whole note less would reach the bar's start"),
+         "about 207 whole notes less would reach the bar's start"),
     ),
     "a value that contradicts its duration, with which the bar adds up": (
         ["q q=240 e q. e"],
