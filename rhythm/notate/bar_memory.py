@@ -61,6 +61,10 @@ class BarMemory:
     def _cells(self) -> dict[str, dict[Cell, Beams]]:
         return {}
 
+    def knows(self, metre: Metre | None) -> bool:
+        """Are there bars of this metre?"""
+        return metre in self._by_metre
+
     def bar(self, rhythm: BarRhythm, index: int) -> Remembered | None:
         """How the bar of this rhythm at ``index``, or those nearest to it, was written."""
         known = self._by_rhythm.get(rhythm.metre)

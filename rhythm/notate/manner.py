@@ -23,6 +23,7 @@ from rhythm.notate.observation import ObservedBar, observed_bars
 from rhythm.notate.usage import HOUSE, QUESTIONS, Answer, Usage
 from rhythm.notate.value_evidence import value_ballots
 from rhythm.score.model import Score
+from rhythm.score.uncollected import uncollected
 
 __all__ = ["Habit", "Hand", "in_manner", "learn", "manner", "usage_of"]
 
@@ -124,12 +125,14 @@ def learn(score: Score, bars: Collection[int] | None = None, *, own: bool = True
 
     ``own`` says that it is for writing that score itself: where its bars waver, near ones decide.
     """
-    observed = observed_bars(score, bars)
+    with uncollected():
+        observed = observed_bars(score, bars)
+        tallies = _tallies(observed)
     if not observed:
         return HOUSE
     answers = tuple(
         Answer(*key, winner)
-        for key, tally in sorted(_tallies(observed).items(), key=lambda pair: pair[0])
+        for key, tally in sorted(tallies.items(), key=lambda pair: pair[0])
         if (winner := _winner(key[0], tally.votes))
     )
     written = frozenset({str(metre) for metre in {bar.metre for bar in observed}})

@@ -14,7 +14,6 @@ are those of :mod:`rhythm.exact.tree`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from copy import copy
 from functools import lru_cache
 
 from gmpy2 import mpq
@@ -92,7 +91,9 @@ class Grid:
 
     def answered_by(self, usage: Answers) -> Grid:
         """The same grid where somebody else is asked."""
-        twin = copy(self)
+        twin = object.__new__(Grid)
+        for name in Grid.__slots__:
+            setattr(twin, name, getattr(self, name))
         twin.usage = usage
         return twin
 

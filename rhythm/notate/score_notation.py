@@ -331,7 +331,7 @@ class _VoiceSpeller:
         feel = self.feels.get(bar.index, "")
         signed = bar.index not in self.unsigned
         remembered = None
-        if self.usage.memory is not None and signed and not feel and not self.bound:
+        if signed and not feel and not self.bound:
             remembered = self._remembered(bar, items)
         return spell_bar(
             bar.metre,
@@ -346,6 +346,9 @@ class _VoiceSpeller:
 
     def _remembered(self, bar: Bar, items: Sequence[Item]) -> Remembered | None:
         """How the editor wrote this rhythm, if the bar is nothing but notes and silences."""
+        memory = self.usage.memory
+        if memory is None or not memory.knows(bar.metre):
+            return None
         if any(item.written or item.tremolo or item.bare for item in items):
             return None
         held = tuple([(item.offset, item.duration, item.rest, item.sung) for item in items])

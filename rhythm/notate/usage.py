@@ -147,6 +147,9 @@ class Memory(Protocol):
     def beaming(self, cell: Cell, plain: Usage) -> Beams | None:
         """The words mostly written over this stretch, if not those that ``plain`` answers give."""
 
+    def knows(self, metre: Metre | None) -> bool:
+        """Are there bars of this metre?"""
+
     def bar(self, rhythm: BarRhythm, index: int) -> Remembered | None:
         """How the bar of this rhythm at ``index``, or those nearest to it, was written."""
 

@@ -81,7 +81,10 @@ def value_ballots(bar: ObservedBar) -> Iterator[Ballot]:
 
 def is_open(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> bool:
     """Is this a way to write a note or a silence that handbooks leave open?"""
-    return _plain(symbols) in _ways(_stretch(bar, item, symbols))
+    stretch, plain = _stretch(bar, item, symbols), _plain(symbols)
+    if plain == _of_house(stretch)[0] or plain in _trial(stretch):
+        return True
+    return plain in _ways(stretch)
 
 
 def _stretch(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> _Stretch:
@@ -97,9 +100,15 @@ def _plain(symbols: tuple[Symbol, ...]) -> Plain:
 
 
 @lru_cache(maxsize=16384)
+def _of_house(stretch: _Stretch) -> tuple[Plain, list[tuple[str, str]]]:
+    """The house's way to write a stretch, and what is asked on the way."""
+    return _written(stretch, {})
+
+
+@lru_cache(maxsize=16384)
 def _trial(stretch: _Stretch) -> dict[Plain, tuple[Ballot, ...]]:
     """The ballots that each way of writing a stretch casts."""
-    house, heard = _written(stretch, {})
+    house, heard = _of_house(stretch)
     cast: dict[Plain, list[Ballot]] = {}
     for question, place in heard:
         own, *others = QUESTIONS[question].answers
@@ -114,7 +123,7 @@ def _trial(stretch: _Stretch) -> dict[Plain, tuple[Ballot, ...]]:
 @lru_cache(maxsize=16384)
 def _ways(stretch: _Stretch) -> frozenset[Plain]:
     """Every way to write a stretch that some answers lead to."""
-    house, heard = _written(stretch, {})
+    house, heard = _of_house(stretch)
     found = {house}
     for answers in product(*(QUESTIONS[question].answers for question, _ in heard)):
         found.add(_written(stretch, dict(zip(heard, answers, strict=True)))[0])

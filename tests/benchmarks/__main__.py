@@ -57,6 +57,12 @@ def way(which: str, file: Path, times: int = 5) -> tuple[float, float]:
     return whole, inside
 
 
+def hand(which: str, file: Path, times: int = 5) -> float:
+    """The smallest time that ``hand.py`` takes to learn from a file, or to spell it."""
+    command = [sys.executable, HERE / "hand.py", which, file]
+    return min(float(subprocess.check_output(command, text=True)) for _ in range(times))
+
+
 def largest(count: int) -> list[tuple[int, Path]]:
     """The scores with the most events among the largest files of the corpus, with their number."""
     files = sorted(corpus_files(), key=lambda path: -path.stat().st_size)
@@ -112,6 +118,9 @@ def main() -> None:
             rows.append(("the same without start-up and imports", "", insides[-1]))
         rows.append(("read, restate, write / bare lxml: median", "<= 12", median(wholes)))
         rows.append(("the same without start-up and imports", "", median(insides)))
+
+        costs = [hand("learn", file) / hand("spell", file) for _, file in scores]
+        rows.append(("learning a hand / spelling the same score: median", "<= 0.25", median(costs)))
 
         start = process(*REMETRE, "--help")
         click = process(sys.executable, "-c", "import click")

@@ -289,11 +289,12 @@ def test_without_evidence_the_hand_is_the_house():
     assert learn(melody("4/4", "1", "1/2 1/2")).answers == ()
 
 
-@given(pages())
+@given(pages(), st.booleans())
 @settings(max_examples=40, deadline=None)
-def test_a_fair_copy_teaches_nothing_but_what_made_it(score):
+def test_a_fair_copy_teaches_nothing_but_what_made_it(score, own):
+    """Neither as the score's own hand, whose bars are there, nor as that of another score."""
     copy = spell_score(score, hints=False)
-    again = spell_score(copy, hints=False, usage=learn(copy))
+    again = spell_score(copy, hints=False, usage=learn(copy, own=own))
     assert _pieces(again) == _pieces(copy)
 
 
@@ -337,6 +338,17 @@ ANSWERS = st.lists(
 def test_no_usage_makes_a_ratio_that_the_house_would_not(score, usage):
     house = _ratios(spell_score(score, hints=False))
     assert _ratios(spell_score(score, hints=False, usage=usage)) <= house | {mpq(1)}
+
+
+@given(pages(), pages(), ANSWERS, st.booleans())
+@settings(max_examples=40, deadline=None)
+def test_no_editor_makes_a_ratio_that_the_house_would_not(score, other, answers, own):
+    """Whoever is learned from, in whatever way that editor answers."""
+    editor = spell_score(other, hints=False, usage=answers)
+    house = _ratios(spell_score(score, hints=False))
+    taught = spell_score(score, hints=False, usage=learn(editor, own=own))
+    assert _ratios(taught) <= house | {mpq(1)}
+    assert _sounding(taught) == _sounding(score)
 
 
 def _ratios(score: Score) -> set[mpq]:
