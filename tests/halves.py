@@ -56,7 +56,9 @@ def measured(score: Score) -> Count:
         ]
         for known, asked in (halves, halves[::-1]):
             usage = learn(score, known)
-            hand = house if usage == HOUSE else spell_score(score, hints=False, usage=usage)
+            hand = house
+            if usage != HOUSE:
+                hand = spell_score(score, hints=False, usage=usage, bars=asked)
             for k, part in enumerate(score.parts):
                 copies = {"house": house.parts[k], "hand": hand.parts[k]}
                 _compare(found, cut, part, copies, known, asked)

@@ -11,6 +11,7 @@ from tests.tiny import melody
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "docs" / "pictures"
 THEME = ROOT / "cli" / "themes" / "ropewalk.musicxml"
+CAROL = ROOT / "examples" / "reed-carol.musicxml"
 BARS = {
     "four-beats-lilting": ("4/4", "1/8 1/8 1/4 1/8 1/8 1/4", "12/8", "trochee"),
     "four-beats-snapped": ("4/4", "1/8 1/8 1/4 1/8 1/8 1/4", "12/8", "iamb"),
@@ -36,6 +37,10 @@ def pictures() -> dict[str, str]:
         "limping": stacked(theme, limping),
         "fit-exact": stacked(lilting, rhythm.restate(theme, "compound", fit="exact")),
     }
+    carol = rhythm.read(CAROL)
+    made["hand-source"] = stacked(carol)
+    for name, manner in (("hand-kept", "source"), ("hand-house", "house")):
+        made[name] = stacked(rhythm.rebar(carol, "9/8", manner=manner))
     for name, (metre, values, target, lilt) in BARS.items():
         bar = melody(metre, values)
         made[name] = stacked(bar, rhythm.restate(bar, target, lilt=lilt), width=560)

@@ -1,8 +1,15 @@
 """Fair copies of editors' scores come out as the editors had them: a floor on a sample."""
 
-import pytest
+from collections import Counter
 
-from tests.agreement import Tally, compare, corpus_paths, measure, report
+import pytest
+from gmpy2 import mpq
+
+from rhythm.notate.faircopy import faircopy
+from rhythm.score.model import Tuplet
+from tests.agreement import Tally, compare, corpus_paths, faults, measure, report
+from tests.defects import defects, defects_of
+from tests.halves import CEILINGS, table
 from tests.tiny import melody
 
 
@@ -39,3 +46,54 @@ def test_a_score_agrees_with_itself_where_we_wrote_it():
 def test_the_report_counts_every_score(sample):
     lines = list(report(sample))
     assert any(line.startswith(f"| all | {len(sample)} |") for line in lines)
+
+
+def test_the_hand_is_nearer_to_the_editors_than_the_house_and_no_ceiling_is_passed(sample):
+    total = sum((result.halves for result in sample), Counter())
+    bars = total["odd and even", "hand", "all", "bars"]
+    assert bars > 2000
+    assert bars == total["ceiling", CEILINGS[0], "all", "bars"]
+    ours = total["odd and even", "hand", "all", "outright"]
+    assert 100 * (ours - total["odd and even", "house", "all", "outright"]) > 2 * bars
+    fresh = total["odd and even", "hand", "new", "outright"]
+    assert fresh > total["odd and even", "house", "new", "outright"]
+    for name in CEILINGS:
+        assert ours <= total["ceiling", name, "all", "outright"] <= bars
+    assert any(line.startswith("| odd and even | hand |") for line in table(total))
+
+
+def test_no_fair_copy_of_a_sample_shows_a_plain_defect():
+    paths = [path for path in corpus_paths() if path.stat().st_size < 60_000][::16]
+    assert len(paths) >= 8
+    assert [defect for path in paths for defect in faults(path)[1]] == []
+
+
+BRACKETS = {
+    "over a beat from inside one": (Tuplet(3, 2, mpq(1, 4), mpq(1, 8), mpq(1, 2)), "straddling"),
+    "over a beat whose second half alone is cut": (
+        Tuplet(3, 2, mpq(1, 8), mpq(0), mpq(1, 4)), "hidden",
+    ),
+    "of thousands": (Tuplet(3024, 2832, mpq(1, 8), mpq(0), mpq(1, 4)), "absurd"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("bracket", "kind"), BRACKETS.values(), ids=BRACKETS)
+def test_a_plain_defect_is_seen(bracket, kind):
+    source = melody("4/4", "1/8 1/16 1/16 1/4 1/2")
+    copy = faircopy(source)
+    assert defects(source) == []
+    voice = copy.parts[0].voices[0]
+    inside = bracket.offset, bracket.offset + bracket.length
+    spoiled = tuple(
+        event.replace(
+            pieces=tuple(
+                piece.replace(ratio=(bracket.actual, bracket.normal), tuplets=(bracket,))
+                if inside[0] <= piece.offset < inside[1]
+                else piece
+                for piece in event.pieces
+            )
+        )
+        for event in voice.events
+    )
+    part = copy.parts[0].replace(voices=(type(voice)(voice.name, spoiled),))
+    assert {each.kind for each in defects_of(source, copy.replace(parts=(part,)))} == {kind}
