@@ -180,8 +180,8 @@ ROWS: list[Row] = [
         "  .row-of-music { break-inside: avoid; margin-bottom: 6mm; }\n"
         "  .system, tr { break-inside: avoid; }",
         "  svg.row { break-inside: auto; }",
-        (f"{_BROWSER}::test_printed_no_system_is_cut",),
-        "printed systems are cut",
+        (f"{_BROWSER}::test_printed_no_system_is_cut_and_before_stays_over_after",),
+        "a sheet ends between before and after",
     ),
     Row(
         "rhythm/show/web/page.css",
