@@ -253,7 +253,7 @@ SENTENCES: dict[str, Sentence] = {
             "mend",
             "bars mended",
             "Mend {bars} that do not add up: {how}.",
-            "And {remarks}.",
+            "And {remarks}. Write it {manner}.",
             (
                 Blank(
                     "how", "what is changed to make bars add up",
@@ -269,6 +269,7 @@ SENTENCES: dict[str, Sentence] = {
                     (("false", "leave what is only odd"), ("true", "put right what is only odd")),
                     usual="false", kind="truth",
                 ),
+                _MANNER,
             ),
         ),
         Sentence(
@@ -308,7 +309,7 @@ MADE: dict[str, Sentence] = {
             "a lesson",
             "Make {most} exercises of {bars}, {instrument}, {levels}, {count}, {only}.",
             "Print {beats}. Instead: {steps}, {listen}, {players}. Take {part}, {voice}."
-            " What is drawn by lot is lot {seed}. Call it {title}. Made {plan}.",
+            " What is drawn by lot is lot {seed}. Call it {title}. Made {plan}, {manner}.",
             (
                 Blank(
                     "most", "so many at most, from easy to hard",
@@ -367,6 +368,7 @@ MADE: dict[str, Sentence] = {
                       "a score for two violins and cello")),
                     free=True, example="flute, clarinet: division, clapping",
                 ),
+                _MANNER,
                 Blank("plan", "a plan of exercises, in a file of its own",
                       (("", "without a plan"),)),
             ),

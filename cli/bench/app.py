@@ -13,10 +13,9 @@ import hashlib
 import json
 import re
 import secrets
+import threading
 from base64 import b64decode
 from collections.abc import Callable, Sequence
-from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -34,6 +33,7 @@ from rhythm.sentences import MADE
 
 from . import carrying, lessons, seeing
 from .music import Given
+from .shell import made, own
 from .workers import Workers
 
 __all__ = ["Bench", "application"]
@@ -73,11 +73,20 @@ class Bench:
         self.hosts: frozenset[str] = frozenset()
         self.heard = monotonic()
         self.pages = 0
+        self._shell: dict[str, str] = {}
+        self._making = threading.Lock()
 
     def at(self, port: int) -> str:
         """Say at which port it is; returns the address to open."""
         self.hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
         return f"http://127.0.0.1:{port}/{self.token}/"
+
+    def shell(self) -> dict[str, str]:
+        """The page without music; a worker makes it, which has what it needs loaded then."""
+        with self._making:
+            if not self._shell:
+                self._shell = self.workers.ask(made, seconds=60)
+            return self._shell
 
     async def ask(self, job: Callable[..., Any], *arguments: Any, seconds: float = 30) -> Any:
         """What a worker makes of it."""
@@ -221,12 +230,14 @@ def application(bench: Bench) -> Starlette:
 
     async def home(request: Request) -> Response:
         bench.pages += 1
-        return Response(await asyncio.to_thread(_home), media_type="text/html")
+        shell = await asyncio.to_thread(bench.shell)
+        return Response(shell["home"], media_type="text/html")
 
     async def web(request: Request) -> Response:
         name = request.path_params["name"]
         if name == "music.css":
-            return Response(await asyncio.to_thread(_music_style), media_type=_TYPES["css"])
+            shell = await asyncio.to_thread(bench.shell)
+            return Response(shell["style"], media_type=_TYPES["css"])
         if name not in _OWN | _SHARED:
             return Response("there is no such thing\n", 404)
         return Response(_web(name), media_type=_TYPES[name.rpartition(".")[2]])
@@ -245,9 +256,8 @@ def application(bench: Bench) -> Starlette:
         return Response(data, media_type="application/octet-stream")
 
     async def words(request: Request) -> Response:
-        from .wording import words as known
-
-        return JSONResponse(await asyncio.to_thread(known))
+        shell = await asyncio.to_thread(bench.shell)
+        return Response(shell["words"], media_type="application/json")
 
     async def opened(request: Request) -> Response:
         name = _name(unquote(request.headers.get("x-name", "score")))
@@ -267,6 +277,11 @@ def application(bench: Bench) -> Starlette:
             seeing.show, _music(told), _chain(told), bool(told.get("narrow")), _near(told),
             [str(key) for key in _list(told, "have")], seconds=90,
         )  # fmt: skip
+        return JSONResponse(found)
+
+    async def tell(request: Request) -> Response:
+        told = await _asked(request)
+        found = await bench.ask(seeing.tell, _music(told), _chain(told), seconds=90)
         return JSONResponse(found)
 
     async def draw(request: Request) -> Response:
@@ -350,15 +365,16 @@ def application(bench: Bench) -> Starlette:
 
     app = Starlette(
         routes=[
-            Route(f"{base}/", home),
-            Route(f"{base}/web/{{name}}", web),
+            Route(f"{base}/", answered(home)),
+            Route(f"{base}/web/{{name}}", answered(web)),
             Route(f"{base}/given", given),
             Route(f"{base}/given/{{number:int}}", given_one),
-            Route(f"{base}/words", words),
+            Route(f"{base}/words", answered(words)),
             *(
                 Route(f"{base}/{name}", answered(endpoint), methods=["POST"])
                 for name, endpoint in (
-                    ("open", opened), ("check", checked), ("show", show), ("draw", draw),
+                    ("open", opened), ("check", checked), ("show", show), ("tell", tell),
+                    ("draw", draw),
                     ("guises", guises), ("lesson", lesson), ("prove", prove), ("take", take),
                     ("take-guises", take_guises), ("take-lesson", take_lesson), ("say", say),
                     ("chain", chain), ("alive", alive),
@@ -371,34 +387,7 @@ def application(bench: Bench) -> Starlette:
 
 
 def _web(name: str) -> str:
-    if name in _SHARED:
-        from rhythm.show.page import web_file
-
-        return web_file(name)
-    return (resources.files(__package__) / "web" / name).read_text(encoding="utf-8")
-
-
-def _home() -> str:
-    from rhythm.show.page import HINT, listening
-
-    text = _web("index.html").replace("<!--listening-->", listening(("before", "after")))
-    return text.replace("<!--hint-->", HINT)
-
-
-@lru_cache(maxsize=1)
-def _music_style() -> str:
-    """How music looks: the styles of the page, and the signs of music as a font."""
-    from rhythm.show.drawing import STYLE
-    from rhythm.show.music_font import font_face
-    from rhythm.show.page import web_file
-
-    signs = {f"{sign:04X}" for run in _SIGNS for sign in run}
-    return font_face(signs) + STYLE + web_file("page.css") + web_file("gallery.css")
-
-
-_SIGNS = (range(0xECA0, 0xECC0), range(0xE4E0, 0xE4F0), range(0xE260, 0xE270),
-          range(0xE520, 0xE550), range(0xEAA0, 0xEAB0), range(0xE1D0, 0xE1F0))  # fmt: skip
-"""Notes and rests, accidentals and dynamics in text, in the Standard Music Font Layout."""
+    return own(name, "rhythm.show" if name in _SHARED else __package__)
 
 
 def _stem(name: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from rhythm.exact.errors import RemetreError
@@ -12,16 +13,32 @@ from rhythm.exact.errors import RemetreError
 from .music import Given, Rows, plain, plainly, result, source, walk
 
 if TYPE_CHECKING:
+    from rhythm.chain import Done
     from rhythm.check.ledger_rows import Ledger
-    from rhythm.show.contents import Outline
+    from rhythm.score.model import Score
     from rhythm.show.drawing import Drawing
     from rhythm.show.laid_out import LaidOut
 
-__all__ = ["draw", "faults", "guises", "guises_page", "opened", "show"]
+__all__ = ["draw", "faults", "guises", "guises_page", "opened", "ready", "show", "tell"]
 
 _MOST_FAULTS = 200
 _MOST_DRAWN = 12  # bars with a fault, drawn
 _MOST_KEPT = 600  # drawings
+_NAMES, _ALONE = ("before", "after"), "the score"
+
+
+def ready() -> bool:
+    """Load what showing a score needs, and start the engraver."""
+    from rhythm.show import engraver
+
+    for name in _NEEDED:
+        import_module(name)
+    engraver.start()
+    return True
+
+
+_NEEDED = ("rhythm.formats.musicxml.labelled", "rhythm.check.ledger", "rhythm.restate.restate",
+           "rhythm.show.page", "rhythm.practice.counting")  # fmt: skip
 
 
 def _ledger(given: Given, told: Mapping[str, Any]) -> Ledger:
@@ -70,39 +87,35 @@ def _measured(given: Given) -> list[int]:
     return bar_widths(source(given))
 
 
-@lru_cache(maxsize=4)
-def _seen(given: Given, text: str, narrow: bool) -> tuple[Outline, LaidOut]:
-    """The outline and the rows of a score before and after a chain that can be done."""
+def _both(given: Given, text: str) -> tuple[Score, Score | None, tuple[Done, ...]]:
+    """The score after a chain that can be done, the one before it, and what its steps made."""
     from rhythm.chain import parse
-    from rhythm.show.contents import NARROW, WIDE
-    from rhythm.showing import page_outline
 
     done = walk(given, [plain(step) for step in parse(text)]).done
     before = source(given)
-    after = done[-1].score if done else before
-    outline = page_outline(
-        after,
-        before if done else None,
-        report=done[-1].report if len(done) == 1 else None,  # type: ignore[arg-type]
-        title=before.title or given.name,
-    )
-    widths = outline.likely(_measured(given))
-    return outline, outline.laid_out(NARROW if narrow else WIDE, widths)
+    return (done[-1].score, before, done) if done else (before, None, done)
+
+
+@lru_cache(maxsize=4)
+def _laid_out(given: Given, text: str, narrow: bool) -> LaidOut:
+    """The rows of a score before and after a chain that can be done."""
+    from rhythm.show.contents import NARROW, WIDE, likely_rows
+
+    after, before, _ = _both(given, text)
+    return likely_rows(after, before, NARROW if narrow else WIDE, _measured(given))
 
 
 def show(
     given: Given, rows: Rows, narrow: bool, near: Sequence[int], have: Iterable[str]
 ) -> dict[str, Any]:
-    """A score before and after a chain, and the rows that are looked at, drawn.
+    """What a chain makes of a score, and the rows of before and after that are looked at, drawn.
 
     ``near`` are the first and the last of these; rows whose keys the page has already are not
     drawn. What stands before a step that cannot be done is shown, so that the music stays as it
     was.
     """
-    from rhythm.show.page import changes_table, outline_data, proof_lines
-
     walked = walk(given, rows)
-    outline, laid_out = _seen(given, walked.text, narrow)
+    laid_out = _laid_out(given, walked.text, narrow)
     known = frozenset(have)
     wanted = [
         number
@@ -110,44 +123,53 @@ def show(
         if laid_out.keys[number] not in known
     ]
     return {
-        "title": outline.title,
+        "title": source(given).title or given.name,
         "lines": {
             each.number: plainly(str(each.report)) for each in walked.done if each.report
         },
         "problem": walked.problem,
-        "names": [version.name for version in outline.versions],
+        "names": list(_NAMES) if walked.done else [_ALONE],
+        "keys": laid_out.keys,
+        "bars": [row[-1] for row in laid_out.bars],
+        **_drawn(laid_out, wanted),
+    }  # fmt: skip
+
+
+def tell(given: Given, rows: Rows) -> dict[str, Any]:
+    """What the page must know of the music that :func:`show` shows: sound, map, proof, changes."""
+    from rhythm.show.page import changes_table, outline_data, proof_lines
+    from rhythm.showing import page_outline
+
+    after, before, done = _both(given, walk(given, rows).text)
+    report: Any = done[-1].report if len(done) == 1 else None
+    outline = page_outline(after, before, report=report, names=_NAMES)
+    return {
         "music": outline_data(outline),
         "told": [plainly(line) for line in proof_lines(outline.proof)],
         "changes": changes_table(outline.changes),
-        "keys": laid_out.keys,
-        "bars": [row[-1] for row in laid_out.bars],
-        **_drawn(outline, laid_out, wanted),
-    }  # fmt: skip
+    }
 
 
 def draw(given: Given, rows: Rows, narrow: bool, keys: Sequence[str]) -> dict[str, Any]:
     """Rows of what :func:`show` showed, by their keys."""
-    outline, laid_out = _seen(given, walk(given, rows).text, narrow)
+    laid_out = _laid_out(given, walk(given, rows).text, narrow)
     wanted = frozenset(keys)
-    return _drawn(
-        outline,
-        laid_out,
-        [number for number, key in enumerate(laid_out.keys) if key in wanted],
-    )
+    return _drawn(laid_out, [at for at, key in enumerate(laid_out.keys) if key in wanted])
 
 
 _kept: OrderedDict[str, Drawing] = OrderedDict()
 
 
-def _drawn(outline: Outline, laid_out: LaidOut, wanted: Sequence[int]) -> dict[str, Any]:
+def _drawn(laid_out: LaidOut, wanted: Sequence[int]) -> dict[str, Any]:
     """These rows as HTML by their keys, and the outlines of the signs in them."""
     from rhythm.show.page import row_section
 
     found: dict[str, str] = {}
     glyphs: dict[str, str] = {}
+    names = _NAMES if len(laid_out.scores) > 1 else (_ALONE,)
     drawings = laid_out.drawn(wanted, _kept) if wanted else []
     for number, row in zip(wanted, drawings, strict=True):
-        found[laid_out.keys[number]] = row_section(outline.versions, row)
+        found[laid_out.keys[number]] = row_section(names, laid_out.prefixes, laid_out.scores, row)
         for drawing in row:
             glyphs.update(drawing.glyphs if drawing is not None else {})
     while len(_kept) > _MOST_KEPT:

@@ -8,9 +8,10 @@ import socket
 from collections.abc import Callable, Sequence
 from time import monotonic
 
-from rhythm.exact.errors import FileError
+from rhythm.exact.errors import FileError, RemetreError
 
 from .. import many
+from . import seeing
 from .app import Bench, application
 
 __all__ = ["serve"]
@@ -64,11 +65,20 @@ async def _run(bench: Bench, line: socket.socket) -> None:
     )
     server = uvicorn.Server(config)
     watch = asyncio.create_task(_watch(bench, server))
+    warm = asyncio.create_task(asyncio.to_thread(_warm, bench))
     try:
         await server.serve(sockets=[line])
     finally:
         watch.cancel()
+        warm.cancel()
         bench.workers.stop()  # whoever still waits for one is answered
+
+
+def _warm(bench: Bench) -> None:
+    """Have a worker and its engraver ready before the browser is."""
+    with contextlib.suppress(RemetreError):
+        bench.shell()
+        bench.workers.ask(seeing.ready, seconds=60)
 
 
 async def _watch(bench: Bench, server: object) -> None:

@@ -27,9 +27,10 @@ class _Worker:
     def __init__(self) -> None:
         self.lock = threading.Lock()
         self.closed = False
-        self.start()
+        self.started = False
 
     def start(self) -> None:
+        self.started = True
         context = multiprocessing.get_context("spawn")
         self.line, theirs = context.Pipe()
         self.process = context.Process(target=_work, args=(theirs,), daemon=False)
@@ -37,6 +38,8 @@ class _Worker:
         theirs.close()
 
     def ask(self, job: Job, arguments: tuple[Any, ...], seconds: float) -> Any:
+        if not self.started:
+            self.start()
         try:
             self.line.send((job, arguments))
             if not self.line.poll(seconds):
@@ -65,6 +68,8 @@ class _Worker:
         self.end()
 
     def end(self) -> None:
+        if not self.started:
+            return
         with contextlib.suppress(OSError):
             self.line.close()
         self.process.kill()
@@ -72,7 +77,10 @@ class _Worker:
 
 
 class Workers:
-    """So many workers; a job goes to one that is free, the same ``key`` to the same if it is."""
+    """So many workers; a job goes to one that is free, the same ``key`` to the same if it is.
+
+    A worker is started when it is first needed: as long as one is enough, there is one.
+    """
 
     def __init__(self, count: int = _COUNT) -> None:
         self._workers = [_Worker() for _ in range(count)]
@@ -81,8 +89,10 @@ class Workers:
     def ask(self, job: Job, *arguments: Any, key: str = "", seconds: float = 30) -> Any:
         """What ``job`` gives; raises what it raises, FileError where it had to be given up."""
         with self._free:
-            first = sum(key.encode()) % len(self._workers)
-            order = self._workers[first:] + self._workers[:first]
+            running = [each for each in self._workers if each.started]
+            first = sum(key.encode()) % max(1, len(running))
+            waiting = [each for each in self._workers if not each.started]
+            order = running[first:] + running[:first] + waiting
             worker = next(each for each in order if each.lock.acquire(blocking=False))
             try:
                 return worker.ask(job, arguments, seconds)

@@ -29,7 +29,17 @@ from rhythm.show.rows import bar_widths
 from rhythm.show.sentences import bar_sentences
 from rhythm.show.sound import Performance, sound
 
-__all__ = ["NARROW", "WIDE", "Change", "Contents", "Outline", "Version", "contents", "outline"]
+__all__ = [
+    "NARROW",
+    "WIDE",
+    "Change",
+    "Contents",
+    "Outline",
+    "Version",
+    "contents",
+    "likely_rows",
+    "outline",
+]
 
 WIDE, NARROW = 2000, 950
 _MOST_NARROW = 1500  # events; a long score is not engraved twice
@@ -75,12 +85,6 @@ class Outline:
         Raises MusicError where a score cannot be engraved.
         """
         return [bar_widths(version.score) for version in self.versions]
-
-    def likely(self, first: Sequence[int]) -> list[Sequence[int]]:
-        """The same without the engraver, after the measured widths of the ``first`` version."""
-        like = self.versions[0].score
-        others = [likely_widths(each.score, like, first) for each in self.versions[1:]]
-        return [first, *others]
 
     def laid_out(self, width: int, widths: Sequence[Sequence[int]]) -> LaidOut:
         """The versions in rows of this width, in tenths of a millimetre."""
@@ -130,6 +134,20 @@ def contents(
     wide = found.laid_out(WIDE, widths).drawn()
     narrow = found.laid_out(NARROW, widths).drawn() if events <= _MOST_NARROW else ()
     return Contents(found, tuple(wide), tuple(narrow))
+
+
+def likely_rows(score: Score, before: Score | None, width: int, measured: Sequence[int]) -> LaidOut:
+    """The rows of a page before anything else of it is known: what can be drawn at once.
+
+    ``measured`` are the widths of the first version; those of the other are taken after them, which
+    spares the engraver.
+    """
+    if before is None:
+        bars = [(range(0), range(bar.index, bar.index + 1)) for bar in score.bars]
+        return lay_out([score], ["b"], bars, [measured], width)
+    shared = _shown(columns(before, score, mapped(before, score, bare=True)))
+    widths = [measured, likely_widths(score, before, measured)]
+    return lay_out([before, score], ["a", "b"], shared, widths, width)
 
 
 def outline(

@@ -23,7 +23,7 @@ from typing import Any
 
 from rhythm.exact.errors import MusicError
 
-__all__ = ["draw", "natural_widths"]
+__all__ = ["draw", "natural_widths", "start"]
 
 _MEGABYTES = 3072
 _SECONDS = 30  # for any score, and more for a long one
@@ -70,6 +70,12 @@ def natural_widths(musicxml: bytes, options: Mapping[str, object]) -> dict[str, 
         musicxml, {**_OPTIONS, **options, **natural, "pageWidth": 100_000}, {"widths": True}
     )["widths"]
     return widths
+
+
+def start() -> None:
+    """Start the engraver before it is needed, so that the first drawing does not wait for it."""
+    with suppress(MusicError):  # it refuses an empty score
+        _ask(b"<score-partwise/>", _OPTIONS, {"pages": []})
 
 
 class _Gone(Exception):

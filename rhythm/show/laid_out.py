@@ -15,7 +15,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, MutableMapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from lxml import etree
 
@@ -36,6 +36,26 @@ _SPANNERS = frozenset({
     "tuplet", "wavy-line", "wedge",
 })  # fmt: skip
 _HELD = frozenset({"clef", "key", "staves", "time", "transpose", "staff-details"})
+
+
+class _Same:
+    """A score as a key: the same only as itself, which is quick to tell."""
+
+    __slots__ = ("score",)
+
+    def __init__(self, score: Score) -> None:
+        self.score = score
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.score is other.score
+
+    def __hash__(self) -> int:
+        return id(self.score)
+
+
+@lru_cache(maxsize=8)
+def _text(same: _Same, prefix: str, opened: tuple[int, ...]) -> bytes:
+    return labelled(same.score, prefix=prefix, breaks=opened[1:])
 
 
 @dataclass(frozen=True)
@@ -61,7 +81,7 @@ class LaidOut:
     @cached_property
     def _texts(self) -> tuple[bytes, ...]:
         return tuple(
-            labelled(score, prefix=prefix, breaks=opened[1:])
+            _text(_Same(score), prefix, opened)
             for score, prefix, opened in zip(
                 self.scores, self.prefixes, self._opened, strict=True
             )
@@ -195,7 +215,8 @@ def _parted(
     return [tuple(range(cut[i], cut[i + 1]) for cut in cuts) for i in range(pieces)]
 
 
-def _digests(text: bytes, opened: Sequence[int], width: int) -> list[str]:
+@lru_cache(maxsize=8)
+def _digests(text: bytes, opened: tuple[int, ...], width: int) -> list[str]:
     """A digest for each row: its bars, what holds where it begins, what began and goes on."""
     root = etree.fromstring(text)
     parts = root.findall("part")

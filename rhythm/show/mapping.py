@@ -67,15 +67,26 @@ def mapped(
     prefixes: tuple[str, str] = ("a", "b"),
     counting: Counting | None = None,
     why: Callable[[int, mpq], str] | None = None,
+    bare: bool = False,
 ) -> Mapped:
     """Where every struck event of ``before`` went in ``after``.
 
     ``prefixes`` go before the names of events. ``why`` tells for a bar of the source and an offset
-    from its start why what stands there was moved, "" where it was not.
+    from its start why what stands there was moved, "" where it was not. With ``bare`` the values
+    are told by their bars alone, which is quick.
     """
     sources = [each for each in named_events(before, prefixes[0]) if _struck(each.event)]
     images = [each for each in named_events(after, prefixes[1]) if _struck(each.event)]
-    old, new = values_of(before, prefixes[0], counting), values_of(after, prefixes[1], counting)
+    old: Mapping[str, Value]
+    new: Mapping[str, Value]
+    if bare:
+        old, new = (
+            {each.name: Value(each.name, each.event.bar, "", "", "", "") for each in some}
+            for some in (sources, images)
+        )
+    else:
+        old = values_of(before, prefixes[0], counting)
+        new = values_of(after, prefixes[1], counting)
     pairs = _traced(sources, images) or _alike(sources, images)
     found: dict[str, list[Value]] = {}
     for image, source in pairs.items():

@@ -20,6 +20,7 @@ from collections.abc import Sequence
 from html import escape
 from importlib import resources
 
+from rhythm.score.model import Score
 from rhythm.show.beats import count_in
 from rhythm.show.contents import Change, Contents, Layout, Outline, Version
 from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
@@ -153,14 +154,23 @@ def listening(names: Sequence[str]) -> str:
 
 
 def _rows(found: Contents, layout: Layout) -> str:
-    return "\n".join(row_section(found.outline.versions, row) for row in layout)
+    versions = found.outline.versions
+    names, prefixes = [each.name for each in versions], [each.prefix for each in versions]
+    scores = [each.score for each in versions]
+    return "\n".join(row_section(names, prefixes, scores, row) for row in layout)
 
 
-def row_section(versions: Sequence[Version], row: Sequence[Drawing | None]) -> str:
+def row_section(
+    names: Sequence[str],
+    prefixes: Sequence[str],
+    scores: Sequence[Score],
+    row: Sequence[Drawing | None],
+) -> str:
     """One row of a page: a drawing of each version, room for threads, and for what is said."""
-    both = len(versions) == 2
+    both = len(scores) == 2
     systems = [
-        _system(version, drawing, both) for version, drawing in zip(versions, row, strict=True)
+        _system(name, prefix, score, drawing, both)
+        for name, prefix, score, drawing in zip(names, prefixes, scores, row, strict=True)
     ]
     gap = '<div class="gap"></div>' if both and all(row) else ""
     return (
@@ -169,14 +179,14 @@ def row_section(versions: Sequence[Version], row: Sequence[Drawing | None]) -> s
     )
 
 
-def _system(version: Version, drawing: Drawing | None, both: bool) -> str:
+def _system(called: str, prefix: str, score: Score, drawing: Drawing | None, both: bool) -> str:
     if drawing is None:
         return ""
-    numbers = [version.score.bars[bar].number for bar in drawing.bars]
-    label = f"{version.name}, bars {numbers[0]} to {numbers[-1]}"
-    name = f'<span class="name" aria-hidden="true">{escape(version.name)}</span>' if both else ""
+    numbers = [score.bars[bar].number for bar in drawing.bars]
+    label = f"{called}, bars {numbers[0]} to {numbers[-1]}"
+    name = f'<span class="name" aria-hidden="true">{escape(called)}</span>' if both else ""
     svg = drawing.svg.replace("<svg", f'<svg role="group" aria-label="{escape(label)}"', 1)
-    return f'<div class="system" data-version="{version.prefix}">{name}{svg}</div>'
+    return f'<div class="system" data-version="{prefix}">{name}{svg}</div>'
 
 
 def _strip(proof: Proof) -> str:

@@ -172,6 +172,18 @@ def test_what_the_page_has_already_is_not_drawn_again(client: TestClient) -> Non
     assert set(iamb["drawn"]) == set(iamb["keys"]) - set(old["keys"])
 
 
+def test_what_is_told_and_heard_is_that_of_the_rows(client: TestClient) -> None:
+    found = client.post("show", json=asked(chain=LILT, near=[0, 30])).json()
+    heard = client.post("tell", json=asked(chain=LILT)).json()
+    before, after = heard["music"]["versions"]
+    assert {bar for row in found["bars"] for bar in row} == set(range(len(after["numbers"])))
+    drawn = "".join(found["drawn"].values())
+    for version in (before, after):
+        names = {name for tone in version["performance"]["tones"] for name in tone[6]}
+        assert names and all(f'data-event="{name}"' in drawn for name in names)
+    assert "all 55 notes of the source are there" in heard["told"] and "became" in heard["changes"]
+
+
 def test_a_small_screen_gets_rows_of_its_own(client: TestClient) -> None:
     wide = client.post("show", json=asked(chain=LILT)).json()
     narrow = client.post("show", json=asked(chain=LILT, narrow=True)).json()
@@ -349,7 +361,8 @@ def test_script_in_titles_words_and_names_is_never_script(client: TestClient) ->
     )
     data = b64encode(text.encode()).decode()
     found = client.post("show", json=asked(data=data, name=evil, near=[0, 9])).json()
-    shown = "".join(found["drawn"].values()) + found["changes"]
+    heard = client.post("tell", json=asked(data=data, name=evil)).json()
+    shown = "".join(found["drawn"].values()) + heard["changes"]
     assert found["title"] == evil  # the page sets it as text
     for html in (shown, client.post("guises", json=asked(data=data, told=FEW)).json()["html"]):
         assert html and "<img" not in html and "<script" not in html

@@ -19,6 +19,7 @@ from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Score
+from tests.benchmarks.at_the_bench import changed_blank, first_page
 from tests.corpus import corpus_files, music21_folder
 
 HERE = Path(__file__).parent
@@ -144,6 +145,14 @@ def main() -> None:
         single = process(*REMETRE, "check", "--quiet", many, times=2)
         os.sched_setaffinity(0, cores)
         rows.append(("a folder: one core / two", ">= 1.7", single / double))
+
+    for what, bars in (("32 bars", 32), ("9,000 notes", 1800)):
+        changed, engraver = changed_blank(bars)
+        rows.append(
+            (f"the bench: a changed blank / engraver alone, {what}", "<= 2", changed / engraver)
+        )
+    opened, plain_script = first_page()
+    rows.append(("the bench: first page / a plain engraving script", "", opened / plain_script))
 
     print(f"Largest score: {score.name}, {notes} events.\n")
     print("| what | goal | measured |\n|---|---|---|")

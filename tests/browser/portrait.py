@@ -22,10 +22,9 @@ def main() -> None:
             page.wait_for_selector("body.ready")
             page.select_option("#add", "restate")
             page.wait_for_selector("#chain .line")
-            view = page.frame_locator("iframe:not([hidden])")
-            view.locator('[data-version="a"] svg').first.wait_for()
-            page.wait_for_timeout(1000)
-            view.locator('[data-version="a"] [data-bar="0"]').first.focus()
+            page.locator('#rows [data-version="a"] svg').first.wait_for()
+            page.wait_for_selector("[data-kind='musicxml']:not([disabled])")
+            page.locator('#rows [data-version="a"] [data-bar="0"]').first.focus()
             page.wait_for_timeout(300)
             page.screenshot(path=ROOT / "docs/pictures/bench.png")
     finally:

@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
-from rhythm import read, restate
-from rhythm.show.rows import rows
+from rhythm import read, rebar, restate
+from rhythm.show.contents import likely_rows
+from rhythm.show.line_breaking import likely_widths
+from rhythm.show.rows import bar_widths, rows
 from rhythm.showing import page_outline
 from tests.tiny import melody
 
@@ -60,10 +62,21 @@ def test_what_began_in_an_earlier_row_is_part_of_the_key():
 
 def test_the_widths_of_another_version_are_guessed_after_the_measured_ones():
     song = read(EXAMPLES / "lantern-song.musicxml")
-    found = page_outline(restate(song, "12/8"), song)
-    first, exact = found.measured()
-    [_, likely] = found.likely(first)
+    after = restate(song, "12/8")
+    first, exact = page_outline(after, song).measured()
+    likely = likely_widths(after, song, first)
     assert len(likely) == len(exact)
     assert all(2 * a < 3 * b and 2 * b < 3 * a for a, b in zip(likely, exact, strict=True))
-    shorter = page_outline(melody("2/4", *["1/4 1/4"] * 6), melody("4/4", *BARS[:3]))
-    assert len(shorter.likely(shorter.measured()[0])[1]) == 6
+    shorter, long = melody("2/4", *["1/4 1/4"] * 6), melody("4/4", *BARS[:3])
+    assert len(likely_widths(shorter, long, bar_widths(long))) == 6
+
+
+def test_rows_that_are_likely_hold_the_same_bars_under_each_other():
+    song = read(EXAMPLES / "lantern-song.musicxml")
+    after = rebar(song, "6/4")
+    found = likely_rows(after, song, 1400, bar_widths(song))
+    assert {bar for row in found.bars for bar in row[1]} == set(range(len(after.bars)))
+    assert found.bars[0][0][0] == found.bars[0][1][0] == 0
+    whole = page_outline(after, song)
+    first = bar_widths(song)
+    assert found.bars == whole.laid_out(1400, [first, likely_widths(after, song, first)]).bars

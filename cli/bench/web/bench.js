@@ -5,7 +5,7 @@ import { known } from "./blanks.js";
 import { drawChain, drawTold, openChain, told } from "./chain.js";
 import { follow, openText, openTheDoor } from "./door.js";
 import { mend, openLesson } from "./lesson.js";
-import { closeOther, looked, onNarrow, showMusic } from "./stage.js";
+import { closeOther, looked, onNarrow, showRows, showTold } from "./stage.js";
 import { choose, openTray, put } from "./tray.js";
 
 const words = await (await fetch("words")).json();
@@ -29,8 +29,11 @@ const refresh = async () => {
     told.lines = found.lines;
     told.problem = found.problem;
     drawTold();
-    showMusic(found);
-    const count = found.music.versions.at(-1).numbers.length;
+    showRows(found);
+    const heard = await (await ask("tell", music())).json();
+    if (now !== turn) return;
+    showTold(heard);
+    const count = heard.music.versions.at(-1).numbers.length;
     const wrong = Boolean(found.problem.step);
     say(
       wrong

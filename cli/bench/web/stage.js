@@ -114,7 +114,15 @@ rows.addEventListener("wanted", (event) => {
 });
 
 let idle = 0;
-export const showMusic = (found) => {
+// Rows come first, to be looked at; what is told of the music and heard of it follows.
+export const showTold = (found) => {
+  renew(found.music);
+  prepare();
+  $("#told").replaceChildren(...found.told.map((line) => make("li", { textContent: line })));
+  $("#changes").innerHTML = found.music.versions.length > 1 ? found.changes : "";
+};
+
+export const showRows = (found) => {
   turn += 1;
   const top = [...rows.children].findIndex((row) => row.getBoundingClientRect().bottom > 0);
   const anchor = top < 0 ? null : { bar: bars[top]?.[0], at: rows.children[top].getBoundingClientRect().top };
@@ -126,10 +134,7 @@ export const showMusic = (found) => {
   keep(found);
   keys = found.keys;
   bars = found.bars;
-  renew(found.music);
   place();
-  $("#told").replaceChildren(...found.told.map((line) => make("li", { textContent: line })));
-  $("#changes").innerHTML = found.names.length > 1 ? found.changes : "";
   if (anchor && scrollY > 0) {
     const row = bars.findIndex((some) => some.includes(anchor.bar));
     const now = rows.children[row]?.getBoundingClientRect().top;
