@@ -6,6 +6,20 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/restate/targets.py",
+        "            left.unsigned.append((bar, error))\n",
+        "",
+        ("tests/restate/test_metres.py",),
+        "a bar that no signature holds is left without a word",
+    ),
+    Row(
+        "rhythm/restate/report.py",
+        "if self.redrawn or any(",
+        "if any(",
+        ("tests/restate/test_report.py",),
+        "bars redrawn, and nothing said to have changed",
+    ),
+    Row(
         "rhythm/restate/beat_fit.py",
         "if symbols - snaps == sum(",
         "if symbols == sum(",
