@@ -51,17 +51,23 @@ def no_argument(name: str, apply: Callable[[Passage], Passage]) -> Reader:
     return read
 
 
-def factor(apply: Callable[[Passage, mpq], Passage]) -> Reader:
-    """``2`` or ``3/2``; 2 where nothing is said."""
+def factor(
+    apply: Callable[[Passage, mpq], Passage],
+    growing: Callable[[Passage, mpq], Passage] | None = None,
+) -> Reader:
+    """``2`` or ``3/2``; 2 where nothing is said; ``2 metre`` where the metre can grow too."""
 
     def read(passage: Passage, argument: str) -> Passage:
-        text = argument or "2"
+        text, _, word = (argument or "2").partition(" ")
+        if word and (growing is None or word.strip() != "metre"):
+            raise _bad(apply.__name__, argument, f"{apply.__name__}:2 or {apply.__name__}:3/2")
         top, slash, bottom = text.partition("/")
         if not top.strip().isdigit() or (slash and not bottom.strip().isdigit()):
             raise _bad(apply.__name__, argument, f"{apply.__name__}:2 or {apply.__name__}:3/2")
         if slash and not int(bottom):
             raise _bad(apply.__name__, argument, "a ratio such as 3/2")
-        return apply(passage, mpq(int(top), int(bottom) if slash else 1))
+        doing = growing if word and growing is not None else apply
+        return doing(passage, mpq(int(top), int(bottom) if slash else 1))
 
     return read
 

@@ -59,9 +59,10 @@ _SPLIT = "voice by voice; the first of the new notes keeps lyric and marks, the 
 
 _TABLE = (
     Device(
-        "augmentation", "[RATIO]", "every value longer by a ratio (2)",
+        "augmentation", "[RATIO [metre]]", "every value longer by a ratio (2), or the metre too",
         "Messiaen, Technique de mon langage musical", "order, proportions", _ALL_TOGETHER,
-        "augmentation:3/2: 1/4 1/8 to 3/8 3/16", arguments.factor(scaling.augmentation),
+        "augmentation:3/2: 1/4 1/8 to 3/8 3/16",
+        arguments.factor(scaling.augmentation, scaling.grown),
     ),
     Device(
         "diminution", "[RATIO]", "every value shorter by a ratio (2)",

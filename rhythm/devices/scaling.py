@@ -17,7 +17,7 @@ from rhythm.exact.values import format_value, is_power_of_two
 from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, VoiceLine
 
-__all__ = ["added_value", "augmentation", "diminution", "leading"]
+__all__ = ["added_value", "augmentation", "diminution", "grown", "leading"]
 
 
 def augmentation(passage: Passage, factor: mpq) -> Passage:
@@ -30,6 +30,35 @@ def augmentation(passage: Passage, factor: mpq) -> Passage:
     if factor <= 0:
         raise RequestError(f"a factor of {factor}", legal="a factor above 0, such as 2 or 3/2")
     return passage.warped(TimeMap.linear(1, factor))
+
+
+def grown(passage: Passage, factor: mpq) -> Passage:
+    """Every duration times ``factor``, and the metre with it: 5/4 by 2 is 5/2, bar for bar.
+
+    Arithmetic: the unit of the signature times ``factor`` as well. Source: common practice.
+    Raises RequestError where no signature is written so.
+    """
+    if factor <= 0:
+        raise RequestError(f"a factor of {factor}", legal="a factor above 0, such as 2")
+    plan = [
+        BarPlan(bar.length * factor, _scaled(bar.metre, factor), bar.shift * factor, bar.tail)
+        for bar in passage.bars
+    ]
+    return passage.warped(TimeMap.linear(1, factor), plan)
+
+
+def _scaled(metre: Metre | None, factor: mpq) -> Metre | None:
+    """The metre whose unit is longer by a factor: 6/8 by 2 is 6/4, in dotted halves still."""
+    if metre is None or not metre.length:
+        return metre
+    units = [mpq(term.unit) / factor for term in metre.terms]
+    if any(unit.denominator != 1 or not is_power_of_two(int(unit)) for unit in units):
+        raise RequestError(
+            f"no metre is {format_value(factor)} times {metre}", legal="a factor of 2 or 4"
+        )
+    pairs = zip(metre.terms, units, strict=True)
+    terms = tuple(Term(term.beats, int(unit)) for term, unit in pairs)
+    return Metre(terms, compound=metre.is_compound or None, grouping=metre.grouping)
 
 
 def diminution(passage: Passage, factor: mpq) -> Passage:

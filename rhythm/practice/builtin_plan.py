@@ -22,14 +22,14 @@ _EITHER = (
     ("vary", "displacement:1/8"),
     ("vary", "syncopation"),
     ("vary", "retrograde:rhythm"),
+    ("vary", "augmentation:2"),
+    ("vary", "dotting"),
+    ("vary", "embellishment"),
 )
 _SIMPLE = (
     ("restate", "compound"),
     ("restate", "compound", {"lilt": "iamb"}),
     ("restate", "triplets"),
-    ("vary", "augmentation:2"),
-    ("vary", "dotting"),
-    ("vary", "embellishment"),
 )
 _COMPOUND = (
     ("restate", "simple"),
@@ -47,9 +47,18 @@ _BY_BEATS: dict[tuple[bool, int], tuple[tuple[Any, ...], ...]] = {
         ("restate", "3/4"), ("restate", "7/8"), ("restate", "5/4"), ("rebar", "3/4"),
         ("group", "3+3+2", {"show": "accents"}),
     ),
-    (True, 2): (("restate", "9/8"), ("restate", "7/8"), ("rebar", "7/8")),
-    (True, 3): (("restate", "6/8"), ("restate", "12/8"), ("rebar", "6/8")),
-    (True, 4): (("restate", "9/8"), ("rebar", "6/8")),
+    (True, 2): (
+        ("restate", "9/8"), ("restate", "5/8"), ("restate", "7/8"), ("rebar", "9/8"),
+        ("group", "2+2+2", {"show": "accents"}),
+    ),
+    (True, 3): (
+        ("restate", "6/8"), ("restate", "12/8"), ("restate", "7/8"), ("rebar", "6/8"),
+        ("group", "2+2+2+3", {"show": "accents"}),
+    ),
+    (True, 4): (
+        ("restate", "9/8"), ("restate", "11/8"), ("rebar", "6/8"), ("rebar", "9/8"),
+        ("group", "3+3+2+2+2", {"show": "accents"}),
+    ),
 }  # fmt: skip
 
 
@@ -69,10 +78,15 @@ def builtin_plan(theme: Score) -> Plan:
         rows += _BY_BEATS.get((metre.is_compound, len(metre.beats)), ())
     if len(metres) > 1 or len(set(metre.beats)) > 1:
         rows = [row for row in rows if row[1] not in ("triplets", "duplets")]
+    if len(metre.beats) > 4 or len(set(metre.beats)) > 1:
+        # Two bars for one would cut the beats elsewhere; bar for bar the metre grows: 5/4 to 5/2.
+        grown = {"augmentation:2": "augmentation:2 metre"}
+        rows = [(row[0], grown.get(row[1], row[1]), *row[2:]) for row in rows]
     pulses = metre.length * 8
     if pulses.denominator == 1 and 4 <= pulses <= 18:
-        for strokes in dict.fromkeys((int(pulses) // 2, int(pulses) * 5 // 8)):
-            rows.append(("drill", str(strokes), {"metre": str(metre), "pulse": "1/8"}))
+        for strokes, rests in _strokes(theme, int(pulses)):
+            options: dict[str, Any] = {"metre": str(metre), "pulse": "1/8"}
+            rows.append(("drill", str(strokes), options | ({"rests": True} if rests else {})))
     rows.append(("against", "3:2"))
     recipes = [
         Recipe(verb, argument, options[0] if options else {}, optional=True)
@@ -80,6 +94,20 @@ def builtin_plan(theme: Score) -> Plan:
     ]
     recipes += [Recipe("theme", "", task=kind, optional=True) for kind in _TASKS]
     return Plan(tuple(recipes))
+
+
+def _strokes(theme: Score, pulses: int) -> list[tuple[int, bool]]:
+    """How many strokes the drills have: about as many as a bar of the theme, and some more.
+
+    The second has rests.
+    """
+    bars = Counter(
+        event.bar for _, _, event in theme.events() if event.visible and not event.is_rest
+    )
+    usual = sorted(bars.values())[len(bars) // 2] if bars else pulses // 2
+    few = max(2, min(usual, pulses * 5 // 8))
+    many = max(few + 1, min(few + 2, pulses - 1))
+    return [(few, False), (many, True)]
 
 
 def ear_plan(theme: Score, count: int) -> Plan:

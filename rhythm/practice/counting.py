@@ -43,6 +43,7 @@ class _Beat:
     ternary: bool
     number: int
     bar: Bar
+    uneven: bool = False
 
 
 class _Beats:
@@ -52,13 +53,14 @@ class _Beats:
         self.all: list[_Beat] = []
         for bar in bars:
             metre = bar.metre if bar.metre is not None and bar.metre.length else _QUARTERS
+            uneven = len(set(metre.beats)) > 1
             at, number = bar.start - bar.shift, 0
             while at < bar.end:
                 for node in metre.beat_nodes:
                     number += 1
                     if at + node.length > bar.start and at < bar.end:
                         seen = max(at, bar.start)
-                        beat = _Beat(seen, at, node.length, node.ternary, number, bar)
+                        beat = _Beat(seen, at, node.length, node.ternary, number, bar, uneven)
                         self.all.append(beat)
                     at += node.length
         self.starts = [beat.seen for beat in self.all]
@@ -134,7 +136,14 @@ def _places(events: Sequence[Event], beats: _Beats, system: str) -> list[str]:
         if _is_said(event):
             beat = beats.at(event.onset)
             place = (event.onset - beat.start) / beat.length
-            texts[i] = syllable(system, place, places[beat.start], beat.ternary, beat.number)
+            texts[i] = syllable(
+                system,
+                place,
+                places[beat.start],
+                beat.ternary,
+                beat.number,
+                uneven=beat.uneven,
+            )
     return texts
 
 

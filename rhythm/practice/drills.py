@@ -11,7 +11,7 @@ A pattern is given by its intervals in pulses: son is 3 3 4 2 4 over 16.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import comb
 
@@ -98,13 +98,21 @@ class Drill:
         """The pattern as struck and silent pulses: ``x..x..x...x.x...``."""
         return "".join("x" + "." * (interval - 1) for interval in self.intervals)
 
-    def score(self, turns: int = 2) -> Score:
-        """The pattern written out ``turns`` times on a one-line staff."""
+    def score(self, turns: int = 2, cut: Collection[int] = ()) -> Score:
+        """The pattern written out ``turns`` times on a one-line staff.
+
+        Strokes whose numbers, from 0, are in ``cut`` last one pulse; what is left of them is rest.
+        """
         length = self.metre.length
         onsets = [
             turn * length + onset * self.pulse for turn in range(turns) for onset in self.onsets
         ]
         strokes = Strokes.until_next("Rhythm", onsets, turns * length)
+        lengths = tuple(
+            self.pulse if number % len(self.intervals) in cut else each
+            for number, each in enumerate(strokes.lengths)
+        )
+        strokes = replace(strokes, lengths=lengths)
         return rhythm_score(self.text, [strokes], [self.metre] * turns)
 
 

@@ -239,6 +239,11 @@ def _made(
         except MusicError as error:
             left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
             continue
+        except RemetreError:
+            raise
+        except Exception as error:  # a defect of ours loses an exercise, never the sheet
+            left_out.append(f"{recipe.verb} {recipe.argument}: {_defect(error)}")
+            continue
         for each in found:
             faults = check(each.score).faults if sound else ()
             values = values_of(each.score)
@@ -267,7 +272,15 @@ def _unwritable(
                 proof(lay_out([(each.heading, seen)], each.heading))
         except (MusicError, ProofError) as error:
             found[id(each)] = f"{each.heading}: {error.problem}"
+        except RemetreError:
+            raise
+        except Exception as error:  # as above
+            found[id(each)] = f"{each.heading}: {_defect(error)}"
     return found
+
+
+def _defect(error: Exception) -> str:
+    return f"it could not be made, by a defect of ours ({type(error).__name__}: {error})"
 
 
 def _located(error: RemetreError, plan: Plan, recipe: Recipe) -> RemetreError:

@@ -224,18 +224,30 @@ def _drill(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Iter
     pulse = evaluate(options["pulse"]) if "pulse" in options else mpq(1, 8)
     kind = options.get("kind", "compositions")
     found = drills(int(recipe.argument), metre, pulse, kind=kind, levels=recipe.levels)
-    for drill in _drawn(found, options.get("take", 1), seed, recipe.number):
-        heading = f"{len(drill.intervals)} strokes in {metre}: {drill.text}"
+    place = f"{recipe.number}:{_first_values(theme, 64)}"
+    for drill in _drawn(found, options.get("take", 1), seed, place):
+        cut = _cut(drill, seed, place) if options.get("rests") else ()
+        plain = "+".join(f"{beats}/{unit}" for beats, unit in metre.signature)
+        heading = f"{len(drill.intervals)} strokes in {plain}: {drill.text}"
+        if cut:
+            heading += ", with rests"
         total = sum(drill.intervals)
         line = f"{' + '.join(map(str, drill.intervals))} = {total} pulses of {format_value(pulse)}"
-        yield heading, line, set_on_staves(theme, drill.score(), pitch)
+        yield heading, line, set_on_staves(theme, drill.score(cut=cut), pitch)
 
 
-def _drawn(found: tuple[Drill, ...], take: int, seed: int, number: int) -> list[Drill]:
-    """So many drills drawn by lot, easiest first."""
+def _cut(drill: Drill, seed: int, place: str) -> tuple[int, ...]:
+    """The strokes after which there is a rest: half of those that last longer than a pulse."""
+    long = [i for i, interval in enumerate(drill.intervals) if interval > 1]
+    long.sort(key=lambda i: sha256(f"{seed}:{place}:{drill.text}:{i}".encode()).digest())
+    return tuple(sorted(long[: -(-len(long) // 2)]))
+
+
+def _drawn(found: tuple[Drill, ...], take: int, seed: int, place: str) -> list[Drill]:
+    """So many drills drawn by lot, for this theme and place in the plan, easiest first."""
 
     def lot(drill: Drill) -> bytes:
-        return sha256(f"{seed}:{number}:{drill.text}".encode()).digest()
+        return sha256(f"{seed}:{place}:{drill.text}".encode()).digest()
 
     chosen = {drill.text for drill in sorted(found, key=lot)[:take]}
     return [drill for drill in found if drill.text in chosen]

@@ -23,7 +23,14 @@ from rhythm.practice.practice_track import (
     with_count_in,
 )
 from rhythm.practice.recipes import Exercise
-from rhythm.practice.sheet_layout import alone, lay_out, numbered, says_tempo, unrepeated
+from rhythm.practice.sheet_layout import (
+    alone,
+    lay_out,
+    numbered,
+    says_tempo,
+    unrepeated,
+    with_hidden_line,
+)
 from rhythm.practice.system_breaks import with_systems
 from rhythm.score.model import Part, Score
 
@@ -93,7 +100,7 @@ class Sheet:
             (_numbered(number, each), self._prepared(each.pupil, each, self.syllables))
             for number, each in self.made
         ]
-        return _laid_out(made, self.title, self._under)
+        return _laid_out(made, self.title, self._under_all)
 
     @property
     def key(self) -> Score:
@@ -103,22 +110,25 @@ class Sheet:
             (_numbered(number, each), self._prepared(each.key, each, system, key=True))
             for number, each in self.made
         ]
-        return _laid_out(made, f"Key: {self.title}", self._under)
+        return _laid_out(made, f"Key: {self.title}", self._under_all)
 
     def _prepared(self, section: Score, each: Exercise, system: str, *, key: bool = False) -> Score:
         """A section counted, where it is, and with a bar of count-in, where the sheet has them."""
         if system and (key or each.recipe.task not in ("syllables", "dictation")):
             section = counted(section, system)
-        return with_count_in(section) if self.beats else section
+        return with_count_in(section) if self.beats and _is_beaten(each) else section
 
     def _under(self, section: Score) -> Score:
-        """The beat under a section, where the sheet has it."""
-        if not self.beats:
-            return section
+        """The beat under a section, where the sheet and the section have it."""
         waiting = 0
         while waiting < len(section.bars) and section.bars[waiting].number == "X":
             waiting += 1
-        return with_beats(section, waiting)
+        return with_beats(section, waiting) if waiting else section
+
+    def _under_all(self, section: Score) -> Score:
+        """The same in a score of all sections, in which each has a line for it, seen or not."""
+        under = self._under(section)
+        return with_hidden_line(section) if self.beats and under is section else under
 
     def tracks(self, ladder: str = LADDER) -> tuple[tuple[str, Score], ...]:
         """What to practise with, one score for each file: its name, and what is heard.
@@ -160,6 +170,11 @@ class Sheet:
             bar.number for _, each in self.made for bar in numbered(each.pupil.parts[0].bars)
         ]
         return answer_sheet(self.title, self.made, numbers)
+
+
+def _is_beaten(exercise: Exercise) -> bool:
+    """Whether the beat may be seen: not where bar lines or the signature are asked for."""
+    return exercise.recipe.task not in ("barlines", "signature")
 
 
 def _numbered(number: int, exercise: Exercise) -> str:

@@ -29,6 +29,7 @@ __all__ = [
     "rhythm_only",
     "says_tempo",
     "unrepeated",
+    "with_hidden_line",
 ]
 
 _AFTER_ALL = 10**6  # order of a mark behind everything else in its bar
@@ -197,6 +198,11 @@ def _with_signs(section: Score, kinds: Sequence[str]) -> Score:
         ]
         parts.append(part.replace(marks=(*added, *part.marks)))
     return section.replace(parts=tuple(parts))
+
+
+def with_hidden_line(section: Score) -> Score:
+    """The section with one line more, which rests and is not shown."""
+    return _with_lines(section, len(section.parts) + 1)
 
 
 def _with_lines(section: Score, count: int) -> Score:

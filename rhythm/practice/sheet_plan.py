@@ -82,6 +82,7 @@ VERBS: dict[str, dict[str, str | Words]] = {
     "tuplet": {"tuplet": TEXT, "unit": TEXT},
     "drill": {
         "drill": COUNT, "metre": TEXT, "pulse": TEXT, "kind": Words(KINDS), "take": COUNT,
+        "rests": TRUTH,
     },
     "against": {"against": TEXT, "turns": COUNT},
     "ostinato": {"ostinato": TEXT, "unit": TEXT},

@@ -1,8 +1,10 @@
 """The tables of counting syllables: what is said at which place of the beat.
 
 One table for each system, by the *family* of the beat: how the beat is divided where the syllable
-falls. Sources: takadimi, Hoffman, Pelto, White 1996; du-de after Gordon; numbers, Open Music
-Theory. The sevens of takadimi, and ``ta`` for the next level of the numbers, are given from memory.
+falls. Sources: takadimi, Hoffman, Pelto, White 1996; du-de after Gordon, and for beats of unequal
+length his du be, du ba bi (Gordon, Learning Sequences in Music, on unusual metres, as told by
+tuneful.squarespace.com/meter); numbers, Open Music Theory. The sevens of takadimi, and ``ta`` for
+the next level of the numbers, are given from memory.
 
 In a beat finer than a table the places it names keep their names. Between them numbers and gordon
 say their filler; takadimi, whose ``ta`` is always the beat, has no words of its own there (ours,
@@ -54,12 +56,14 @@ def _system(simple: str, compound: str, half_triplets: str, **others: str) -> Fa
 class Table:
     """One system: its words by family, those for what lies between them, and the filler.
 
-    ``between`` gives words by family; a place without a name takes the nearest of them.
+    ``between`` gives words by family; a place without a name takes the nearest of them. ``uneven``
+    are the words in metres whose beats are of unequal length, where they are others.
     """
 
     families: Families
     filler: str = "ta"
     between: Families = field(default_factory=dict)
+    uneven: Families = field(default_factory=dict)
 
 
 _TWOS, _THREES = _spread("ta ka di mi"), _spread("ta va ki di da ma")
@@ -78,7 +82,10 @@ TABLES = {
         ),
         between={"fine": _ONLY_THREES, "fine-compound": _ONLY_TWOS, "fine-mixed": _ONLY_TWOS},
     ),
-    "gordon": Table(_system("du ta de ta", "du ta da ta di ta", "du ta ta de ta ta")),
+    "gordon": Table(
+        _system("du ta de ta", "du ta da ta di ta", "du ta ta de ta ta"),
+        uneven=_system("du ta be ta", "du ta ba ta bi ta", "du ta ta be ta ta"),
+    ),
 }
 """The systems that name places, by name."""
 
@@ -108,14 +115,24 @@ def family(places: Collection[mpq], ternary: bool) -> str:
     return "fine-compound" if ternary else "fine-mixed"
 
 
-def syllable(system: str, place: mpq, places: Collection[mpq], ternary: bool, beat: int) -> str:
+def syllable(
+    system: str,
+    place: mpq,
+    places: Collection[mpq],
+    ternary: bool,
+    beat: int,
+    *,
+    uneven: bool = False,
+) -> str:
     """What is said at ``place`` of a beat whose onsets stand at ``places``.
 
-    ``beat`` is the number of the beat in its bar, from 1.
+    ``beat`` is the number of the beat in its bar, from 1; ``uneven`` says that the beats of the bar
+    are of unequal length.
     """
     table = TABLES[system]
     kind = family(places, ternary)
-    words = table.families.get(kind) or {mpq(0): table.families["simple"][mpq(0)]}
+    families = table.uneven if uneven and table.uneven else table.families
+    words = families.get(kind) or {mpq(0): table.families["simple"][mpq(0)]}
     word = words.get(place)
     if word is None:
         near = table.between.get(kind)

@@ -6,6 +6,34 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/practice/syllables.py",
+        "families = table.uneven if uneven and table.uneven else table.families",
+        "families = table.families",
+        ("tests/practice/test_counting.py",),
+        "gordon says de where beats are unequal",
+    ),
+    Row(
+        "rhythm/practice/recipes.py",
+        'place = f"{recipe.number}:{_first_values(theme, 64)}"',
+        'place = f"{recipe.number}"',
+        ("tests/practice/test_exercises.py",),
+        "the same drills for every theme",
+    ),
+    Row(
+        "rhythm/practice/builtin_plan.py",
+        "grown.get(row[1], row[1])",
+        "row[1]",
+        ("tests/practice/test_exercises.py",),
+        "bars of five cut in the middle by augmentation",
+    ),
+    Row(
+        "rhythm/practice/sheet.py",
+        "if system and (key or each.recipe.task not in",
+        "if system and (True or each.recipe.task not in",
+        ("tests/practice/test_exercises.py",),
+        "a pupil who is given the syllables that are asked for",
+    ),
+    Row(
         "rhythm/practice/near_misses.py",
         "if outside_before != outside_after or before == after or not inside:",
         "if not inside:",

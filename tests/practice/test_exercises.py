@@ -133,7 +133,105 @@ def test_what_is_drawn_by_lot_is_the_same_on_any_machine() -> None:
 
 
 # Fixed when the lot was written; a change here changes every sheet that was handed out.
-DRAWN = ["4 strokes in 4/4: x.xx..x.", "4 strokes in 4/4: x..x..xx"]
+DRAWN = ["4 strokes in 4/4: x..xx..x", "4 strokes in 4/4: xxx...x."]
+
+
+def test_drills_vary_with_the_theme() -> None:
+    plan = '[[exercise]]\ndrill = 4\nmetre = "4/4"\ntake = 2'
+    other = melody("4/4", "1/2 1/4 1/4", "1/4 1/4 1/2")
+    one, two = (sheet_of(plan, theme, seed=7).exercises for theme in (TUNE, other))
+    assert [each.heading for each in one] != [each.heading for each in two]
+
+
+def test_a_drill_with_rests_strikes_where_the_pattern_does() -> None:
+    plain, cut = (
+        sheet_of(f'[[exercise]]\ndrill = 4\nmetre = "4/4"{rests}', seed=7).exercises[0]
+        for rests in ("", "\nrests = true")
+    )
+    assert cut.heading == f"{plain.heading}, with rests"
+    struck = [
+        [event.onset for _, _, event in made.score.events() if not event.is_rest]
+        for made in (plain, cut)
+    ]
+    assert struck[0] == struck[1]
+    assert not any(event.is_rest for _, _, event in plain.score.events())
+    assert any(event.is_rest for _, _, event in cut.score.events())
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar"), [("6/8", "1/4 1/8 1/8 1/8 1/8"), ("9/8", "1/4 1/8 3/8 3/8")]
+)
+def test_compound_themes_get_the_whole_range(metre: str, bar: str) -> None:
+    theme = melody(metre, bar, *[" ".join(reversed(bar.split()))] * 2, bar)
+    sheet = exercises(theme, most=40)
+    verbs = {(each.recipe.verb, each.recipe.argument.partition(":")[0]) for each in sheet.exercises}
+    assert {verb for verb, _ in verbs} >= {"restate", "vary", "rebar", "group", "drill", "against"}
+    assert {name for verb, name in verbs if verb == "vary"} >= {"augmentation", "embellishment"}
+    assert len(sheet.exercises) >= 14
+
+
+def test_where_bars_cannot_be_doubled_the_metre_is() -> None:
+    theme = melody("5/4", "1/4 1/4 1/4 1/8 1/8 1/4", "1/2 1/4 1/2")
+    sheet = exercises(theme, most=40)
+    (long,) = [each for each in sheet.exercises if "augmentation" in each.recipe.argument]
+    assert [str(bar.metre) for bar in rhythm.read(proven(long.score)).bars] == ["5/2", "5/2"]
+    assert [str(bar.metre) for bar in exercises(TUNE, most=40).exercises[0].score.bars][:1] == [
+        "4/4"
+    ]
+
+
+def test_a_defect_of_ours_loses_an_exercise_and_not_the_sheet(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from rhythm.devices import scaling
+
+    def broken(*_: object) -> None:
+        raise KeyError("no such thing")
+
+    monkeypatch.setattr(scaling, "TimeMap", broken)
+    plan = parse_plan('[[exercise]]\nvary = "augmentation:2"\n[[exercise]]\nrestate = "3/4"')
+    sheet = exercises(TUNE, plan)
+    assert [each.heading for each in sheet.exercises] == ["In 3/4"]
+    (left,) = sheet.left_out
+    assert left.startswith("vary augmentation:2: it could not be made, by a defect of ours (")
+
+
+def test_a_proof_that_breaks_loses_an_exercise_and_not_the_sheet() -> None:
+    def breaks(score: Score) -> None:
+        if score.title == "Dotting":
+            raise ZeroDivisionError("somewhere")
+
+    plan = parse_plan('[[exercise]]\nvary = "dotting"\n[[exercise]]\nrestate = "3/4"')
+    sheet = exercises(TUNE, plan, proof=breaks)
+    assert [each.heading for each in sheet.exercises] == ["In 3/4"]
+    assert "by a defect of ours (ZeroDivisionError" in sheet.left_out[0]
+
+
+@pytest.mark.parametrize("kind", ["svg", "mid", "html", "mxl"])
+def test_how_much_it_is_is_told_whatever_is_written(kind: str, tmp_path: Path) -> None:
+    song = str(ROOT / "examples/lantern-song.musicxml")
+    found = run(song, "--most", "1", "--only", "rhythm", "-o", str(tmp_path / f"sheet.{kind}"))
+    assert found.exit_code == 0, found.output
+    assert "1 exercise, 8 bars, 1 page" in found.output
+
+
+def test_syllables_that_are_asked_for_stand_in_the_key_alone() -> None:
+    plan = '[[exercise]]\ntask = "syllables"'
+    sheet = sheet_of(plan, count="takadimi", bars="1-2")
+    ((_, theme), (_, pupil)), (_, (_, key)) = sheet.sections, sheet.key_sections
+    assert b"<text>ta</text>" in proven(theme)
+    assert b"<text>ta</text>" not in proven(pupil)
+    assert b"<text>ta</text>" in proven(key)
+
+
+def test_a_key_on_paper_says_the_answers(tmp_path: Path) -> None:
+    import pymupdf
+
+    song = str(ROOT / "examples/lantern-song.musicxml")
+    where = tmp_path / "key.pdf"
+    found = run(song, "--listen", "1", "--key", str(where))
+    assert found.exit_code == 0, found.output
+    assert "is played." in " ".join(pymupdf.open(where)[0].get_text().split())
 
 
 @pytest.mark.parametrize(

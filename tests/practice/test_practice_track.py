@@ -70,6 +70,14 @@ def test_a_plan_can_ask_for_the_beat_and_an_argument_overrides_it() -> None:
         parse_plan('beats = "yes"\n[[exercise]]\nvary = "dotting"')
 
 
+def test_the_beat_does_not_tell_bar_lines_that_are_asked_for() -> None:
+    plan = parse_plan('[[exercise]]\ntask = "barlines"\n[[exercise]]\ntask = "fill"')
+    sheet = exercises(TUNE, plan, beats=True, proof=proven)
+    assert [len(section.parts) for _, section in sheet.sections] == [2, 1, 2]
+    assert rhythm.read(proven(sheet.score)).parts[1].name == "Beat"
+    assert errors(proven(sheet.score)) == []
+
+
 def test_syllables_stand_under_the_music_and_not_under_the_count_in() -> None:
     sheet = exercises(TUNE, PLAN, beats=True, count="numbers")
     first = rhythm.read(proven(sheet.sections[0][1])).parts[0].voices[0].events[0]
