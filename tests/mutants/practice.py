@@ -133,8 +133,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/practice/syllables.py",
-        '"gordon": Table(_system("du ta de ta"',
-        '"gordon": Table(_system("du de ta ta"',
+        '_system("du ta de ta", "du ta da ta di ta"',
+        '_system("du de ta ta", "du ta da ta di ta"',
         ("tests/practice/test_counting.py",),
         "gordon says de too early",
     ),

@@ -93,7 +93,8 @@ def _changes(part: Part) -> Iterator[_Sign]:
     """Where a key, a clef or the like comes into force that was not in force before."""
     placed: dict[tuple[int, mpq], list[Key]] = {}
     for mark in part.marks:
-        for sign in _of_mark(mark, cut=True) if mark.kind == "attributes" else ():
+        says = mark.kind == "attributes" or mark.kind in _HELD  # read, or made from its kind
+        for sign in _of_mark(mark, cut=True) if says else ():
             if sign.said[0] in _HELD:
                 placed.setdefault((sign.bar, sign.onset), []).append(sign.said)
     force: dict[tuple[str, str], Hashable] = {}
