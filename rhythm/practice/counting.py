@@ -14,23 +14,25 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.exact.values import symbol
 from rhythm.practice.kodaly import Stroke, names
 from rhythm.practice.syllables import SYSTEMS, syllable
-from rhythm.score.model import Addition, Bar, Event, Part, Score, Voice
+from rhythm.score.model import Addition, Bar, Event, Mark, Note, Part, Piece, Score, Voice
 from rhythm.score.select import Bars, select
 from rhythm.score.whole_numbers import whole_number
 
-__all__ = ["count", "free_verse", "syllables"]
+__all__ = ["count", "count_in_place", "free_verse", "syllables"]
 
 _QUARTERS = Metre.parse("4/4")
+_AMONG = 500_000  # behind what stands at the head of a bar, before what closes it
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,68 @@ def _with_silent_beats(
         ]
         for event, each in zip(events, words, strict=True)
     ]
+
+
+def _in_place(events: Sequence[Event], beats: _Beats) -> Iterator[tuple[mpq, str]]:
+    """The numbers, each where it is said: the silent beats at their own places, in brackets."""
+    struck = {event.onset for event in events if _is_said(event)}
+    for event, name in zip(events, _places(events, beats, "numbers"), strict=True):
+        if name:
+            yield event.onset, name
+        if _counted(event):
+            for beat in beats.beginning(event.onset, event.end):
+                if beat.start not in struck:
+                    struck.add(beat.start)
+                    yield beat.start, f"({beat.number})"
+
+
+def count_in_place(score: Score) -> Score:
+    """The score with the numbers in a row under each part, every one at its own place.
+
+    Where :func:`count` puts the beats that are held or silent under the note before, here each
+    stands at its own moment, under rests too. It is made for pages: a row of words that belong to
+    no note is no verse. The first voice of each part that sounds is counted.
+    """
+    changed = {}
+    for index, part in enumerate(score.parts):
+        wanted = _first_sounding(part, range(len(part.bars)))
+        if wanted is None:
+            continue
+        beats = _Beats(part.bars)
+        line = next(voice for voice in part.voices if voice.name == wanted)
+        staff = next((n.staff for e in line.events for n in e.notes if n.staff), "")
+        made = [
+            Mark(moment, beats.at(moment).bar.index, "counted", _AMONG, staff=staff, text=text)
+            for moment, text in sorted(_in_place(line.events, beats), key=lambda each: each[0])
+        ]
+        marks = sorted((*part.marks, *made), key=lambda m: (m.bar, m.onset, m.order))
+        rests = _room(part.bars, [mark.onset for mark in made], staff)
+        room = Voice(_free_name(part), tuple(rests))
+        changed[index] = part.replace(marks=tuple(marks), voices=(*part.voices, room))
+    return score.map_parts(changed)
+
+
+def _room(bars: Sequence[Bar], moments: Sequence[mpq], staff: str) -> Iterator[Event]:
+    """Hidden rests from word to word: they keep the words of a row apart.
+
+    There are none in a bar where a stretch between two words is no plain value.
+    """
+    for bar in bars:
+        places = sorted({bar.start, *(m for m in moments if bar.start <= m < bar.end)})
+        spans = list(pairwise([*places, bar.end]))
+        written = [symbol(end - place, 2) for place, end in spans]
+        for (place, end), sign in zip(spans, written, strict=True):
+            if sign is not None and None not in written:
+                piece = Piece(bar.index, place - bar.start, end - place, *sign)
+                yield Event(
+                    place, end - place, bar.index, (Note("rest", staff=staff),), (piece,),
+                    hidden=True,
+                )  # fmt: skip
+
+
+def _free_name(part: Part) -> str:
+    taken = {voice.name for voice in part.voices}
+    return next(name for i in range(1, len(taken) + 2) if (name := str(i)) not in taken)
 
 
 def _pieces(event: Event, beats: _Beats) -> list[mpq]:

@@ -15,6 +15,7 @@ from itertools import accumulate
 
 from rhythm.practice.answer_key import answer_sheet
 from rhythm.practice.counting import count as counted
+from rhythm.practice.counting import count_in_place
 from rhythm.practice.practice_track import (
     LADDER,
     at_tempo,
@@ -70,7 +71,7 @@ class Sheet:
         """
         found = []
         for number, each in self.made:
-            pupil = self._prepared(each.pupil, each, self.syllables)
+            pupil = self._prepared(each.pupil, each, self.syllables, paper=True)
             found.append((_numbered(number, each), alone(each.heading, pupil, self._under)))
             if each.recipe.verb == "players":
                 found += [
@@ -84,7 +85,8 @@ class Sheet:
         """The same with nothing missing, counted, for the teacher."""
         found = []
         for number, each in self.made:
-            key = self._prepared(each.key, each, self.syllables or "numbers", key=True)
+            system = self.syllables or "numbers"
+            key = self._prepared(each.key, each, system, key=True, paper=True)
             found.append((_numbered(number, each), alone(each.heading, key, self._under)))
         return tuple(found)
 
@@ -112,10 +114,22 @@ class Sheet:
         ]
         return _laid_out(made, f"Key: {self.title}", self._under_all)
 
-    def _prepared(self, section: Score, each: Exercise, system: str, *, key: bool = False) -> Score:
-        """A section counted, where it is, and with a bar of count-in, where the sheet has them."""
+    def _prepared(
+        self,
+        section: Score,
+        each: Exercise,
+        system: str,
+        *,
+        key: bool = False,
+        paper: bool = False,
+    ) -> Score:
+        """A section counted, where it is, and with a bar of count-in, where the sheet has them.
+
+        On ``paper`` numbers stand each at its own place, in a score as a verse under the notes.
+        """
         if system and (key or each.recipe.task not in ("syllables", "dictation")):
-            section = counted(section, system)
+            placed = paper and system == "numbers" and each.recipe.task != "syllables"
+            section = count_in_place(section) if placed else counted(section, system)
         return with_count_in(section) if self.beats and _is_beaten(each) else section
 
     def _under(self, section: Score) -> Score:

@@ -6,6 +6,13 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/practice/counting.py",
+        'yield beat.start, f"({beat.number})"',
+        'yield event.onset, f"({beat.number})"',
+        ("tests/practice/test_counting.py",),
+        "silent beats counted at the note before them on a page",
+    ),
+    Row(
         "rhythm/practice/syllables.py",
         "families = table.uneven if uneven and table.uneven else table.families",
         "families = table.families",

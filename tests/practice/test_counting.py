@@ -14,14 +14,15 @@ from rhythm.formats import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_tree
 from rhythm.notate.score_notation import spell_score
-from rhythm.practice.counting import count, free_verse, syllables
+from rhythm.practice.counting import count, count_in_place, free_verse, syllables
 from rhythm.practice.syllables import SYSTEMS, family
 from rhythm.score.concatenation import extract
-from rhythm.score.model import Addition, Bar, Event, Note, Part, Pitch, Score, Voice
+from rhythm.score.model import Addition, Bar, Event, Mark, Note, Part, Pitch, Score, Voice
 from rhythm.score.select import Bars
 from rhythm.verbs import vary
 from tests.corpus import pick
 from tests.markup import note, partwise
+from tests.tiny import melody
 
 ROOT = Path(__file__).parents[2]
 
@@ -190,6 +191,44 @@ def test_kodaly_names_what_a_tuplet_is_written_in() -> None:
     )
     (part,) = theme.parts
     assert syllables(part.voices[0].events, part.bars, "kodaly") == ("ti",) * 6
+
+
+def in_place(*bars: str) -> list[tuple[str, str]]:
+    """What is counted on a page and where, in the file that is written."""
+    made = count_in_place(melody("4/4", *bars))
+    again = read(proven(made))
+    return [
+        (str(mark.onset), mark.source.findtext("direction-type/words"))  # type: ignore[attr-defined]
+        for mark in again.parts[0].marks
+        if mark.kind == "direction"
+    ]
+
+
+def test_on_a_page_every_beat_is_counted_at_its_own_place() -> None:
+    assert in_place("3/8 1/8 r1/4 1/4", "r1", "1~", "1/4 r1/2 1/4") == [
+        ("0", "1"), ("1/4", "(2)"), ("3/8", "&"), ("1/2", "(3)"), ("3/4", "4"),
+        ("1", "(1)"), ("5/4", "(2)"), ("3/2", "(3)"), ("7/4", "(4)"),
+        ("2", "1"), ("9/4", "(2)"), ("5/2", "(3)"), ("11/4", "(4)"),
+        ("3", "(1)"), ("13/4", "(2)"), ("7/2", "(3)"), ("15/4", "4"),
+    ]  # fmt: skip
+
+
+def test_what_is_counted_on_a_page_never_stands_before_its_note_or_over_a_bar_line() -> None:
+    from rhythm.practice.exercises import exercises
+
+    song = read(ROOT / "examples/lantern-song.musicxml")
+    for _, section in exercises(song, count="numbers", most=6).sections:
+        (part,) = read(proven(section)).parts
+        words = [m for m in part.marks if m.kind == "direction" and _is_counted(m)]
+        assert words
+        for mark in words:
+            bar = part.bars[mark.bar]
+            assert bar.start <= mark.onset < bar.end
+
+
+def _is_counted(mark: Mark) -> bool:
+    word = mark.source.find("direction-type/words")  # type: ignore[attr-defined]
+    return word is not None and word.get("default-y") == "-110"
 
 
 def test_the_beats_a_note_is_held_over_stand_under_its_pieces() -> None:

@@ -219,6 +219,16 @@ def _heading(mark: Mark) -> etree._Element:
     return direction
 
 
+def _counted(mark: Mark) -> etree._Element:
+    """A word of a row under the staff; the same default-y keeps the row level."""
+    direction = etree.Element("direction", placement="below")
+    words = etree.SubElement(etree.SubElement(direction, "direction-type"), "words")
+    size = "7" if mark.text.startswith("(") else "8"
+    words.attrib.update({"default-y": "-110", "font-style": "normal", "font-size": size})
+    words.text = mark.text
+    return direction
+
+
 def _staff_details(mark: Mark) -> etree._Element:
     attributes = etree.Element("attributes")
     details = etree.SubElement(attributes, "staff-details")
@@ -305,6 +315,7 @@ def _print(mark: Mark) -> etree._Element:
 FRESH: dict[str, Callable[[Mark], etree._Element | None]] = {
     "barline": _barline,  # text: the bar-style, "light-light"
     "clef": _clef,  # text: sign and line, "F4", "percussion"
+    "counted": _counted,  # text
     "heading": _heading,  # text
     "key": _key,  # text: fifths, "-3"
     "metronome": _metronome,  # metronome, and tempo if there is one
