@@ -59,7 +59,7 @@ _PAGE = r"""
 #if sheet.author != "" { align(right, text(10.5pt, sheet.author)); v(2mm) }
 #for piece in sheet.pieces {
   if piece.heading != "" {
-    block(above: 7mm, below: 3mm, sticky: true, text(12pt, weight: "bold", piece.heading))
+    block(above: 4.75mm, below: 2.25mm, sticky: true, text(12pt, weight: "bold", piece.heading))
   }
   let followed = piece.rows.len() + piece.table.len() > 0
   for line in piece.text { block(above: 2mm, below: 2mm, sticky: followed, line) }

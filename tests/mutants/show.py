@@ -142,8 +142,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/show/paper.py",
-        "below: 3mm, sticky: true,",
-        "below: 3mm, sticky: false,",
+        "below: 2.25mm, sticky: true,",
+        "below: 2.25mm, sticky: false,",
         (f"{_PAPER}::test_a_heading_stays_with_its_music_and_a_table_repeats_its_head",),
         "a heading is left at the foot of a page",
     ),
