@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -96,13 +96,22 @@ def _both(given: Given, text: str) -> tuple[Score, Score | None, tuple[Done, ...
     return (done[-1].score, before, done) if done else (before, None, done)
 
 
-@lru_cache(maxsize=4)
+_overfull: set[tuple[Given, str, bool]] = set()
+
+
 def _laid_out(given: Given, text: str, narrow: bool) -> LaidOut:
     """The rows of a score before and after a chain that can be done."""
+    return _rows(given, text, narrow, (given, text, narrow) in _overfull)
+
+
+@lru_cache(maxsize=6)
+def _rows(given: Given, text: str, narrow: bool, exactly: bool) -> LaidOut:
     from rhythm.show.contents import NARROW, WIDE, likely_rows
+    from rhythm.show.rows import bar_widths
 
     after, before, _ = _both(given, text)
-    return likely_rows(after, before, NARROW if narrow else WIDE, _measured(given))
+    exact = bar_widths(after) if exactly and before is not None else None
+    return likely_rows(after, before, NARROW if narrow else WIDE, _measured(given), exact)
 
 
 def show(
@@ -115,13 +124,13 @@ def show(
     was.
     """
     walked = walk(given, rows)
-    laid_out = _laid_out(given, walked.text, narrow)
     known = frozenset(have)
-    wanted = [
-        number
-        for number in range(max(0, near[0]), min(len(laid_out.bars), near[1] + 1))
-        if laid_out.keys[number] not in known
-    ]
+    laid_out, drawn = _looked_at(given, walked.text, narrow, near, known)
+    if drawn.pop("overfull"):
+        # What was likely to fit did not: the widths are measured after all.
+        _overfull.add((given, walked.text, narrow))
+        laid_out, drawn = _looked_at(given, walked.text, narrow, near, known)
+        drawn.pop("overfull")
     return {
         "title": source(given).title or given.name,
         "lines": {
@@ -131,8 +140,21 @@ def show(
         "names": list(_NAMES) if walked.done else [_ALONE],
         "keys": laid_out.keys,
         "bars": [row[-1] for row in laid_out.bars],
-        **_drawn(laid_out, wanted),
+        **drawn,
     }  # fmt: skip
+
+
+def _looked_at(
+    given: Given, text: str, narrow: bool, near: Sequence[int], known: Collection[str]
+) -> tuple[LaidOut, dict[str, Any]]:
+    """The rows, and those of them that are looked at and not known, drawn."""
+    laid_out = _laid_out(given, text, narrow)
+    wanted = [
+        number
+        for number in range(max(0, near[0]), min(len(laid_out.bars), near[1] + 1))
+        if laid_out.keys[number] not in known
+    ]
+    return laid_out, _drawn(laid_out, wanted)
 
 
 def tell(given: Given, rows: Rows) -> dict[str, Any]:
@@ -174,7 +196,8 @@ def _drawn(laid_out: LaidOut, wanted: Sequence[int]) -> dict[str, Any]:
             glyphs.update(drawing.glyphs if drawing is not None else {})
     while len(_kept) > _MOST_KEPT:
         _kept.popitem(last=False)
-    return {"drawn": found, "glyphs": glyphs}
+    overfull = any(each.systems > 1 for row in drawings for each in row if each is not None)
+    return {"drawn": found, "glyphs": glyphs, "overfull": overfull}
 
 
 def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:

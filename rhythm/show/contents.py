@@ -136,17 +136,23 @@ def contents(
     return Contents(found, tuple(wide), tuple(narrow))
 
 
-def likely_rows(score: Score, before: Score | None, width: int, measured: Sequence[int]) -> LaidOut:
+def likely_rows(
+    score: Score,
+    before: Score | None,
+    width: int,
+    measured: Sequence[int],
+    exact: Sequence[int] | None = None,
+) -> LaidOut:
     """The rows of a page before anything else of it is known: what can be drawn at once.
 
     ``measured`` are the widths of the first version; those of the other are taken after them, which
-    spares the engraver.
+    spares the engraver, where they are not ``exact``.
     """
     if before is None:
         bars = [(range(0), range(bar.index, bar.index + 1)) for bar in score.bars]
         return lay_out([score], ["b"], bars, [measured], width)
     shared = _shown(columns(before, score, mapped(before, score, bare=True)))
-    widths = [measured, likely_widths(score, before, measured)]
+    widths = [measured, exact or likely_widths(score, before, measured)]
     return lay_out([before, score], ["a", "b"], shared, widths, width)
 
 

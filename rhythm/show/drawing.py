@@ -57,6 +57,11 @@ class Drawing(NamedTuple):
     width: int
     height: int
 
+    @property
+    def systems(self) -> int:
+        """How many systems stand in it; more than one where it was too full for a row."""
+        return self.svg.count('class="system"')
+
 
 def cleaned(page: str) -> Drawing:
     """One page of the engraver as a drawing of ours."""

@@ -20,6 +20,7 @@ _HEAD = 1900  # clef, key and what else opens a row
 _MARGINS = 200
 _AIM = 125  # in percent of its natural width: music that is stretched a little reads best
 _BAR, _ONSET, _SIGN = 700, 380, 190
+_SAFE = 110  # percent
 
 
 def best_breaks(widths: Sequence[int], width: int, first: int = 0) -> tuple[int, ...]:
@@ -71,16 +72,17 @@ def _cost(natural: int, room: int, columns: int, last: bool) -> int:
 def likely_widths(score: Score, like: Score, measured: Sequence[int]) -> list[int]:
     """How wide the bars may want to be, by the measured widths of a score made of the same music.
 
-    Bar by bar where there are as many, else by how the whole was guessed.
+    Bar by bar where there are as many, else by how the whole was guessed; a little more than less,
+    since a row that is filled too far is worse than one that is not full.
     """
     mine, theirs = guessed_widths(score), guessed_widths(like)
     if len(mine) == len(theirs) == len(measured):
         return [
-            wide * guess // max(1, known)
+            wide * guess * _SAFE // (100 * max(1, known))
             for wide, guess, known in zip(measured, mine, theirs, strict=True)
         ]
     whole, known = sum(measured), max(1, sum(theirs))
-    return [guess * whole // known for guess in mine]
+    return [guess * whole * _SAFE // (100 * known) for guess in mine]
 
 
 def guessed_widths(score: Score) -> list[int]:

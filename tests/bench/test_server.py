@@ -184,6 +184,16 @@ def test_what_is_told_and_heard_is_that_of_the_rows(client: TestClient) -> None:
     assert "all 55 notes of the source are there" in heard["told"] and "became" in heard["changes"]
 
 
+def test_no_row_is_filled_over_its_end(client: TestClient) -> None:
+    theme = (ROOT / "cli/themes/ropewalk.musicxml").read_bytes()
+    told = {"name": "ropewalk.musicxml", "data": b64encode(theme).decode(), "near": [0, 9]}
+    for metre in ("compound", "12/8", "5/4"):
+        chain = [{"verb": "restate", "to": metre}]
+        found = client.post("show", json={**told, "chain": chain}).json()
+        assert found["drawn"]
+        assert {row.count('<g class="system"') for row in found["drawn"].values()} == {2}
+
+
 def test_a_small_screen_gets_rows_of_its_own(client: TestClient) -> None:
     wide = client.post("show", json=asked(chain=LILT)).json()
     narrow = client.post("show", json=asked(chain=LILT, narrow=True)).json()
