@@ -30,6 +30,7 @@ from rhythm.notate.values import split_note
 
 __all__ = ["is_open", "value_ballots"]
 
+_EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
 
 Plain = tuple[tuple[mpq, mpq, str, int], ...]
@@ -73,10 +74,19 @@ def value_ballots(bar: ObservedBar) -> Iterator[Ballot]:
     for item, symbols in bar.items:
         if any(symbol.ratio != (1, 1) for symbol in symbols):
             bracketed = True
-        else:
+        elif not _is_settled(bar, item, symbols):
             yield from _trial(_stretch(bar, item, symbols)).get(_plain(symbols), ())
     if bracketed or grid.uneven:
         yield from _about_brackets(grid, bar)
+
+
+def _is_settled(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> bool:
+    """Nothing is open about a plain note that stands on a multiple of itself, or a short rest."""
+    if len(symbols) > 1 or symbols[0].dots:
+        return False
+    if item.rest:
+        return item.duration <= _EIGHTH
+    return not (item.offset + bar.shift) % item.duration
 
 
 def is_open(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> bool:
