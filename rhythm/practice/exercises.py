@@ -234,15 +234,15 @@ def _made(
         except RequestError as error:
             if not recipe.optional:
                 raise _located(error, plan, recipe) from None
-            left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
+            left_out.append(f"{_asked(recipe)}: {error}")
             continue
         except MusicError as error:
-            left_out.append(f"{recipe.verb} {recipe.argument}: {error}")
+            left_out.append(f"{_asked(recipe)}: {error}")
             continue
         except RemetreError:
             raise
         except Exception as error:  # a defect of ours loses an exercise, never the sheet
-            left_out.append(f"{recipe.verb} {recipe.argument}: {_defect(error)}")
+            left_out.append(f"{_asked(recipe)}: {_defect(error)}")
             continue
         for each in found:
             faults = check(each.score).faults if sound else ()
@@ -277,6 +277,12 @@ def _unwritable(
         except Exception as error:  # as above
             found[id(each)] = f"{each.heading}: {_defect(error)}"
     return found
+
+
+def _asked(recipe: Recipe) -> str:
+    """What a recipe asks for, in its own words."""
+    task = f"task {recipe.task}" if recipe.task else ""
+    return " ".join(filter(None, (recipe.verb, recipe.argument, task)))
 
 
 def _defect(error: Exception) -> str:
