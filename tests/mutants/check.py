@@ -212,7 +212,7 @@ ROWS: list[Row] = [
         "rhythm/check/bar_alignment.py",
         "                cost += _MUSIC * (alike is not None and not alike(slot, other))\n",
         "",
-        ("tests/check/test_rehearsal.py",),
+        ("tests/check/test_librarian.py",),
         "the music does not tell which bar a part lacks",
     ),
     Row(
@@ -268,7 +268,7 @@ ROWS: list[Row] = [
         "rhythm/check/editor.py",
         "    return bar.length if opens and bar.length < bar.metre.length else bar.metre.length",
         "    return bar.metre.length",
-        ("tests/check/test_mending.py",),
+        ("tests/check/test_librarian.py",),
         "an upbeat of rests becomes a whole bar",
     ),
     Row(
