@@ -137,13 +137,19 @@ def _begin(piece: str) -> None:
     """In a worker: stop at once when interrupted, and search for no reference cycles.
 
     ``piece`` is which one is read of a file that holds several.
+    """
+    want_piece(piece)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    spare_collector()
+
+
+def spare_collector() -> None:
+    """Search for no reference cycles in a process that works on scores and ends.
 
     A score is many objects and holds none; to look for them costs a tenth of the time.
     """
     import gc
 
-    want_piece(piece)
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
     gc.freeze()
     gc.disable()
 

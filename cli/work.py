@@ -130,6 +130,7 @@ def _one(
     from .sources import read
 
     many.ensure(name)
+    many.spare_collector()
     where = to.where
     if where is not None or not (told_only or to.as_json or to.page):
         where = out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)

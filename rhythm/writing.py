@@ -69,10 +69,10 @@ def laid_to(failed: ProofError, score: Score, *, anywhere: bool = False) -> Reme
     from rhythm.check.ledger import check
     from rhythm.formats.musicxml.document import Document
     from rhythm.formats.musicxml.proof.faults import origins
-    from rhythm.formats.musicxml.read.score_reader import read_document
+    from rhythm.formats.musicxml.read.score_reader import as_it_was_read
 
     source = score.source
-    ledger = check(read_document(source) if isinstance(source, Document) else score)
+    ledger = check(as_it_was_read(source) if isinstance(source, Document) else score)
     bars: set[int] = set()
     for bar in score.bars:
         if bar.number == failed.place.bar:

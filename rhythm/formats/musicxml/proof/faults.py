@@ -15,7 +15,7 @@ from lxml import etree
 
 from rhythm.exact.errors import MusicError, Place, ProofError
 from rhythm.formats.musicxml.document import Document
-from rhythm.formats.musicxml.read.score_reader import read_document
+from rhythm.formats.musicxml.read.score_reader import as_it_was_read
 from rhythm.score.model import Part, Score
 
 __all__ = ["Checker", "Fault", "origins", "require_no_new_fault"]
@@ -49,7 +49,7 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
     if not found:
         return
     document = score.source
-    source = read_document(document) if isinstance(document, Document) else score
+    source = as_it_was_read(document) if isinstance(document, Document) else score
     known = faults(source)
     traced = _Origins(score)
     for fault in found:

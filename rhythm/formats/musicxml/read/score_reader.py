@@ -34,7 +34,7 @@ from rhythm.score.bar_roles import Role
 from rhythm.score.model import Bar, Mark, Part, Remark, Score, Voice
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["read", "read_bytes", "read_document"]
+__all__ = ["as_it_was_read", "read", "read_bytes", "read_document"]
 
 _ZERO = mpq(0)
 
@@ -77,6 +77,19 @@ def read_document(document: Document) -> Score:
     sources = tuple(part.source for part in parts if isinstance(part.source, PartSource))
     title = read_title(document.tree.getroot())
     return Score(parts, path=document.name, title=title, source=replace(document, parts=sources))
+
+
+def as_it_was_read(document: Document) -> Score:
+    """The score that a document held when it was read; read again where nobody kept that."""
+    parts = []
+    for part in document.parts:
+        seen = part.reading
+        if seen is None:
+            return read_document(document)
+        parts.append(
+            Part(part.id, part.name, seen.bars, seen.voices, seen.marks, part.program, part)
+        )
+    return Score(tuple(parts), path=document.name, source=document)
 
 
 def _part(
