@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from . import errors, options, out, params
+from . import errors, options, out, params, work
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
@@ -24,7 +24,7 @@ __all__ = ["command"]
 
 
 @click.command("exercises")
-@options.source
+@options.sources
 @click.option("--plan", "plan_path", metavar="FILE", help="A plan in TOML; see docs/exercises.md.")
 @click.option("--seed", type=int, help="Draw what is drawn by lot from this number (0).")
 @click.option("--only", type=click.Choice(["rhythm"]), help="Take the pitches away.")
@@ -76,7 +76,8 @@ __all__ = ["command"]
 @options.manner
 @options.narrowed
 @options.as_json
-@options.into
+@options.into_many
+@work.one_by_one(out.KINDS, apart=("key", "answers", "track", "title"))
 def command(
     source: str,
     plan_path: str | None,
@@ -111,6 +112,7 @@ def command(
     remetre exercises song.musicxml -o sheet.musicxml --key key.musicxml
     remetre exercises song.musicxml --count takadimi --most 8 -o sheet.html
     remetre exercises song.musicxml --plan plan.toml --list
+    remetre exercises songs/ --kind pdf -o sheets/
     """
     from rhythm.formats.files import save
     from rhythm.practice.practice_track import read_ladder

@@ -6,7 +6,7 @@ import json
 
 import click
 
-from . import options, out
+from . import options, out, work
 
 __all__ = ["command"]
 
@@ -14,7 +14,7 @@ KINDS = (".html",)
 
 
 @click.command("guises")
-@options.source
+@options.sources
 @click.option(
     "--bars",
     type=click.IntRange(1, 64),
@@ -26,7 +26,8 @@ KINDS = (".html",)
     "--most", type=click.IntRange(1, 200), default=60, show_default=True, help="At most this many."
 )
 @options.as_json
-@options.into_kinds(KINDS)
+@options.into_kinds(KINDS, many=True)
+@work.one_by_one(KINDS)
 def command(
     source: str,
     bars: int,

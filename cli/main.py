@@ -202,7 +202,12 @@ def _obey(words: list[str]) -> int:
 
 def _shortened(message: str) -> str:
     """Click's words; what it says of an option that is none, in ours."""
-    return message[:1].lower() + message[1:] if message.startswith("No such option") else message
+    if not message.startswith("No such option"):
+        return message
+    known, _, near = message.partition(". (Did you mean one of: ")
+    known, _, one = known.partition(". Did you mean ")
+    names = one.rstrip("?") or near.rstrip("?)").replace("'", "")
+    return f"n{known[1:]}" + (f"; did you mean {names}?" if names else "")
 
 
 def _complain(prefix: str, message: str, code: int) -> int:

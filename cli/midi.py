@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import click
 
-from . import options, out
+from . import options, out, work
 
 __all__ = ["command"]
 
+_KINDS = (".mid", ".midi")
+
 
 @click.command("midi")
-@options.source
+@options.sources
 @click.option(
     "--repeats/--no-repeats",
     default=True,
@@ -33,7 +35,8 @@ __all__ = ["command"]
     help="Count so many bars before the music, up to 8.",
 )
 @options.narrowed
-@options.into_kinds((".mid", ".midi"))
+@options.into_kinds(_KINDS, many=True)
+@work.one_by_one(_KINDS)
 def command(
     source: str,
     repeats: bool,
@@ -61,6 +64,7 @@ def command(
 
     \b
     remetre midi song.musicxml -o song.mid
+    remetre midi songs/ -o heard/
     remetre midi song.musicxml --speed 60% --click --count-in 1 -o slow.mid
     """
     from rhythm.formats.files import save
@@ -69,7 +73,7 @@ def command(
 
     from .sources import read
 
-    where = out.ready(where, source, force, kinds=(".mid", ".midi"))
+    where = out.ready(where, source, force, kinds=_KINDS)
     heard = excerpt(read(source), bars=bars, part=part, voice=voice)
     data = midi_bytes(heard, repeats=repeats, speed=speed, click=click, count_in=count_in)
     save(data, where, force=force)

@@ -119,6 +119,7 @@ def into(verb: Verb) -> Verb:
 def into_kinds(kinds: Sequence[str], *, many: bool = False) -> Callable[[Verb], Verb]:
     """As :func:`into`, for a verb that writes these kinds; with ``many`` also into a folder."""
     shown = [kind for kind in kinds if kind not in (".xml", ".midi")]
+    own = "the kind that was read" if ".musicxml" in kinds else kinds[0].lstrip(".")
     folder = "; a folder where several scores are given" if many else ""
     options = [
         quiet,
@@ -133,7 +134,7 @@ def into_kinds(kinds: Sequence[str], *, many: bool = False) -> Callable[[Verb], 
             click.option(
                 "--kind",
                 type=params.Word([kind[1:] for kind in shown]),
-                help="What to write into a folder.  [default: the kind that was read]",
+                help=f"What to write into a folder.  [default: {own}]",
             )
         )
     options.append(

@@ -7,15 +7,15 @@ from typing import Any
 
 import click
 
-from . import options, out, params
+from . import options, out, params, work
 
 __all__ = ["command"]
 
-_KINDS = (".svg", ".pdf", ".html")
+_KINDS = (".html", ".svg", ".pdf")
 
 
 @click.command("page")
-@options.source
+@options.sources
 @click.option("--before", metavar="SCORE", help="Show this score above, bar over bar (.html).")
 @click.option(
     "--count",
@@ -33,7 +33,8 @@ _KINDS = (".svg", ".pdf", ".html")
     help="Width of a drawing (.svg) in tenths of a millimetre.",
 )
 @options.narrowed
-@options.into_kinds(_KINDS)
+@options.into_kinds(_KINDS, many=True)
+@work.one_by_one(_KINDS, apart=("before", "title"))
 def command(
     source: str,
     before: str | None,
@@ -54,6 +55,7 @@ def command(
 
     \b
     remetre page song.musicxml -o song.svg
+    remetre page songs/ --kind pdf -o sheets/
     remetre page lilting.musicxml --before song.musicxml -o compare.html
     """
     from rhythm import formats

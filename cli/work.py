@@ -10,7 +10,7 @@ import json
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
+from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from rhythm.score.model import Score
     from rhythm.score.outcome import Outcome
 
-__all__ = ["Made", "Output", "made", "over"]
+__all__ = ["Made", "Output", "made", "one_by_one", "over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +163,93 @@ def _one(
     _leave(made.code)
 
 
+def one_by_one(kinds: Sequence[str], *, apart: Sequence[str] = ()) -> Callable[[Any], Any]:
+    """For a command that writes a file of one ``source``: do it on several, into a folder.
+
+    Without ``--kind`` the first of ``kinds`` is written there. ``apart`` are the options, by their
+    keywords, that go with one score alone.
+    """
+
+    def wrap(command: Callable[..., None]) -> Callable[..., None]:
+        @wraps(command)
+        def each(
+            scores: tuple[str, ...], kind: str | None, where: str | None, **asked: Any
+        ) -> None:
+            files = many.expand(scores)
+            if len(files) == 1 and scores == (files[0],) and not _is_folder(where):
+                many.ensure(files[0])
+                command(source=files[0], where=where, **asked)
+                return
+            for name in apart:
+                if asked[name]:
+                    raise click.UsageError(f"--{name} is for one score at a time")
+            if out.asked("page"):
+                raise click.UsageError("--page is for one score at a time")
+            to = Output(where, kind or kinds[0].lstrip("."), asked["force"], asked["quiet"])
+            folder = _folder(to, bool(asked.get("listed") or asked.get("as_json")))
+            places = _places(scores, files, folder, to)
+            results = []
+            with many.progress(len(files), lively=not to.quiet) as tell:
+                for name in files:
+                    results.append(_one_of_many(command, name, places, asked))
+                    if results[-1].error:
+                        click.echo(errors.line(f"{_called()}: {results[-1].error}"), err=True)
+                    tell("")
+            if not to.quiet and not asked.get("as_json"):
+                click.echo(_total(results, folder))
+            _leave(max(result.code for result in results))
+
+        return each
+
+    return wrap
+
+
+def _called() -> str:
+    return click.get_current_context().command_path
+
+
+def _one_of_many(
+    command: Callable[..., None],
+    name: str,
+    places: Mapping[str, str],
+    asked: Mapping[str, Any],
+) -> Result:
+    from rhythm.exact.errors import Place, RemetreError
+
+    where = places.get(name)
+    try:
+        many.ensure(name)
+        _prepare(name, places)
+        command(source=name, where=where, **asked)
+    except click.exceptions.Exit as ended:
+        return Result(ended.exit_code)
+    except click.ClickException:
+        raise
+    except RemetreError as error:
+        line, code = errors.said(error.at(Place(name)))
+        return Result(code, error=line)
+    except Exception as error:  # a defect met in one file does not end the run
+        line, code = errors.said(error)
+        return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
+    return Result(0)
+
+
+def _prepare(name: str, places: Mapping[str, str]) -> None:
+    """Make the folder that a file's result goes into; object where two have one place."""
+    from rhythm.exact.errors import FileError, Place
+
+    where = places.get(name)
+    if where is None:
+        return
+    if list(places.values()).count(where) > 1:
+        raise FileError(
+            f"two scores would be written as {where}",
+            place=Place(name),
+            legal="give them other names, or do them apart",
+        )
+    Path(where).parent.mkdir(parents=True, exist_ok=True)
+
+
 def _leave(code: int) -> None:
     if code:
         raise click.exceptions.Exit(code)
@@ -240,20 +327,12 @@ def _attempt(make: Maker, to: Output, places: Mapping[str, str], name: str) -> R
 
 
 def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
-    from rhythm.exact.errors import FileError, Place
-
     from .sources import read
 
     many.ensure(name)
     where = places.get(name)
+    _prepare(name, places)
     if where is not None:
-        if list(places.values()).count(where) > 1:
-            raise FileError(
-                f"two scores would be written as {where}",
-                place=Place(name),
-                legal="give them other names, or restate them apart",
-            )
-        Path(where).parent.mkdir(parents=True, exist_ok=True)
         out.ready(where, name, to.force, kinds=to.kinds, inputs=to.inputs)
     score = read(name)
     with errors.laid_to(score):
@@ -282,7 +361,7 @@ def _lost(name: str) -> Result:
 def _total(results: Sequence[Result], folder: Path | None) -> str:
     done = [result for result in results if not result.error]
     bars = sum(result.bars for result in done)
-    said = f"{_count(len(done), 'score')}, {_count(bars, 'bar')}"
+    said = _count(len(done), "score") + (f", {_count(bars, 'bar')}" if bars else "")
     if folder is not None:
         said += f" in {folder}"
     for code, what in (

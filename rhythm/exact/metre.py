@@ -301,8 +301,11 @@ def _parse(text: str) -> Metre:
         else:
             raise RequestError(f"{text!r} is not a metre: {word!r} says nothing here", legal=LEGAL)
     if not metre.in_note_values:
+        unit = text.rpartition("/")[2].strip()
+        near = 1 << (int(unit).bit_length() - 1) if unit.isdecimal() and len(unit) < 4 else 0
+        meant = f": did you mean {text.rpartition('/')[0]}/{near}" if near else ""
         raise RequestError(
-            f"{text!r} is not a metre: its unit is no note value",
+            f"{text!r} is not a metre: its unit is no note value{meant}",
             legal="write 1, 2, 4, 8, 16 or such a power of two under the line",
         )
     return metre

@@ -143,7 +143,11 @@ def _parse_name(term: str, text: str) -> mpq:
             break
     length = _names_and_plurals().get(term)
     if length is None:
-        raise RequestError(f"{text!r} does not name a note value", legal=_LEGAL)
+        from difflib import get_close_matches
+
+        near = get_close_matches(term, _names_and_plurals(), n=1)
+        meant = f": did you mean {near[0]}" if near else ""
+        raise RequestError(f"{text!r} does not name a note value{meant}", legal=_LEGAL)
     return length * (2 - mpq(1, 2**dots)) * factor
 
 

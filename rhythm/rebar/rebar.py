@@ -66,7 +66,7 @@ def rebar(
     split = tuple(
         settled.score.bars[poured.first + i].number for i, bar in enumerate(poured.bars) if bar.tail
     )
-    named = ", ".join(split)
+    named = ", ".join(number.lstrip("Xx") or number for number in split)
     facts = (
         redrawn(passage, settled),
         ties_over_bars(passage, settled),

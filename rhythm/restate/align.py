@@ -60,8 +60,13 @@ class Lilt:
             ratio = int(match[1]), int(match[2])
             return cls("trochee" if ratio[0] >= ratio[1] else "iamb", ratio)
         if text not in FEET:
+            from difflib import get_close_matches
+
+            near = get_close_matches(text, FEET, n=1)
+            meant = f": did you mean {near[0]}" if near else ""
             raise RequestError(
-                f"{lilt!r} is not a lilt", legal=f"use {', '.join(FEET)}, or a ratio such as 2:1"
+                f"{lilt!r} is not a lilt{meant}",
+                legal=f"use {', '.join(FEET)}, or a ratio such as 2:1",
             )
         return cls(text)
 

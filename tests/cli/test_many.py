@@ -131,3 +131,26 @@ def test_a_title_cannot_command_the_terminal(remetre, tmp_path):
     code, out, err = remetre("faircopy", name, "-o", "no/x.musicxml")
     assert code == 2
     assert not {"\x07", "\x9b"} & set(out + err)
+
+
+@pytest.mark.parametrize(
+    ("verb", "kind", "beginning"),
+    [
+        (["midi"], "mid", b"MThd"),
+        (["page", "--kind", "svg"], "svg", b"<svg"),
+        (["guises", "--most", "2", "--bars", "2"], "html", b"<!doctype html"),
+        (["exercises", "--most", "1", "-q"], "musicxml", b"<?xml"),
+    ],
+    ids=lambda value: value[0] if isinstance(value, list) else None,
+)
+def test_what_writes_one_file_of_a_score_writes_one_of_each(
+    verb, kind, beginning, remetre, tmp_path
+):
+    (tmp_path / "broken.musicxml").write_text("no score")
+    out = tmp_path / "out"
+    song = EXAMPLES / "ferry-steps.musicxml"
+    words = [song, str(tmp_path / "broken.musicxml"), "-o", f"{out}/"]
+    code, _, said = remetre(*verb[:1], *words, *verb[1:])
+    assert (code, said.count("broken.musicxml")) == (2, 1)
+    assert [path.name for path in out.iterdir()] == [f"{song.stem}.{kind}"]
+    assert next(out.iterdir()).read_bytes().lower().startswith(beginning.lower())
