@@ -90,9 +90,10 @@ def isorhythm(
         frame=after(passage.frame, followed),
         breaks=tuple(breaks),
     )
+    turns = _said(meets // sounding, "talea", "taleae"), _said(meets // notes, "color", "colors")
     return retied(laid_out).telling(
         f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
-        f"{meets // sounding} taleae and {meets // notes} colors"
+        f"{turns[0]} and {turns[1]}"
     )
 
 
@@ -170,3 +171,7 @@ def euclidean(passage: Passage, strokes: int, pulses: int, unit: mpq) -> Passage
     ``patterns.euclid``. Source: Toussaint 2005. Example: 3 in 8 eighths is 3/8 3/8 1/4.
     """
     return isorhythm(passage, [(step * unit, True) for step in intervals(euclid(strokes, pulses))])
+
+
+def _said(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
