@@ -98,8 +98,7 @@ class _Origins:
     def of(self, index: int) -> range:
         """The bars of the source that a bar's notes come from, rests in place of notes included.
 
-        A bar with nothing of the source in it lies between its neighbours; where nothing can be
-        traced, any bar may be meant.
+        A bar with nothing of the source in it lies between those about it that have.
         """
         if self._bars is None:
             self._bars = self._found()
@@ -107,9 +106,12 @@ class _Origins:
         if own is None:
             before = max((at for at in self._bars if at < index), default=None)
             after = min((at for at in self._bars if at > index), default=None)
-            own = set() if before is None else {max(self._bars[before])}
-            own |= set() if after is None else {min(self._bars[after])}
-        return range(min(own), max(own) + 1) if own else range(len(self._score.bars))
+            last = len(self._score.bars) - 1
+            own = {
+                0 if before is None else max(self._bars[before]),
+                last if after is None else min(self._bars[after]),
+            }
+        return range(min(own), max(own) + 1)
 
     def _found(self) -> dict[int, set[int]]:
         document = self._score.source
