@@ -90,10 +90,10 @@ def isorhythm(
         frame=after(passage.frame, followed),
         breaks=tuple(breaks),
     )
-    turns = _said(meets // sounding, "talea", "taleae"), _said(meets // notes, "color", "colors")
+    told = _said(meets // sounding, "talea", "taleae"), _said(meets // notes, "color", "colors")
     return retied(laid_out).telling(
         f"a talea of {sounding} and a color of {notes} meet again after {meets} notes, "
-        f"{turns[0]} and {turns[1]}"
+        f"{told[0]} and {told[1]}"
     )
 
 
