@@ -1,4 +1,4 @@
-"""``python -m tests.fuzz [--mutants 3000] [--first 0] [--seed 0] [--asked 4] [--jobs 2]``."""
+"""``python -m tests.fuzz [--mutants 3000] [--first 0] [--seed 0] [--asked 2] [--jobs 2]``."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from tests.fuzz.mutants import Mutant, mutant
 from tests.fuzz.requests import Request, request
 from tests.fuzz.seeds import seeds
 from tests.fuzz.verdict import Given, faults
-from tests.fuzz.worker import Run, prepare, run
+from tests.fuzz.worker import SECONDS, Run, prepare, run
 
 _SHOWN = 40
 
@@ -58,7 +58,8 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--first", type=int, default=0, help="the number of the first mutant")
     parser.add_argument("--only", type=int, help="one mutant alone")
     parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--asked", type=int, default=4, help="commands for each mutant")
+    parser.add_argument("--asked", type=int, default=2, help="commands for each mutant")
+    parser.add_argument("--seconds", type=int, default=SECONDS, help="that a run may take")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--keep", type=Path, help="put what went wrong into this folder")
     parser.add_argument("--verb", help="ask this of every mutant alone")
@@ -104,7 +105,7 @@ def _try(number: int, options: argparse.Namespace) -> dict[str, list[object]]:
             continue
         with tempfile.TemporaryDirectory(prefix="fuzz-") as top:
             folder = Path(top, "here")
-            done, found = _ask(given, one, other, asked, folder)
+            done, found = _ask(given, one, other, asked, folder, options.seconds)
             told["codes"].append(done.code)
             if found and options.keep is not None:
                 kept = options.keep / f"{number}-{place}"
@@ -116,7 +117,7 @@ def _try(number: int, options: argparse.Namespace) -> dict[str, list[object]]:
 
 
 def _ask(
-    given: Given, one: Mutant, other: Mutant, asked: Request, folder: Path
+    given: Given, one: Mutant, other: Mutant, asked: Request, folder: Path, seconds: int
 ) -> tuple[Run, list[str]]:
     folder.mkdir()
     (folder / f"mutant{one.ending}").write_bytes(one.data)
@@ -125,7 +126,7 @@ def _ask(
         (folder / name).write_bytes(data)
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     done = run(asked.words, folder, one.data if asked.stdin else b"")
-    found = faults(given, asked, done, folder, set(before))
+    found = faults(given, asked, done, folder, set(before), seconds)
     changed = [name for name, data in before.items() if (folder / name).is_file()
                and (folder / name).read_bytes() != data]  # fmt: skip
     if changed:

@@ -30,7 +30,14 @@ class Given:
         self.notes = _plain(self.tree) if self.tree is not None else Counter()
 
 
-def faults(given: Given, asked: Request, run: Run, folder: Path, left: set[str]) -> list[str]:
+def faults(
+    given: Given,
+    asked: Request,
+    run: Run,
+    folder: Path,
+    left: set[str],
+    seconds: int = SECONDS,
+) -> list[str]:
     """One line for each; ``left`` are the files that were in the folder before."""
     found = []
     said = run.err.decode("utf-8", "replace")
@@ -38,7 +45,7 @@ def faults(given: Given, asked: Request, run: Run, folder: Path, left: set[str])
         found.append(f"exit {run.code}: {said.strip()[-300:]}")
     if "Traceback" in said or b"Traceback" in run.out:
         found.append("a traceback")
-    if run.seconds > SECONDS:
+    if run.seconds > seconds:
         found.append(f"{run.seconds:.0f} seconds")
     if run.megabytes > MEGABYTES:
         found.append(f"{run.megabytes} MB")
