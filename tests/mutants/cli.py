@@ -12,6 +12,13 @@ _SERVER, _BROWSER = "tests/bench/test_server.py", "tests/browser/test_bench.py"
 
 ROWS: list[Row] = [
     Row(
+        "cli/work.py",
+        "            _leave(max(result.code for result in results))\n\n        return each",
+        "            _leave(min(result.code for result in results))\n\n        return each",
+        ("tests/cli/test_many.py::test_what_writes_one_file_of_a_score_writes_one_of_each",),
+        "one good file hides that another could not be read",
+    ),
+    Row(
         "cli/errors.py",
         "FAULT if isinstance(error, MusicError) else REQUEST",
         "REQUEST",
@@ -55,15 +62,15 @@ ROWS: list[Row] = [
     ),
     Row(
         "cli/work.py",
-        "        if list(places.values()).count(where) > 1:",
-        "        if list(places.values()).count(where) > 2:",
+        "    if list(places.values()).count(where) > 1:",
+        "    if list(places.values()).count(where) > 2:",
         ("tests/cli/test_many.py",),
         "two scores of a folder written over each other",
     ),
     Row(
         "cli/work.py",
-        "    _leave(max(result.code for result in results))",
-        "    _leave(min(result.code for result in results))",
+        "        click.echo(_total(results, folder))\n    _leave(max(result.code for result in results))",
+        "        click.echo(_total(results, folder))\n    _leave(min(result.code for result in results))",
         ("tests/cli/test_many.py",),
         "one good file makes the run good",
     ),
