@@ -69,8 +69,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "cli/work.py",
-        "        click.echo(_total(results, folder))\n    _leave(max(result.code for result in results))",
-        "        click.echo(_total(results, folder))\n    _leave(min(result.code for result in results))",
+        "folder))\n    _leave(max(result.code for result in results))",
+        "folder))\n    _leave(min(result.code for result in results))",
         ("tests/cli/test_many.py",),
         "one good file makes the run good",
     ),
