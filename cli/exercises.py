@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.recipes import Exercise
+    from rhythm.practice.syllables import Counting
     from rhythm.score.model import Score
-    from rhythm.verbs import Counting
 
 __all__ = ["command"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,12 +18,16 @@ __all__ = ["command"]
 @click.command("faircopy")
 @options.sources
 @click.option("--keep", is_flag=True, help="Honour the tuplets and beams as they are written.")
+@options.narrowed
 @options.own_manner
 @options.as_json
 @options.into_many
 def command(
     scores: tuple[str, ...],
     keep: bool,
+    bars: str | None,
+    part: str | None,
+    voice: str | None,
     manner: str | Score,
     as_json: bool,
     where: str | None,
@@ -41,10 +45,11 @@ def command(
     remetre faircopy drafts/ -o fair/
     """
     output = work.Output(where, kind, force, quiet, as_json)
-    work.over("faircopy", scores, partial(_made, keep, manner), output)
+    make = partial(_made, keep=keep, bars=bars, part=part, voice=voice, manner=manner)
+    work.over("faircopy", scores, make, output)
 
 
-def _made(keep: bool, manner: str | Score, score: Score) -> work.Made:
+def _made(score: Score, /, **asked: Any) -> work.Made:
     from rhythm.notate.faircopy import faircopy
 
-    return work.Made(faircopy(score, keep=keep, manner=manner))
+    return work.Made(faircopy(score, **asked))

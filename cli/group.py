@@ -32,7 +32,7 @@ __all__ = ["command"]
     show_default=True,
     help="Beam by the groups, accent each group's head, or redraw the bars.",
 )
-@options.bars
+@options.narrowed
 @options.manner
 @options.as_json
 @options.into_many
@@ -42,6 +42,8 @@ def command(
     unit: mpq,
     show: str,
     bars: str | None,
+    part: str | None,
+    voice: str | None,
     manner: str | Score,
     as_json: bool,
     where: str | None,
@@ -56,7 +58,9 @@ def command(
     \b
     remetre group study.musicxml --groups 5 --unit 1/16 --show accents -o fives.musicxml
     """
-    make = partial(_made, groups, unit=unit, show=show, bars=bars, manner=manner)
+    make = partial(
+        _made, groups, unit=unit, show=show, bars=bars, part=part, voice=voice, manner=manner
+    )
     work.over("group", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 

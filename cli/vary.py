@@ -12,8 +12,8 @@ import click
 from . import options, out, params, work
 
 if TYPE_CHECKING:
+    from rhythm.practice.syllables import Counting
     from rhythm.score.model import Score
-    from rhythm.verbs import Counting
 
 __all__ = ["command"]
 

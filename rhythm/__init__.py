@@ -36,7 +36,6 @@ from types import ModuleType as _Module
 if _typing.TYPE_CHECKING:
     from rhythm.arguments import at_the_door as _at_the_door
     from rhythm.chain import follow as _follow
-    from rhythm.check.ledger import check as _check
     from rhythm.check.mending import mend as _mend
     from rhythm.every_metre import guises as _guises
     from rhythm.exact.errors import FileError, MusicError, RemetreError, RequestError
@@ -50,21 +49,22 @@ if _typing.TYPE_CHECKING:
     from rhythm.formats.bridge.streams import to_music21 as _to_music21
     from rhythm.notate.faircopy import faircopy as _faircopy
     from rhythm.notate.manner import manner as _manner
+    from rhythm.package_types import Check as _Check
+    from rhythm.package_types import Rebar as _Rebar
+    from rhythm.package_types import Restate as _Restate
     from rhythm.practice.counting import count as _count
     from rhythm.rebar.group import group as _group
-    from rhythm.rebar.rebar import rebar as _rebar
     from rhythm.score.excerpt import excerpt as _excerpt
     from rhythm.score.model import Score
     from rhythm.verbs import exercises as _exercises
     from rhythm.verbs import midi as _midi
     from rhythm.verbs import page as _page
-    from rhythm.verbs import restate as _restate
     from rhythm.verbs import tuplet as _tuplet
     from rhythm.verbs import vary as _vary
     from rhythm.writing import write as _write
 
     __version__: str
-    check = _at_the_door(_check)
+    check = _Check()
     count = _at_the_door(_count)
     excerpt = _at_the_door(_excerpt)
     exercises = _at_the_door(_exercises)
@@ -76,8 +76,8 @@ if _typing.TYPE_CHECKING:
     mend = _at_the_door(_mend)
     midi = _at_the_door(_midi)
     page = _at_the_door(_page)
-    rebar = _at_the_door(_rebar)
-    restate = _at_the_door(_restate)
+    rebar = _Rebar()
+    restate = _Restate()
     to_music21 = _at_the_door(_to_music21)
     tuplet = _at_the_door(_tuplet)
     vary = _at_the_door(_vary)

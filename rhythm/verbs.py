@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from rhythm.exact.time_map import TimeMap
     from rhythm.practice.exercises import Sheet
     from rhythm.practice.sheet_plan import Plan
+    from rhythm.practice.syllables import Counting
     from rhythm.restate.report import Report as Restatement
     from rhythm.restate.targets import Target
     from rhythm.showing import Page
 
 __all__ = ["counted", "exercises", "midi", "page", "restate", "tuplet", "vary"]
 
-Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
 Dissolving = Literal["written", "halved"]
 Manner: TypeAlias = Literal["source", "house"] | str | Score
 
@@ -283,7 +283,7 @@ def midi(
 
 def counted(
     done: Outcome[Any],
-    system: str | None,
+    system: Counting | None,
     *,
     part: str | None = None,
     voice: str | None = None,

@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 from gmpy2 import mpq
 
@@ -39,7 +40,8 @@ from rhythm.score.uncollected import uncollected
 
 __all__ = ["WAYS", "Deed", "Mended", "mend", "mended"]
 
-WAYS = ("least", "metre", "rests")
+Way = Literal["least", "metre", "rests"]
+WAYS = get_args(Way)
 
 _DOING: dict[str, Callable[[Draft, Remedy], str]] = {
     "line": divide, "join": join, "bar": insert_bars, "drop": drop_bar, "number": renumber,
@@ -70,7 +72,7 @@ class Mended:
 
 def mend(
     score: Score,
-    how: str = "least",
+    how: Way = "least",
     *,
     bars: str | Bars | None = None,
     remarks: bool = False,

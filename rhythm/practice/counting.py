@@ -24,7 +24,7 @@ from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import symbol
 from rhythm.practice.kodaly import Stroke, names
-from rhythm.practice.syllables import SYSTEMS, syllable
+from rhythm.practice.syllables import SYSTEMS, Counting, syllable
 from rhythm.score.model import Addition, Bar, Event, Mark, Note, Part, Piece, Score, Voice
 from rhythm.score.select import Bars, select
 from rhythm.score.whole_numbers import whole_number
@@ -280,7 +280,7 @@ def _first_sounding(part: Part, bars: Container[int]) -> str | None:
 
 def count(
     score: Score,
-    system: str = "numbers",
+    system: Counting = "numbers",
     part: str | None = None,
     voice: str | None = None,
     *,

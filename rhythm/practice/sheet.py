@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from typing import cast
 
 from rhythm.practice.answer_key import answer_sheet
 from rhythm.practice.counting import count as counted
@@ -32,6 +33,7 @@ from rhythm.practice.sheet_layout import (
     unrepeated,
     with_hidden_line,
 )
+from rhythm.practice.syllables import Counting
 from rhythm.practice.system_breaks import with_systems
 from rhythm.score.model import Part, Score
 
@@ -129,7 +131,9 @@ class Sheet:
         """
         if system and (key or each.recipe.task not in ("syllables", "dictation")):
             placed = paper and system == "numbers" and each.recipe.task != "syllables"
-            section = count_in_place(section) if placed else counted(section, system)
+            section = (
+                count_in_place(section) if placed else counted(section, cast(Counting, system))
+            )
         return with_count_in(section) if self.beats and _is_beaten(each) else section
 
     def _under(self, section: Score) -> Score:

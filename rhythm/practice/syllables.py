@@ -20,12 +20,16 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from typing import Literal, get_args
 
 from gmpy2 import lcm, mpq
 
-__all__ = ["SYSTEMS", "TABLES", "Table", "family", "syllable"]
+__all__ = ["SYSTEMS", "TABLES", "Counting", "Table", "family", "syllable"]
 
-SYSTEMS = ("numbers", "takadimi", "gordon", "kodaly")
+Counting = Literal["numbers", "takadimi", "gordon", "kodaly"]
+"""A way of counting, by its name."""
+
+SYSTEMS = get_args(Counting)
 """The systems of counting; kodaly names values, the others places (see ``kodaly.py``)."""
 
 

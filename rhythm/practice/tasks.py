@@ -30,6 +30,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import cast
 
 from gmpy2 import mpq
 
@@ -37,6 +38,7 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value, symbol
 from rhythm.practice.listening import dictation, heard
+from rhythm.practice.syllables import Counting
 from rhythm.practice.task import Task, line_of, lot, part_of, with_voice
 from rhythm.score.concatenation import concat, silence
 from rhythm.score.model import Addition, Bar, Barline, Event, Mark, Note, Part, Score, Voice
@@ -284,7 +286,7 @@ def _rewritten(event: Event, length: mpq) -> Event:
 def _syllables(score: Score, seed: int, system: str) -> Task:
     from rhythm.practice.counting import count
 
-    key = count(score, system)
+    key = count(score, cast(Counting, system))
     numbers = {
         (part.id, voice.name, i): event.additions
         for part in key.parts

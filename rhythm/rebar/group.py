@@ -11,6 +11,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal, get_args
 
 from gmpy2 import mpq
 
@@ -25,16 +26,18 @@ from rhythm.notate.beams import FLAGS, beam_stems
 from rhythm.notate.manner import in_manner
 from rhythm.notate.metric_grid import Grid
 from rhythm.rebar.passage import Passage
-from rhythm.rebar.rebar import lift_bars, pour
+from rhythm.rebar.rebar import pour
 from rhythm.rebar.rebuilding import Settled, settle
 from rhythm.rebar.telling import counted, outcome, redrawn, ties_over_bars
+from rhythm.rebar.unbarring import lift
 from rhythm.score.model import Addition, Bar, Event, Part, Piece, Score, Voice
 from rhythm.score.outcome import Fact, Outcome, Report, Verb
-from rhythm.score.select import Bars
+from rhythm.score.select import Bars, Selection, select
 
 __all__ = ["SHOWS", "accented_heads", "group", "heads", "parse_groups"]
 
-SHOWS = ("beams", "accents", "metre")
+Showing = Literal["beams", "accents", "metre"]
+SHOWS = get_args(Showing)
 
 
 @Verb
@@ -43,21 +46,24 @@ def group(
     groups: str | int = "3+3+2",
     *,
     unit: str | mpq = "1/8",
-    show: str = "beams",
+    show: Showing = "beams",
     bars: str | Bars | None = None,
+    part: str | None = None,
+    voice: str | None = None,
     manner: str | Score = "source",
 ) -> Outcome[Report]:
     """The same notes in ``groups`` of units.
 
     ``show`` says how they are seen: ``beams`` follow the groups, across beats but not across bar
     lines; ``accents`` mark the note at each group's head; ``metre`` redraws the bars so that each
-    turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage. ``manner`` says how what
+    turn of the pattern is one. ``bars`` (``5-8``) limits it to a passage, ``part`` and ``voice``
+    to what stands in them: not with ``metre``, since all share the bars. ``manner`` says how what
     handbooks leave open is written where bars are redrawn: as the ``source``'s editor did, as the
     ``house`` does, or as the editor of another score.
 
     The report has ``meeting``: the units, turns of the pattern and bars after which pattern and
     bar begin together again (none where the first bar has no metre). Raises RequestError for a
-    pattern, unit or show that is none.
+    pattern, unit or show that is none, and for what the score does not have.
     """
     score = in_manner(score, manner)
     step = value(unit)
@@ -66,7 +72,13 @@ def group(
         raise RequestError(f"a unit of {format_value(step)}", legal="above 0, such as 1/8")
     if show not in SHOWS:
         raise RequestError(f"groups cannot be shown as {show!r}", legal=", ".join(SHOWS))
-    passage = lift_bars(score, bars)
+    if show == "metre" and (part is not None or voice is not None):
+        raise RequestError(
+            "the bars cannot be redrawn in some of the music alone",
+            legal="leave out part and voice, or show the groups by beams or accents",
+        )
+    wanted = select(score, bars=bars, part=part, voice=voice)
+    passage = lift(score, *wanted.run)
     if passage.is_empty:
         return Outcome(score, None, Report(idle="there is no music"))
     meeting = _meeting(passage, sizes, step)
@@ -76,11 +88,11 @@ def group(
         facts = [redrawn(passage, settled), ties_over_bars(passage, settled), *meeting]
         return outcome(passage, settled, bars, facts, idle=f"the bars are of {turn} already")
     if show == "accents":
-        settled, accents = _accented(passage, accented_heads(passage, sizes, step))
+        settled, accents = _accented(passage, accented_heads(passage, sizes, step), wanted)
         said = Fact("accents", accents, f"{counted(accents, 'accent')} added" if accents else "")
         idle = f"no note without an accent begins a group of {groups}"
         return outcome(passage, settled, bars, [said, *meeting], idle=idle)
-    settled = _beamed(passage, sizes, step)
+    settled = _beamed(passage, sizes, step, wanted)
     count = len(settled.changed)
     said = Fact("beamed", count, f"beams redrawn in {counted(count, 'bar')}" if count else "")
     return outcome(
@@ -156,14 +168,19 @@ def accented_heads(passage: Passage, sizes: Sequence[int], unit: mpq, shift: int
     return replace(passage, strands=strands)
 
 
-def _accented(passage: Passage, marked: Passage) -> tuple[Settled, int]:
-    """The score with the accents of ``marked``, and how many; notes are written as they were."""
+def _accented(passage: Passage, marked: Passage, wanted: Selection) -> tuple[Settled, int]:
+    """The score with the accents of ``marked`` in the voices that are ``wanted``, and how many.
+
+    Notes are written as they were.
+    """
     changed: dict[int, Part] = {}
     every: set[int] = set()
     count = 0
     for strand in marked.strands:
         part = changed.get(strand.part, passage.score.parts[strand.part])
         voice = part.voices[strand.voice]
+        if not wanted.has_voice(strand.part, voice.name):
+            continue
         events = list(voice.events)
         touched: set[int] = set()
         for each in strand.laid:
@@ -186,14 +203,22 @@ def _in_place(passage: Passage, score: Score, changed: set[int]) -> Settled:
     return Settled(score, Bars.run(passage.first, passage.last), tuple(sorted(changed)))
 
 
-def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq) -> Settled:
-    """The score with the beams of the passage redrawn; nothing else in it changes."""
+def _beamed(passage: Passage, sizes: Sequence[int], unit: mpq, wanted: Selection) -> Settled:
+    """The score with the beams of the passage redrawn where it is ``wanted``; all else stays."""
     score = passage.score
     inside = range(passage.first, passage.last + 1)
     start = score.bars[passage.first].start + _origin(passage)
     grids = {i: _grid(score.bars[i], sizes, unit, start) for i in inside}
     changed: set[int] = set()
-    parts = tuple(_beam_part(part, grids, changed) for part in score.parts)
+    parts = tuple(
+        part.replace(
+            voices=tuple(
+                _beam_voice(voice, grids, changed) if wanted.has_voice(p, voice.name) else voice
+                for voice in part.voices
+            )
+        )
+        for p, part in enumerate(score.parts)
+    )
     return _in_place(passage, score.replace(parts=parts) if changed else score, changed)
 
 
@@ -203,11 +228,6 @@ def _grid(bar: Bar, sizes: Sequence[int], unit: mpq, origin: mpq) -> Grid:
     edges = sorted({bar.start, *turn, bar.end})
     cells = tuple(Node(a - bar.start, b - a, "beat") for a, b in itertools.pairwise(edges))
     return Grid(Node(mpq(0), bar.length, "bar", cells), mpq(0), whole=True)
-
-
-def _beam_part(part: Part, grids: dict[int, Grid], changed: set[int]) -> Part:
-    voices = tuple(_beam_voice(voice, grids, changed) for voice in part.voices)
-    return part.replace(voices=voices)
 
 
 def _beam_voice(voice: Voice, grids: dict[int, Grid], changed: set[int]) -> Voice:

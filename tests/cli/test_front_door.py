@@ -1,5 +1,6 @@
 """The library as a programmer meets it: names, kinds of arguments, what is said of wrong ones."""
 
+import ast
 import inspect
 import io
 import pickle
@@ -188,3 +189,19 @@ def test_what_the_commands_show_the_library_gives(song):
 def test_a_path_that_leads_nowhere_says_so():
     with pytest.raises(FileError, match="no such file"):
         rhythm.check("nowhere.musicxml")
+
+
+def test_a_type_checker_sees_every_module_of_a_package_that_is_a_verb():
+    told = ast.parse(Path(rhythm.__path__[0], "package_types.py").read_text(encoding="utf-8"))
+    listed = {
+        node.module: {alias.name for alias in node.names}
+        for part in ast.walk(told)
+        if isinstance(part, ast.ClassDef)
+        for node in part.body
+        if isinstance(node, ast.ImportFrom)
+    }
+    there = {
+        f"rhythm.{name}": {path.stem for path in Path(rhythm.__path__[0], name).glob("[a-z]*.py")}
+        for name in ("check", "rebar", "restate")
+    }
+    assert listed == there

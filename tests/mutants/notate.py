@@ -6,6 +6,13 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/notate/faircopy.py",
+        "        if not wanted.has_voice(p, line.name)\n",
+        "        if False\n",
+        ("tests/notate/test_faircopy.py::test_only_what_was_asked_for_is_written_afresh",),
+        "all voices copied where one was asked for",
+    ),
+    Row(
         "rhythm/notate/values.py",
         "    if first <= rank:\n        plain",
         "    if first < rank:\n        plain",

@@ -12,6 +12,20 @@ REBAR = ("tests/rebar/test_rebar.py",)
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/rebar/group.py",
+        "if wanted.has_voice(p, voice.name) else voice",
+        "if True else voice",
+        ("tests/rebar/test_group.py::test_one_voice_of_one_part_is_grouped_alone",),
+        "all voices beamed where one was asked for",
+    ),
+    Row(
+        "rhythm/rebar/group.py",
+        "        if not wanted.has_voice(strand.part, voice.name):\n            continue\n",
+        "",
+        ("tests/rebar/test_group.py::test_one_voice_of_one_part_is_grouped_alone",),
+        "all voices accented where one was asked for",
+    ),
+    Row(
         "rhythm/rebar/rebar.py",
         "shift = (opening.length - upbeat % opening.length) % opening.length",
         "shift = mpq(0)",

@@ -10,6 +10,7 @@ from rhythm import Metre, check, faircopy, read, restate
 from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from tests.markup import note, partwise
+from tests.sheet import sheet
 from tests.tiny import melody, written
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.musicxml"))
@@ -91,3 +92,20 @@ def test_a_fair_copy_numbers_the_tuplets_that_its_source_did_not():
 def test_a_number_stays_out_only_over_notes_written_as_they_were(target, marks):
     restated = restate(septuplet(), target)
     assert numbers(restated) == marks
+
+
+def test_only_what_was_asked_for_is_written_afresh(tmp_path) -> None:
+    """Odd values in two voices and two bars; one voice of one bar is copied, the rest stays."""
+    odd = "e q~ e_ h"  # two tied symbols where one would do
+    score = sheet([f"{odd} <1920 v2 {odd}", f"{odd} <1920 v2 {odd}"], [odd, odd])
+    rhythm.write(faircopy(score, bars="2", part="Part 1", voice="2"), tmp_path / "copy.musicxml")
+    copy = read(tmp_path / "copy.musicxml")
+    left = "eighth quarter~ eighth half"
+    seen = {(p, v): written(copy, v, p) for p, v in ((0, 0), (0, 1), (1, 0))}
+    assert seen[0, 0] == seen[1, 0] == f"{left} | {left}"
+    assert seen[0, 1] == f"{left} | eighth quarter. half"
+
+
+def test_a_part_that_is_not_there_is_not_copied() -> None:
+    with pytest.raises(rhythm.RequestError, match="there is no part 'Oboe'; there are Theme"):
+        faircopy(melody("4/4", "1"), part="Oboe")

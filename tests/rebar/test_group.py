@@ -9,8 +9,9 @@ from rhythm.exact.errors import RequestError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.rebar.group import group, heads, parse_groups
-from rhythm.score.model import Addition, Score
+from rhythm.score.model import Addition, Event, Score
 from tests.corpus import pick
+from tests.sheet import sheet
 from tests.tiny import durations, melody
 
 EIGHTHS = " ".join(["1/8"] * 8)
@@ -95,6 +96,25 @@ def test_a_pattern_begins_on_the_first_downbeat() -> None:
 def test_a_passage_is_grouped_alone() -> None:
     result = group(STUDY, "3+3+2", bars="2")
     assert beamed(result) == "4 4 | 3 3 2"
+
+
+@pytest.mark.parametrize("show", ["beams", "accents"])
+def test_one_voice_of_one_part_is_grouped_alone(show: str) -> None:
+    """Three voices with the same eighths: only the second of the second part shows the groups."""
+    bar = sheet(["e " * 8], ["e " * 8 + "<1920 v2 " + "G4e " * 8])
+    done = read(proven(group(bar, "3", show=show, part="Part 2", voice="2")))
+    before = [voice.events for part in bar.parts for voice in part.voices]
+    after = [voice.events for part in done.parts for voice in part.voices]
+
+    def seen(events: tuple[Event, ...]) -> list[object]:
+        return [(event.pieces, [note.laden for note in event.notes]) for event in events]
+
+    assert [seen(a) == seen(b) for a, b in zip(before, after, strict=True)] == [True, True, False]
+
+
+def test_bars_are_not_redrawn_in_one_part_alone() -> None:
+    with pytest.raises(RequestError, match="leave out part and voice"):
+        group(melody("4/4", "1/8 " * 8), show="metre", part="Theme")
 
 
 def test_the_heads_of_groups_are_counted_from_anywhere() -> None:
