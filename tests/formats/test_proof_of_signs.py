@@ -11,7 +11,7 @@ import pytest
 import rhythm
 from rhythm.exact.errors import ProofError
 from rhythm.formats.musicxml.proof.whole import prove
-from rhythm.score.model import Score
+from rhythm.score.model import Mark, Score
 from rhythm.writing import faults_of, proven
 from tests.corpus import pick
 from tests.markup import note, partwise
@@ -218,6 +218,14 @@ def test_a_span_that_a_device_tears_apart_may_go_and_one_that_is_whole_may_not()
     for lost in ("start", "stop"):
         with pytest.raises(ProofError, match=f"lost the slur {lost}"):
             prove(cut, re.sub(f'<slur type="{lost}"[^>]*/>', "", written).encode())
+
+
+def test_a_clef_that_was_made_in_python_is_proven_in_music_that_was_cut() -> None:
+    score = rhythm.excerpt(rhythm.read(PIECE), bars="2-3")
+    (part,) = score.parts
+    made = Mark(part.bars[1].start, 1, "clef", text="percussion")
+    written = proven(score.replace(parts=(part.replace(marks=(*part.marks, made)),)))
+    assert b"<sign>percussion</sign>" in written
 
 
 def test_passages_of_real_scores_are_proven_when_they_are_cut_out_and_turned_about() -> None:
