@@ -27,6 +27,23 @@ def remarks(score: Score) -> list[str]:
 SEPTUPLET = "".join(note("C4", 137, "eighth", ratio="7:4") for _ in range(7))
 
 
+def test_types_and_dots_are_read_as_they_are_written() -> None:
+    score = read(partwise(note("C4", 6, "quarter", dots=1) + note("D4", 2, "eighth")), "x")
+    (first, second) = (event.pieces[0] for _, _, event in score.events())
+    assert (first.type, first.dots) == ("quarter", 1)
+    assert (second.type, second.dots) == ("eighth", 0)
+
+
+def test_a_chord_is_hidden_where_all_its_notes_are() -> None:
+    unseen = 'print-object="no"'
+    low = note("C4", 16, "whole", attributes=unseen)
+    for looks, hidden in (("", False), (unseen, True)):
+        chord = low + note("E4", 16, "whole", before="<chord/>", attributes=unseen)
+        chord += note("G4", 16, "whole", before="<chord/>", attributes=looks)
+        ((_, _, event),) = read(partwise(chord), "x").events()
+        assert event.hidden is hidden
+
+
 def test_septuplets_rounded_in_ticks_come_out_exact() -> None:
     score = read(partwise(SEPTUPLET + note("D4", 961, "half"), divisions=480))
     assert durations(score) == ["1/14"] * 7 + ["1/2"]

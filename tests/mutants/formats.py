@@ -78,11 +78,11 @@ ROWS: list[Row] = [
         "compressed scores not unpacked",
     ),
     Row(
-        "rhythm/formats/files.py",
-        "resolve_entities=False, no_network=True",
-        "resolve_entities=True, no_network=True",
+        "rhythm/formats/musicxml/document.py",
+        "    _refuse_entities(root, data, place)\n",
+        "",
         ("tests/formats/test_files.py",),
-        "entities of a stranger expanded",
+        "entities of a stranger left in the text",
     ),
     Row(
         "rhythm/formats/files.py",
