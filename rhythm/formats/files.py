@@ -25,7 +25,7 @@ from urllib.parse import unquote
 
 from lxml import etree
 
-from rhythm.exact.errors import FileError, Place
+from rhythm.exact.errors import FileError, KindError, Place
 
 __all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save"]
 
@@ -68,6 +68,11 @@ def load(source: Input, name: str = "") -> tuple[bytes, str]:
 def _bytes(source: Input, name: str) -> tuple[bytes, str]:
     if isinstance(source, bytes):
         return source, name or "<bytes>"
+    if not isinstance(source, (str, os.PathLike)) and not hasattr(source, "read"):
+        kind = type(source).__name__
+        raise KindError(
+            f"a score cannot be read from {kind}", legal="a path, bytes or an open file"
+        )
     if not isinstance(source, (str, os.PathLike)):
         given = getattr(source, "name", "")
         return source.read(MAX_BYTES + 1), name or (given if isinstance(given, str) else "<file>")

@@ -205,3 +205,8 @@ def test_a_type_checker_sees_every_module_of_a_package_that_is_a_verb():
         for name in ("check", "rebar", "restate")
     }
     assert listed == there
+
+
+def test_what_no_score_can_be_read_from_is_refused_by_its_kind():
+    with pytest.raises(RequestError, match="a score cannot be read from int; a path, bytes or"):
+        rhythm.read(3)

@@ -13,6 +13,7 @@ from rhythm.formats.musicxml.proof.whole import prove
 from rhythm.score.model import Score, Voice
 from rhythm.writing import faults_of, proven
 from tests.markup import note, partwise
+from tests.sheet import bar, sheet
 
 LYRIC = '<lyric number="{}"><syllabic>single</syllabic><text>{}</text></lyric>'
 TRIPLET = "<tuplet type='start' number='1' bracket='yes'/>"
@@ -238,3 +239,12 @@ def test_a_failed_proof_is_a_defect_of_ours_and_leaves_no_file(tmp_path: Path) -
 
 def test_a_failed_proof_is_never_called_the_fault_of_the_music() -> None:
     assert not issubclass(ProofError, MusicError)
+
+
+@pytest.mark.parametrize("bars", ["1-2", "2a-4"])
+def test_half_of_a_split_bar_changed_alone_is_the_request_s_fault_and_said(bars: str) -> None:
+    halves = [bar("h.", number="2"), bar("q", number="2a")]
+    score = sheet(["w", *halves, "w"])
+    with pytest.raises(MusicError, match=r"bars 2 and 2a make one bar together.*name both of them"):
+        proven(rhythm.restate(score, "5/8", bars=bars))
+    proven(rhythm.restate(score, "5/8", bars="1-2a"))

@@ -127,6 +127,13 @@ ROWS: list[Row] = [
         "dots lost in reading",
     ),
     Row(
+        "rhythm/formats/musicxml/proof/faults.py",
+        "(first.number in as_read) != (second.number in as_read)",
+        "False",
+        ("tests/formats/test_proof.py",),
+        "half of a split bar restated alone called a defect of ours",
+    ),
+    Row(
         "rhythm/formats/musicxml/proof/lost_ends.py",
         "            parted = latest < first if each.starts else last < earliest\n",
         "            parted = False\n",

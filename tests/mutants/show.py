@@ -219,13 +219,6 @@ ROWS: list[Row] = [
         "the wrong segno",
     ),
     Row(
-        "rhythm/show/playing_order.py",
-        "start, turn, index = first, 1, first",
-        "start, turn, index = 0, 1, first",
-        ("tests/show/test_sound.py", "tests/show/test_show.py"),
-        "a repeat back to the beginning after a jump",
-    ),
-    Row(
         "rhythm/show/midi.py",
         "max(self._tick(end), first + 1)",
         "max(self._tick(end) + 1, first + 1)",

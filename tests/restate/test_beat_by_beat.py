@@ -10,6 +10,7 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.verbs import restate
+from tests.sheet import bar, sheet
 from tests.tiny import durations, melody
 
 TO_COMPOUND = [
@@ -128,6 +129,21 @@ def test_an_upbeat_is_aligned_to_the_end_of_its_bar() -> None:
     assert durations(image) == "1/8 | 3/8 3/8 3/8 3/8"
     assert image.bars[0].implicit
     assert image.bars[0].shift == mpq(11, 8)
+
+
+def test_beats_of_unequal_length_come_in_turn_however_bars_and_upbeats_cut_them() -> None:
+    """Each quarter becomes the next beat of 2+2+3/8; a bar split after two goes on with the third.
+
+    An upbeat takes the beat that leads to a bar line.
+    """
+    four, turn = "1/4 1/4 1/4 1/4", "1/4 1/4 3/8"
+    plain = melody("4/4", four, four, four)
+    assert durations(restate(plain, "2+2+3/8", by="beat")) == " | ".join([turn] * 4)
+    upbeat = melody("4/4", "1/4", four, four, "1/4 1/4 1/4", upbeat=True)
+    led = durations(restate(upbeat, "2+2+3/8", by="beat"))
+    assert led == " | ".join(["3/8", *[turn] * 3, "1/4 1/4"])
+    split = sheet(["q q q q", bar("q q", right="||"), "q q", "q q q q"])
+    assert durations(restate(split, "2+2+3/8", by="beat")) == " | ".join([turn] * 4)
 
 
 def test_triplets_restated_as_simple_lose_their_brackets() -> None:

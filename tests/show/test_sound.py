@@ -85,6 +85,10 @@ PLAIN = ("", "", "")
             [0, 1, 2, 3, 1, 2, 3],
         ),
         (
+            [(sign("segno"), "", ""), PLAIN, (sign("segno"), "", ""), ("", words("D.S."), "")],
+            [0, 1, 2, 3, 2, 3],
+        ),
+        (
             [
                 PLAIN,
                 (sign("segno"), "", ""),
@@ -122,6 +126,7 @@ PLAIN = ("", "", "")
         "da capo al fine in words",
         "da capo al fine for playback",
         "dal segno",
+        "to the later of two signs",
         "dal segno al coda",
         "two drawn codas",
         "repeats are not taken again, endings are the last",

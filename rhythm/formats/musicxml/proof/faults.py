@@ -42,8 +42,8 @@ _FROM_THERE_ON = frozenset({"signature", "missing", "surplus", "bar-line", "numb
 def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
     """Raise where ``written`` has a fault that the source of ``score`` did not have.
 
-    :class:`MusicError` where the source was at fault in the same bars, :class:`ProofError` where
-    it was not.
+    :class:`MusicError` where the source was at fault in the same bars, or one of two bars that make
+    one was changed without the other; :class:`ProofError` where it was not.
     """
     found = faults(written)
     if not found:
@@ -57,6 +57,13 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
         if any(other.kind == fault.kind for other in near):
             continue
         place = Place(score.path, fault.part, fault.bar, fault.voice)
+        torn = () if near else _torn(score, source, traced.of(fault.index))
+        if torn:
+            raise MusicError(
+                f"bars {' and '.join(torn)} make one bar together, and one alone was changed",
+                place=place,
+                legal="name both of them or neither",
+            )
         if not near:
             raise ProofError(f"a fault that the source did not have: {fault.words}", place=place)
         # A fault hides others in its bar; whatever moves its notes brings them to light.
@@ -86,6 +93,17 @@ def _near(fault: Fault, bars: range, known: Iterable[Fault]) -> Iterator[Fault]:
         far = other.kind in _FROM_THERE_ON and other.index < bars.stop
         if far or other.index in reach or fault.kind in _FROM_THERE_ON:
             yield other
+
+
+def _torn(score: Score, source: Score, bars: range) -> tuple[str, ...]:
+    """Two bars of the source that make one, in or beside these, of which one alone was changed."""
+    as_read = {bar.number for bar in score.bars if bar.source is not None}
+    for at in range(max(1, bars.start - 1), min(len(source.bars), bars.stop + 2)):
+        first, second = source.bars[at - 1], source.bars[at]
+        splits = second.shift > 0 and first.shift + first.length == second.shift
+        if splits and (first.number in as_read) != (second.number in as_read):
+            return first.number, second.number
+    return ()
 
 
 class _Origins:
