@@ -79,18 +79,14 @@ ROWS: list[Row] = [
         "rhythm/restate/swing.py",
         "if not node.ternary and inside == {at}:",
         "if inside == {at}:",
-        (
-            "tests/restate/test_metres.py",
-            "tests/restate/test_together.py",
-            "tests/restate/test_fit.py",
-        ),
+        ("tests/restate/test_together.py",),
         "dotted beats swung",
     ),
     Row(
         "rhythm/restate/swing.py",
         "return share if times >= even else None",
         "return share",
-        ("tests/restate/test_metres.py",),
+        ("tests/restate/test_together.py",),
         "a rare dotted pair taken for the swing of the score",
     ),
     Row(

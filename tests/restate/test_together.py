@@ -113,6 +113,18 @@ def test_a_silence_swings_with_its_pair_and_a_dotted_pair_stays() -> None:
     assert durations(result) == "1/6 1/12 r1/6 1/12 3/16 1/16"
 
 
+def test_duplets_of_a_dotted_beat_do_not_swing() -> None:
+    score = melody("6/8", "3/16 3/16 3/8")
+    assert durations(written(restate(score, "6/8", lilt="2:1"))) == "3/16 3/16 3/8"
+
+
+def test_one_dotted_pair_among_even_ones_is_no_swing_to_be_straightened() -> None:
+    rare = melody("2/4", "1/8 1/8 1/8 1/8", "3/16 1/16 1/4")
+    assert durations(restate(rare, "2/4", lilt="1:1")) == durations(rare)
+    usual = melody("2/4", "1/8 1/8 1/4", "3/16 1/16 3/16 1/16")
+    assert durations(restate(usual, "2/4", lilt="1:1")) == "1/8 1/8 1/4 | 1/8 1/8 1/8 1/8"
+
+
 def test_a_triplet_undone_keeps_its_order_with_plain_eighths() -> None:
     score = two_voices("2/4", "1/12 1/12 1/12 1/4", "1/8 1/8 1/4")
     result = written(restate(written(score), "simple"))
