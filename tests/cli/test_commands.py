@@ -57,7 +57,7 @@ SAID_BY_THE_SHELL = {"source", "scores", "where", "kind", "force", "quiet", "as_
 SAID_BY_THE_SHELL |= {"page", "paper", "piece"}
 ONLY_SHOWN = {
     "check": {"every_row", "remarks", "every"},
-    "exercises": {"answers", "key", "listed"},
+    "exercises": {"answers", "key", "listed", "track", "ladder"},
     "mend": {"every"},
     "page": {"width"},  # of a drawing
     "restate": {"explained"},
@@ -170,7 +170,7 @@ COMPLAINTS = {
     ),
     "an unknown ending": (["restate", SONG, "--to", "12/8", "-o", "x.doc"], 2, ".musicxml"),
     "a folder that is not there": (["page", SONG, "-o", "no/x.svg"], 2, "no such folder"),
-    "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".svg or .pdf or .html"),
+    "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".html or .svg or .pdf"),
     "a device that the music does not allow": (
         ["vary", SONG, "--device", "hemiola", "-o", "x.musicxml"],
         1,

@@ -95,7 +95,8 @@ def test_the_pictures_are_drawings_with_notes():
     assert {path.stem for path in pictures} >= set(BARS)
     for path in pictures:
         assert etree.parse(path).getroot().tag.endswith("svg")
-        assert path.read_text(encoding="utf-8").count("note") > 2
+        if path.stem in BARS:
+            assert path.read_text(encoding="utf-8").count("note") > 2
 
 
 def run_python(text, session, name):

@@ -377,8 +377,10 @@ def test_every_option_of_the_command_is_a_keyword_and_takes_the_same_text(tmp_pa
 
     options = {parameter.name for parameter in command.params}
     ours = {
+        "scores",
         "source",
         "where",
+        "kind",
         "force",
         "quiet",
         "answers",
