@@ -23,9 +23,21 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 
+def _planned(context: click.Context, option: click.Parameter, plan: str | None) -> str | None:
+    if plan is not None:
+        out.reads(plan)
+    return plan
+
+
 @click.command("exercises")
 @options.sources
-@click.option("--plan", "plan_path", metavar="FILE", help="A plan in TOML; see docs/exercises.md.")
+@click.option(
+    "--plan",
+    "plan_path",
+    metavar="FILE",
+    callback=_planned,
+    help="A plan in TOML; see docs/exercises.md.",
+)
 @click.option("--seed", type=int, help="Draw what is drawn by lot from this number (0).")
 @click.option("--only", type=click.Choice(["rhythm"]), help="Take the pitches away.")
 @options.count

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from . import params
-from .out import KINDS
+from .out import KINDS, reads
 from .sources import piece
 
 __all__ = [
@@ -51,6 +51,7 @@ def _editor(context: click.Context, option: click.Parameter, whose: str) -> str 
         return whose
     from rhythm.formats import read
 
+    reads(whose)
     return read(whose)
 
 

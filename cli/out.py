@@ -20,11 +20,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "KINDS",
+    "also_read",
     "asked",
     "extent",
     "page_ready",
     "put",
     "put_page",
+    "reads",
     "ready",
     "say",
     "table",
@@ -43,7 +45,8 @@ def ready(
 ) -> str:
     """Object to a place that cannot be written before any work is done; return the place.
 
-    ``kinds`` are the endings that this verb can write; ``inputs`` other files that it reads.
+    ``kinds`` are the endings that this verb can write; ``inputs`` other files that it reads, beside
+    those that its options told of (``reads``).
     """
     from rhythm.exact.errors import FileError, Place, RequestError
 
@@ -61,7 +64,7 @@ def ready(
     if not path.parent.is_dir():
         raise FileError("there is no such folder", place=place, legal="make it first")
     if path.exists():
-        for read in (source, *inputs):
+        for read in (source, *inputs, *also_read()):
             if read and read != "-" and Path(read).exists() and path.samefile(read):
                 what = "the score" if read == source else "a file"
                 raise FileError(
@@ -70,6 +73,17 @@ def ready(
         if not force:
             raise FileError("the file already exists", place=place, legal="--force replaces it")
     return out
+
+
+def reads(file: str) -> None:
+    """Say that an option's ``file`` is read too, so that no result of this command replaces it."""
+    click.get_current_context().meta["remetre.reads"] = (*also_read(), file)
+
+
+def also_read() -> tuple[str, ...]:
+    """The files that options named to be read."""
+    context = click.get_current_context(silent=True)
+    return () if context is None else tuple(context.meta.get("remetre.reads", ()))
 
 
 def asked(name: str, default: str = "") -> str:

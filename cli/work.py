@@ -54,7 +54,7 @@ class Output:
     as_json: bool = False
     kinds: Sequence[str] = out.KINDS
     own_systems: bool = False
-    inputs: tuple[str, ...] = ()
+    inputs: tuple[str, ...] = field(default_factory=out.also_read)
     paper: str = field(default_factory=lambda: out.asked("paper", "a4"))
     page: str = field(default_factory=lambda: out.asked("page"))
 

@@ -106,6 +106,32 @@ def test_a_folder_is_never_written_over_its_own_scores(remetre, tmp_path):
     assert (tmp_path / "songs" / "lantern.musicxml").read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    ("words", "file"),
+    [
+        ("restate lantern.musicxml --to 3/4 --manner m.xml -o m.xml", "m.xml"),
+        ("faircopy lantern.musicxml --manner m.xml -o link.xml", "m.xml"),
+        ("faircopy lantern.musicxml --manner m.html -o x.mxl --page m.html", "m.html"),
+        ("page lantern.musicxml --before m.html -o m.html", "m.html"),
+        ("faircopy songs --manner o/lantern.musicxml -o o", "o/lantern.musicxml"),
+        ("faircopy lantern.musicxml --manner o/lantern.musicxml -o o", "o/lantern.musicxml"),
+        ("exercises lantern.musicxml --plan plan.txt --answers plan.txt", "plan.txt"),
+        ("exercises lantern.musicxml --manner m.xml --key m.xml", "m.xml"),
+    ],
+)
+def test_what_an_option_reads_is_never_replaced_even_by_force(remetre, tmp_path, words, file):
+    score = tmp_path / "songs" / "lantern.musicxml"
+    (tmp_path / "o").mkdir()
+    for copy in ("lantern.musicxml", "m.xml", "m.html", "o/lantern.musicxml"):
+        shutil.copy(score, tmp_path / copy)
+    (tmp_path / "plan.txt").write_text('[[exercise]]\nvary = "dotting"\n')
+    (tmp_path / "link.xml").symlink_to("m.xml")
+    before = (tmp_path / file).read_bytes()
+    code, _, err = remetre(*words.split(), "--force")
+    assert (code, (tmp_path / file).read_bytes()) == (2, before)
+    assert "this is a file being read" in err
+
+
 def test_a_folder_takes_the_kind_that_is_asked_for(remetre, tmp_path):
     assert remetre("restate", "songs", "--to", "compound", "--kind", "mxl", "-o", "out")[0] == 0
     assert written(tmp_path / "out") == {"lantern.mxl", "more/ferry.mxl"}

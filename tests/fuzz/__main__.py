@@ -13,11 +13,12 @@ import traceback
 from collections import Counter
 from pathlib import Path
 from random import Random
+from typing import Any
 
 from tests.fuzz.mutants import Mutant, mutant
 from tests.fuzz.requests import Request, request
 from tests.fuzz.seeds import seeds
-from tests.fuzz.verdict import Given, faults
+from tests.fuzz.verdict import Given, contradicts_itself, faults
 from tests.fuzz.worker import SECONDS, Run, prepare, run
 
 _SHOWN = 40
@@ -32,12 +33,13 @@ def main() -> int:
     if options.only is not None:
         numbers = range(options.only, options.only + 1)
     began = time.monotonic()
-    runs, mutants, wrong = 0, 0, []
+    runs, mutants, contradictory, wrong = 0, 0, 0, []
     codes: Counter[int] = Counter()
     for told in _spread(numbers, options):
         mutants += 1
         runs += len(told["codes"])
         codes.update(told["codes"])
+        contradictory += told["contradictory"]
         wrong += told["faults"]
         for fault in told["faults"]:
             print(fault, flush=True)
@@ -46,6 +48,7 @@ def main() -> int:
     minutes = (time.monotonic() - began) / 60
     told_codes = ", ".join(f"{count} ended with {code}" for code, count in sorted(codes.items()))
     print(f"{mutants} mutants, {runs} runs ({told_codes}), {len(wrong)} faults, {minutes:.1f} min")
+    print(f"{contradictory} refusals because the score does not add up to begin with")
     if mutants != len(numbers):
         print(f"only {mutants} of {len(numbers)} mutants were tried")
         return 1
@@ -93,12 +96,12 @@ def _spread(numbers: range, options: argparse.Namespace):  # type: ignore[no-unt
         os.waitpid(child, 0)
 
 
-def _try(number: int, options: argparse.Namespace) -> dict[str, list[object]]:
+def _try(number: int, options: argparse.Namespace) -> dict[str, Any]:
     chance = Random(f"{options.seed}/{number}")
     one = mutant(number, chance)
     other = mutant(number, Random(f"{options.seed}/{number}/other"))
     given = Given(one.data)
-    told: dict[str, list[object]] = {"codes": [], "faults": []}
+    told: dict[str, Any] = {"codes": [], "contradictory": 0, "faults": []}
     for place in range(options.asked):
         asked = request(f"mutant{one.ending}", f"other{other.ending}", chance)
         if options.verb and asked.verb != options.verb:
@@ -107,6 +110,7 @@ def _try(number: int, options: argparse.Namespace) -> dict[str, list[object]]:
             folder = Path(top, "here")
             done, found = _ask(given, one, other, asked, folder, options.seconds)
             told["codes"].append(done.code)
+            told["contradictory"] += contradicts_itself(done)
             if found and options.keep is not None:
                 kept = options.keep / f"{number}-{place}"
                 shutil.copytree(folder, kept, dirs_exist_ok=True)

@@ -7,7 +7,7 @@ from random import Random
 
 from tests.fuzz.mutants import mutant
 from tests.fuzz.requests import request
-from tests.fuzz.verdict import Given, faults
+from tests.fuzz.verdict import Given, contradicts_itself, faults
 from tests.fuzz.worker import Run
 from tests.markup import note, partwise
 
@@ -20,6 +20,14 @@ def test_thirty_mutants_go_through_or_are_refused_in_one_line() -> None:
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
     assert "30 mutants, 60 runs" in done.stdout
+    assert "refusals because the score does not add up to begin with" in done.stdout
+
+
+def test_a_refusal_laid_to_the_source_is_counted_apart() -> None:
+    words = b"remetre restate: a.xml: the score does not add up to begin with (bar 1: 5/4)\n"
+    assert contradicts_itself(Run(1, b"", words, 0.1, 100))
+    assert not contradicts_itself(Run(0, b"", words, 0.1, 100))
+    assert not contradicts_itself(Run(1, b"", b"remetre restate: no bar 9\n", 0.1, 100))
 
 
 def test_a_number_makes_the_same_mutant_and_the_same_requests() -> None:

@@ -13,7 +13,7 @@ from tests import schema
 from tests.fuzz.requests import Request
 from tests.fuzz.worker import MEGABYTES, SECONDS, Run
 
-__all__ = ["Given", "faults"]
+__all__ = ["Given", "contradicts_itself", "faults"]
 
 _LONGEST_LINE = 1500
 _LEFT_WITH = {"mend": (0, 1)}
@@ -59,6 +59,14 @@ def faults(
         found.append("a control character on the terminal")
     found += _files(given, asked, run, folder, left, many)
     return found
+
+
+def contradicts_itself(run: Run) -> bool:
+    """Whether it was refused since the source says two things at once.
+
+    Such a refusal is no fault, but where it grew common it would hide faults, so it is counted.
+    """
+    return run.code in (1, 2) and b"does not add up to begin with" in run.err
 
 
 def _files(
