@@ -189,7 +189,7 @@ def loose_ties(part: Part) -> Iterator[tuple[Loose, Loose | None]]:
             continue
         if elsewhere:
             continue
-        if _stops_on_a_grace(part, loose):
+        if _stops_on_a_grace(part, loose) or _rings(part, loose):
             continue
         stop = _late_stop(part, loose, stops, sounds)
         if stop is not None:
@@ -310,6 +310,13 @@ def _stops_on_a_grace(part: Part, loose: Loose) -> bool:
         if any((r.kind, r.voice, r.offset) == ("grace-tie", loose.voice, at) for r in remarks):
             return bar == index or ends >= part.bars[index].length
     return False
+
+
+def _rings(part: Part, loose: Loose) -> bool:
+    """Is the note let ring? Such a tie owes no stop."""
+    index, offset = _last_place(loose.event)
+    remarks = part.bars[index].remarks
+    return any((r.kind, r.voice, r.offset) == ("rings", loose.voice, offset) for r in remarks)
 
 
 def _is_gathered(lines: _Lines, loose: Loose, stop: Loose) -> bool:

@@ -354,7 +354,8 @@ class Remark:
     - ``no-divisions``: nothing says yet how long a tick is;
     - ``bracket``: a tuplet mark without its other end;
     - ``reached``: a forward leads on to ``offset``, past all visible music;
-    - ``grace-tie``: a tie stops on a grace note before what stands at ``offset``.
+    - ``grace-tie``: a tie stops on a grace note before what stands at ``offset``;
+    - ``rings``: what stands at ``offset`` is let ring by a mark beside the start of a tie.
 
     ``written`` and ``ticks`` are the two values. Where they disagree the music follows the ticks,
     except where the remark is ``settled``: then the reader knows what the page shows in spite of

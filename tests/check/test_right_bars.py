@@ -168,6 +168,9 @@ def test_a_tie_may_stop_on_a_grace_note_and_may_ring():
     ringing = tied.replace(b'<tie type="start"/>', b"").replace(b'"start"', b'"let-ring"')
     assert b'<tied type="let-ring"/>' in ringing
     assert check(read(ringing)).findings == ()
+    beside = tied.replace(b'<tied type="start"/>', b'<tied type="let-ring"/>')
+    assert b'<tie type="start"/>' in beside and b'<tied type="start"/>' not in beside
+    assert check(read(beside)).findings == ()
 
 
 NOTED = {

@@ -308,10 +308,17 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/check/ties.py",
-        "        if _stops_on_a_grace(part, loose):\n            continue\n",
-        "",
+        "if _stops_on_a_grace(part, loose) or _rings(part, loose):",
+        "if _rings(part, loose):",
         ("tests/check/test_right_bars.py",),
         "a tie that stops on a grace note is a fault",
+    ),
+    Row(
+        "rhythm/check/ties.py",
+        "if _stops_on_a_grace(part, loose) or _rings(part, loose):",
+        "if _stops_on_a_grace(part, loose):",
+        ("tests/check/test_right_bars.py",),
+        "a tie beside a mark to let ring is a fault",
     ),
     Row(
         "rhythm/check/ties.py",

@@ -187,6 +187,7 @@ class _Bar:
             note.graces = self.graces.pop(voice)
             if any(_stops_tie(each) for each in note.graces):
                 self.clock.remarks.append(Remark("grace-tie", voice, note.offset, settled=True))
+        self._ring(note, note)
         self.head = self.latest[voice] = note
         self.grace_head = None
         if self.pending:
@@ -207,11 +208,16 @@ class _Bar:
         if head.members is None:
             head.members = []
         head.members.append(note)
+        self._ring(note, head)
         if note.ticks != head.ticks and self.clock.ticks_value(note.ticks) != head.value:
             value = self.clock.ticks_value(note.ticks)
             self.clock.remarks.append(
                 Remark("member", head.voice, head.offset, head.duration, value)
             )
+
+    def _ring(self, note: Written, head: Written) -> None:
+        if note.rings and note.tie_start:
+            self.clock.remarks.append(Remark("rings", head.voice, head.offset, settled=True))
 
     def _keep(self, element: etree._Element, kind: str, order: int) -> None:
         sign = read_sign(element)

@@ -100,6 +100,7 @@ class Written:
     slurred = False
     members: list[Written] | None = None
     rich = False
+    rings = False
     offset: mpq
     pitch: Pitch | None = None
     ratio = (1, 1)
@@ -204,6 +205,8 @@ def _read_tie(type: str | None, note: Written) -> None:
         note.tie_stop = True
     elif type == "continue":
         note.tie_start = note.tie_stop = True
+    elif type == "let-ring":
+        note.rings = True
 
 
 def _read_notations(element: etree._Element, note: Written) -> None:
