@@ -556,9 +556,9 @@ def test_the_built_in_plan_suits_any_metre(metre: str) -> None:
 
 
 def run(*words: str) -> Result:
-    from remetre_cli.exercises import command
+    from remetre_cli.main import main
 
-    return CliRunner().invoke(command, words)
+    return CliRunner().invoke(main, ["exercises", *words])
 
 
 def test_the_command_lists_levels_and_writes_nothing(tmp_path: Path) -> None:

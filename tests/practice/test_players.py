@@ -133,10 +133,12 @@ def test_players_have_a_plan_of_their_own() -> None:
 
 
 def test_the_command_writes_a_class_score(tmp_path: Path) -> None:
-    from remetre_cli.exercises import command
+    from remetre_cli.main import main
 
     where = tmp_path / "class.musicxml"
-    found = CliRunner().invoke(command, [SONG, "--players", "flute, clapping", "-o", str(where)])
+    found = CliRunner().invoke(
+        main, ["exercises", SONG, "--players", "flute, clapping", "-o", str(where)]
+    )
     assert found.exit_code == 0, found.output
     assert "Flute: theme, level 2.4; Clapping: beat, level 1.3" in found.output
     assert [part.name for part in rhythm.read(where).parts] == ["Flute", "Clapping"]

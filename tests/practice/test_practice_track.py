@@ -120,11 +120,11 @@ def played(data: bytes) -> Any:
 
 
 def test_every_exercise_comes_at_every_tempo_after_a_bar_that_is_clicked(tmp_path: Path) -> None:
-    from remetre_cli.exercises import command
+    from remetre_cli.main import main
 
     where = tmp_path / "track.mid"
     words = [SONG, "--most", "2", "--bars", "1-4", "--track", str(where), "--ladder", "50% 100%"]
-    found = CliRunner().invoke(command, words)
+    found = CliRunner().invoke(main, ["exercises", *words])
     assert found.exit_code == 0, found.output
     file = played(where.read_bytes())
     told = [message.tempo for message in file.tracks[0] if message.type == "set_tempo"]
@@ -144,16 +144,16 @@ def test_every_exercise_comes_at_every_tempo_after_a_bar_that_is_clicked(tmp_pat
 
 
 def test_a_folder_gets_a_file_for_each_exercise_and_each_version(tmp_path: Path) -> None:
-    from remetre_cli.exercises import command
+    from remetre_cli.main import main
 
     where = tmp_path / "tracks"
-    found = CliRunner().invoke(command, [SONG, "--listen", "2", "--track", str(where)])
+    found = CliRunner().invoke(main, ["exercises", SONG, "--listen", "2", "--track", str(where)])
     assert found.exit_code == 0, found.output
     assert sorted(file.name for file in where.iterdir()) == [
         "01 a.mid", "01 b.mid", "01 c.mid", "01 d.mid", "01 play.mid",
         "02 miss 1.mid", "02 miss 2.mid", "02 miss 3.mid", "02 play.mid",
     ]  # fmt: skip
-    again = CliRunner().invoke(command, [SONG, "--listen", "2", "--track", str(where)])
+    again = CliRunner().invoke(main, ["exercises", SONG, "--listen", "2", "--track", str(where)])
     assert "already exists" in str(again.exception)
 
 
