@@ -28,23 +28,23 @@ DAMAGED = {
 
 @pytest.mark.parametrize("make", DAMAGED.values(), ids=DAMAGED)
 def test_reading_and_checking_grow_with_the_music_and_no_faster(make):
-    small, large = (source(*make(count)) for count in (150, 600))
-    assert _seconds(large) < 8 * max(_seconds(small), 0.003)
+    _grows_evenly(lambda count: source(*make(count)))
 
 
 def test_a_plan_is_laid_along_many_bars_in_the_time_that_they_take():
-    def seconds(count):
-        bars = [bar("q q q.", "7/8"), *["q q q."] * count]
-        return _seconds(source(bars), against="7/8 7/8 5/8")
+    _grows_evenly(
+        lambda count: source([bar("q q q.", "7/8"), *["q q q."] * count]), against="7/8 7/8 5/8"
+    )
 
-    assert seconds(600) < 8 * max(seconds(150), 0.003)
+
+def _grows_evenly(make, **wanted):
+    """The large music is timed again only where it seemed slow: the machine has other work too."""
+    small, large = make(120), make(480)
+    most = 8 * max(min(_seconds(small, **wanted) for _ in range(2)), 0.003)
+    assert any(_seconds(large, **wanted) < most for _ in range(2))
 
 
 def _seconds(data, **wanted):
-    """The shorter of two runs; what else the machine does is left out."""
-    found = []
-    for _ in range(2):
-        start = process_time()
-        check(read(data), **wanted)
-        found.append(process_time() - start)
-    return min(found)
+    start = process_time()
+    check(read(data), **wanted)
+    return process_time() - start

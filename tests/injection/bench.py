@@ -58,11 +58,12 @@ class Outcome:
     data: bytes = b""
 
 
-def scores(count: int) -> list[Path]:
+def scores(count: int, most_bytes: int = _MOST_BYTES) -> list[Path]:
     """So many right scores: the keyboard music of the corpus, the rest spread evenly over it."""
     root = music21_folder() / "corpus"
-    chosen = [root / name for name in _KEYBOARD][:count]
-    others = [path for path in corpus_files() if path.stat().st_size <= _MOST_BYTES]
+    keyboard = [root / name for name in _KEYBOARD]
+    chosen = [path for path in keyboard if path.stat().st_size <= most_bytes][:count]
+    others = [path for path in corpus_files() if path.stat().st_size <= most_bytes]
     step = max(1, len(others) // (2 * count))
     for path in others[::step]:
         if len(chosen) >= count:
