@@ -145,3 +145,11 @@ def test_reduction_keeps_the_note_that_begins_after_a_repeat_sign() -> None:
     result = varied(line, "reduction")
     assert [event.pitches[0].step for _, _, event in result.events()] == ["C", "D", "E", "F", "G"]
     assert written(varied(line, "reduction:1/2")) == "quarter. | eighth | half"
+
+
+def test_a_passage_inside_a_score_is_not_displaced_to_before_its_first_bar() -> None:
+    score = read(partwise(quarters(*"CD"), quarters(*"EF"), time="2/4"))
+    with pytest.raises(MusicError, match="would begin before its first bar"):
+        vary(score, "displacement:-1/8", bars="2")
+    later = read(proven(vary(score, "displacement:1/8", bars="2")))
+    assert written(later).startswith("quarter quarter | r:eighth quarter eighth~ | eighth")

@@ -46,13 +46,7 @@ ROWS: list[Row] = [
         "rhythm/devices/reordering.py",
         '_TURNED = {"": "", "start": "stop", "stop": "start"}',
         '_TURNED = {"": "", "start": "start", "stop": "stop"}',
-        (
-            "tests/devices/test_vary.py",
-            "tests/devices/test_retrograde_slurs.py",
-            "tests/devices/test_ties.py",
-            "tests/devices/test_marks.py",
-            "tests/devices/test_payload.py",
-        ),
+        ("tests/notate/test_tremolos.py",),
         "a tremolo backwards that starts twice",
     ),
     Row(
@@ -87,7 +81,7 @@ ROWS: list[Row] = [
         "rhythm/devices/displacing.py",
         "if passage.first and downbeat > upbeat:",
         "if False:",
-        ("tests/devices/test_vary.py",),
+        FILES,
         "a passage that begins before its first bar",
     ),
     Row(
@@ -108,7 +102,7 @@ ROWS: list[Row] = [
         "rhythm/devices/against_the_beat.py",
         "            if bar.shift < node.start < bar.shift + bar.length:",
         "            if bar.shift <= node.start < bar.shift + bar.length:",
-        ("tests/devices/test_vary.py",),
+        FILES,
         "the first note of a bar comes early",
     ),
     Row(

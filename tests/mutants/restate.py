@@ -214,7 +214,7 @@ ROWS: list[Row] = [
         "image = {p: known[p] if p in known else self.between(p) for p in ordered}",
         "image = {p: known[p] if p in known else self.exact(p) for p in ordered}",
         (
-            "tests/restate/test_together.py::test_a_hidden_voice_follows_the_others_and_costs_nothing",
+            "tests/restate/test_together.py::test_a_hidden_note_keeps_its_share_of_the_time_to_the_next_visible_one",
         ),
         "a hidden trill out of shape",
     ),
@@ -286,7 +286,7 @@ ROWS: list[Row] = [
         "rhythm/restate/tempo.py",
         "return next(beat for beat in metre.beats if counts[beat] == best)",
         "return next(beat for beat in reversed(metre.beats) if counts[beat] == best)",
-        ("tests/restate/test_marks.py::test_the_beat_keeps_its_rate",),
+        ("tests/restate/test_marks.py::test_a_tempo_names_the_commonest_beat_or_the_first",),
         "which beat a metronome mark names in 5/8",
     ),
     Row(

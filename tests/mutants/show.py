@@ -37,7 +37,7 @@ ROWS: list[Row] = [
         "rhythm/show/laid_out.py",
         "            for known in (held, begun):",
         "            for known in (held,):",
-        (f"{_LAID_OUT}::test_what_began_in_an_earlier_row_is_part_of_the_key",),
+        (f"{_LAID_OUT}::test_a_slur_over_three_rows_is_part_of_the_key_of_the_middle_one",),
         "the other half of a slur left standing",
     ),
     Row(

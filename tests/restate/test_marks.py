@@ -292,6 +292,27 @@ def test_the_beat_keeps_its_rate(mark: str, target: str, expected: Metronome) ->
 
 
 @pytest.mark.parametrize(
+    ("metre", "target", "expected"),
+    [
+        ("2/4", "2+3/8", Q),
+        ("2/4", "3+2/8", DQ),
+        ("3/4", "2+2+3/8", Q),
+        ("3/4", "3+2+2/8", Q),
+        ("6/8", "2+3/8", Q),
+    ],
+)
+def test_a_tempo_names_the_commonest_beat_or_the_first(
+    metre: str, target: str, expected: mpq
+) -> None:
+    """As many beats as before, of which two lengths are as common (common practice, no source)."""
+    beats, unit = metre.split("/")
+    beat = metronome("quarter", rate="96", dotted=metre == "6/8")
+    fill = note("C4", int(beats) * 16 // int(unit), "whole")
+    result = read(proven(restate(read(partwise(beat + fill, time=metre)), target)))
+    assert metronomes(result) == [Metronome(expected, "96")]
+
+
+@pytest.mark.parametrize(
     ("time", "target", "rate"),
     [
         ("6/8", "7/8", 112),  # eighth = eighth, as in any piece that moves between the two

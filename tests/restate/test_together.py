@@ -84,6 +84,17 @@ def test_a_hidden_voice_follows_the_others_and_costs_nothing() -> None:
     assert shape == [mpq(n, 24) for n in range(6)] + [mpq(1, 4), mpq(5, 16), mpq(3, 8)]
 
 
+def test_a_hidden_note_keeps_its_share_of_the_time_to_the_next_visible_one() -> None:
+    score = two_voices("2/4", "3/16 1/16 1/4", "1/16 1/8 1/16 1/4")
+    part = score.parts[0]
+    hidden = Voice("2", tuple(e.replace(hidden=True) for e in part.voices[1].events))
+    score = score.replace(parts=(part.replace(voices=(part.voices[0], hidden)),))
+    result = written(restate(written(score), "6/8"))
+    assert durations(result, voice=0) == "1/4 1/8 3/8"
+    # A third of the dotted eighth that became a quarter.
+    assert durations(result, voice=1) == "1/12 1/6 1/8 3/8"
+
+
 def test_a_beat_that_any_voice_divides_further_is_not_swung_in_any() -> None:
     score = two_voices("2/4", "1/8 1/8 1/8 1/8", "1/4 1/16 1/16 1/8")
     result = written(restate(written(score), "2/4", lilt="3:1"))

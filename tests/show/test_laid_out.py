@@ -7,6 +7,7 @@ from rhythm.show.contents import likely_rows
 from rhythm.show.line_breaking import likely_widths
 from rhythm.show.rows import bar_widths, rows
 from rhythm.showing import page_outline
+from tests.markup import note, partwise
 from tests.tiny import melody
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -58,6 +59,20 @@ def test_what_began_in_an_earlier_row_is_part_of_the_key():
     )
     assert one.bars == other.bars
     assert [a == b for a, b in zip(one.keys, other.keys, strict=True)][1] is False
+
+
+def test_a_slur_over_three_rows_is_part_of_the_key_of_the_middle_one():
+    """Between its ends no bar speaks of it, but its arc is drawn there."""
+    bar = "".join(note(f"{step}4", 4, "quarter") for step in "CDEF")
+    first, last = (
+        bar.replace("</note>", f'<notations><slur type="{kind}"/></notations></note>', 1)
+        for kind in ("start", "stop")
+    )
+    one, other = (
+        laid_out(read(partwise(*bars))) for bars in ([bar] * 24, [first, *[bar] * 22, last])
+    )
+    assert one.bars == other.bars and len(one.keys) > 3
+    assert one.keys[1] != other.keys[1]
 
 
 def test_the_widths_of_another_version_are_guessed_after_the_measured_ones():
