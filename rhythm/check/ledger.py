@@ -23,7 +23,7 @@ from rhythm.check.signatures import misprints
 from rhythm.check.summary import summarise
 from rhythm.check.survey import PartBar, survey
 from rhythm.check.ties import check_ties
-from rhythm.check.tuplets import is_plain, lacking, tuplet_run
+from rhythm.check.tuplets import is_plain, lacking, odd_ratio, tuplet_run
 from rhythm.check.voice_lengths import check_voices
 from rhythm.check.whole_bars import hold_to_plan, judge_bar, tell_left_out
 from rhythm.exact.pattern import MetrePattern
@@ -219,6 +219,13 @@ def _check_tuplets(
         found = True
         missing = slot.metre - stretch.end
         message = f"a tuplet stops midway after {a_value(end - start)}"
+        if odd := odd_ratio(stretch, start, end, verdict.targets[which]):
+            piece, (actual, normal), added = odd
+            ratio = f"{actual}:{normal}"
+            fix = f"one note lacks the ratio {ratio} of the others, which would complete it"
+            remedy = desk.remedy("ratio", stretch.voice, at=piece.offset, amount=added, to=ratio)
+            desk.fault("tuplet", stretch.voice, start, message, None, fix, remedy)
+            continue
         if not 0 < missing < slot.metre:
             missing = lacking(stretch, start, end)
         if not is_plain(end - start + missing) or a_value(missing).startswith("about"):

@@ -18,7 +18,7 @@ from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.rests import fill_rest
 from rhythm.score.model import Event, Note, Piece
 
-__all__ = ["complete", "fill", "trim"]
+__all__ = ["complete", "fill", "give_ratio", "trim"]
 
 ZERO = mpq(0)
 
@@ -136,6 +136,34 @@ def complete(draft: Draft, remedy: Remedy) -> str:
     draft.move_marks(which, bar, voice, [(remedy.at, remedy.amount)])
     draft.respell(which, index)
     return f"the tuplet completed with {filling_rests(remedy.amount)}"
+
+
+def give_ratio(draft: Draft, remedy: Remedy) -> str:
+    """Give a note the ratio of the others of its tuplet; what follows in the voice moves along.
+
+    Raises MusicError where the note is tied to others.
+    """
+    which, index, voice, by = remedy.part, remedy.bar, remedy.voice, remedy.amount
+    bar = draft.bars[which][index]
+    at = bar.start + remedy.at
+    events = draft.voices[which][voice]
+    found = next((e for e in events if e.bar == index and e.onset == at and e.duration), None)
+    if found is None or len(found.pieces) != 1:
+        raise MusicError("the note is tied to others", legal="change its ratio by hand")
+    actual, normal = map(int, remedy.to.split(":"))
+    piece = replace(
+        found.pieces[0], duration=found.duration + by, ratio=(actual, normal), tuplets=()
+    )
+    mended = found.replace(duration=piece.duration, pieces=(piece,))
+    events[:] = [
+        mended if event is found
+        else _later(event, by) if event.bar == index and event.onset > at
+        else event
+        for event in events
+    ]  # fmt: skip
+    draft.move_marks(which, bar, voice, [(remedy.at + found.duration, by)])
+    draft.respell(which, index)
+    return f"a note given the ratio {remedy.to} of the others of its tuplet"
 
 
 def _later(event: Event, by: mpq) -> Event:

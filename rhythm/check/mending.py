@@ -26,7 +26,7 @@ from rhythm.check.editor import Draft
 from rhythm.check.ledger import check
 from rhythm.check.ledger_rows import Finding
 from rhythm.check.mend_bars import divide, drop_bar, insert_bars, join, renumber
-from rhythm.check.mend_rests import complete, fill, trim
+from rhythm.check.mend_rests import complete, fill, give_ratio, trim
 from rhythm.check.mend_signatures import follow, reprint
 from rhythm.check.mend_ties import mark_other_end, take_off
 from rhythm.check.mend_values import give_voice, settle_values, shift, write_afresh
@@ -47,7 +47,7 @@ _DOING: dict[str, Callable[[Draft, Remedy], str]] = {
     "line": divide, "join": join, "bar": insert_bars, "drop": drop_bar, "number": renumber,
     "signature": reprint, "afresh": write_afresh, "value": settle_values, "shift": shift,
     "voice": give_voice, "trim": trim, "tie": take_off, "tie-mark": mark_other_end,
-    "tuplet": complete, "rests": fill, "metre": follow,
+    "ratio": give_ratio, "tuplet": complete, "rests": fill, "metre": follow,
 }  # fmt: skip
 _REBARRING = frozenset({"line", "join", "bar", "drop", "number", "signature"})
 _MOST_ROUNDS = 12

@@ -18,6 +18,7 @@ trim       shorten the rests at the end of ``voice`` to end at ``at``
 afresh     write the bar as it is read
 value      durations and written values of the bar agree: what the reader believed is written
 tuplet     a rest of ``amount`` after ``at`` completes the tuplet
+ratio      the note of ``voice`` at ``at`` has the ratio ``to``, and lasts ``amount`` more
 rests      rests fill ``voice`` from ``at`` for ``amount``
 metre      the bar alone gets the signature ``metre``
 tie        take the loose tie marks off
@@ -39,7 +40,7 @@ ALL = -1
 
 ORDER = (
     "line", "join", "bar", "drop", "number", "signature", "afresh", "value", "shift", "voice",
-    "trim", "tie", "tie-mark", "tuplet", "rests", "metre",
+    "trim", "tie", "tie-mark", "ratio", "tuplet", "rests", "metre",
 )  # fmt: skip
 """The remedies, the least change first."""
 

@@ -8,6 +8,7 @@ has gone by. A position is *plain* when its denominator is a power of two.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from gmpy2 import mpq
@@ -19,7 +20,7 @@ from rhythm.exact.values import is_power_of_two
 from rhythm.score.bar_roles import Role
 from rhythm.score.model import Piece
 
-__all__ = ["is_plain", "lacking", "tuplet_run"]
+__all__ = ["is_plain", "lacking", "odd_ratio", "tuplet_run"]
 
 
 def is_plain(position: mpq) -> bool:
@@ -79,6 +80,24 @@ def lacking(stretch: SurveyedVoice, start: mpq, end: mpq) -> mpq:
     most = max(piece.ratio[0] for piece in run)
     counts = (count for count in range(1, most) if is_plain(end - start + count * unit))
     return unit * next(counts, 1)
+
+
+def odd_ratio(
+    stretch: SurveyedVoice, start: mpq, end: mpq, target: mpq
+) -> tuple[Piece, tuple[int, int], mpq] | None:
+    """The one note of the run whose ratio is not that of all others, theirs, and what it adds.
+
+    None where there is no such note, or the voice would not end at ``target`` with their ratio.
+    """
+    run = [piece for piece, _ in stretch.shown if start <= piece.offset and piece.end <= end]
+    ratios = Counter(piece.ratio for piece in run).most_common()
+    if len(ratios) != 2 or ratios[0][1] < 2 or ratios[1][1] != 1:
+        return None
+    (actual, normal), odd = ratios[0][0], ratios[1][0]
+    piece = next(piece for piece in run if piece.ratio == odd)
+    added = piece.duration * mpq(odd[0] * normal, odd[1] * actual) - piece.duration
+    whole = is_plain(end + added) and stretch.end + added == target
+    return (piece, (actual, normal), added) if whole else None
 
 
 def _neighbour(

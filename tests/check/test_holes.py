@@ -6,7 +6,9 @@ from rhythm.check.mending import mended
 from rhythm.check.phrasing import a_value, bar_name
 from rhythm.exact.values import value
 from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
 from tests.sheet import bar, faults, remarks, sheet, source
+from tests.tiny import written
 
 HANDS = "q q q q <1920 v5 st2 h h"
 
@@ -94,10 +96,26 @@ def test_a_signature_whose_sign_contradicts_it_is_called_by_its_numbers():
     assert fault.message == "a quarter short of 3/4"
 
 
-def test_a_tuplet_whose_ratio_is_wrong_is_not_completed_with_what_nobody_can_write():
+def test_a_note_with_another_ratio_than_its_tuplet_gets_that_of_the_others():
     whole = "s:3/2 s:3/2 s:3/2 e q h"
     for ratio in ("7/4", "5/4"):
         wrong = whole.replace("s:3/2 s:3/2", f"s:3/2 s:{ratio}=80", 1)
-        (fault,) = check(sheet([whole, wrong, whole])).faults
-        assert (fault.number, fault.kind, fault.remedy) == ("2", "tuplet", None)
-        assert fault.fix == "its notes make no whole tuplet: is one of its ratios wrong?"
+        score = sheet([whole, wrong, whole])
+        (fault,) = check(score).faults
+        assert (fault.number, fault.kind) == ("2", "tuplet")
+        assert fault.fix == "one note lacks the ratio 3:2 of the others, which would complete it"
+        done = mended(score)
+        assert [deed.done for deed in done.deeds] == [
+            "a note given the ratio 3:2 of the others of its tuplet"
+        ]
+        assert not done.left
+        bars = written(read(proven(done.score))).split(" | ")
+        assert bars[1] == bars[0]
+
+
+def test_a_tuplet_whose_ratios_are_wrong_is_not_completed_with_what_nobody_can_write():
+    whole = "s:3/2 s:3/2 s:3/2 e q h"
+    wrong = "s:3/2 s:7/4=80 s:5/4=80 e q h"
+    (fault,) = check(sheet([whole, wrong, whole])).faults
+    assert (fault.number, fault.kind, fault.remedy) == ("2", "tuplet", None)
+    assert fault.fix == "its notes make no whole tuplet: is one of its ratios wrong?"

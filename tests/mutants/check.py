@@ -321,6 +321,13 @@ ROWS: list[Row] = [
         "a tie beside a mark to let ring is a fault",
     ),
     Row(
+        "rhythm/check/tuplets.py",
+        "return (piece, (actual, normal), added) if whole else None",
+        "return None",
+        ("tests/check/test_holes.py",),
+        "a wrong ratio in a tuplet is not put right by the others",
+    ),
+    Row(
         "rhythm/check/ties.py",
         "        not event.visible\n        or all(",
         "        all(",
