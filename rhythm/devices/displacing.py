@@ -106,13 +106,16 @@ def _without_left_bars(body: list[BarPlan], end: mpq) -> list[BarPlan]:
 def _holding(body: list[BarPlan], end: mpq) -> list[BarPlan]:
     """The bars, the last one completed and others added until they reach ``end``."""
     made = list(body)
-    while plan_length(made) < end:
+    reached = plan_length(made)
+    while reached < end:
         last = made[-1]
         full = replace(last, length=max(last.length, last.full - last.shift))
         if full == last:
-            made.append(BarPlan(last.full or end - plan_length(made), last.metre))
+            made.append(BarPlan(last.full or end - reached, last.metre))
+            reached += made[-1].length
         else:
             made[-1] = full
+            reached += full.length - last.length
     return made
 
 

@@ -269,10 +269,13 @@ def holding_brackets(metre: Metre, bracket: mpq) -> Metre:
 def lengthened(passage: Passage, end: mpq) -> Passage:
     """The passage with more bars in its last metre, until they reach ``end``."""
     plan = list(passage.bars)
-    while plan_length(plan) < end:
+    reached = plan_length(plan)
+    while reached < end:
         last = plan[-1]
         if last.length < last.full - last.shift:
             plan[-1] = replace(last, length=last.full - last.shift)
+            reached += plan[-1].length - last.length
         else:
-            plan.append(BarPlan(last.full or end - plan_length(plan), last.metre))
+            plan.append(BarPlan(last.full or end - reached, last.metre))
+            reached += plan[-1].length
     return replace(passage, bars=tuple(plan))

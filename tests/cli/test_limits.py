@@ -71,6 +71,13 @@ def test_what_a_small_file_asks_for_is_bounded(
     assert time.process_time() - began < SECONDS
 
 
+def test_bars_without_number_are_added_in_a_time_that_grows_with_them() -> None:
+    theme = rhythm.read(partwise(note("C4", 16, "whole"), note("D4", 16, "whole")))
+    began = time.process_time()
+    assert len(rhythm.vary(theme, "displacement:20000").bars) == 20_002
+    assert time.process_time() - began < SECONDS
+
+
 def test_the_same_request_writes_the_same_bytes(tmp_path: Path) -> None:
     theme = Path(__file__).parents[2] / "examples" / "lantern-song.musicxml"
     made = []

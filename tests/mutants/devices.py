@@ -79,6 +79,15 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/devices/displacing.py",
+        "    while reached < end:\n",
+        "    while plan_length(made) < end:\n",
+        (
+            "tests/cli/test_limits.py::test_bars_without_number_are_added_in_a_time_that_grows_with_them",
+        ),
+        "all bars measured anew for each that is added",
+    ),
+    Row(
+        "rhythm/devices/displacing.py",
         "if passage.first and downbeat > upbeat:",
         "if False:",
         FILES,
