@@ -105,3 +105,19 @@ def test_a_sheet_of_a_theme_without_a_metre_adds_up_behind_drills_in_one() -> No
     sheet = rhythm.exercises(theme)
     assert len({bar.metre for bar in sheet.score.bars}) > 1
     assert len(_written(sheet.score).bars) == len(sheet.score.bars)
+
+
+@pytest.mark.parametrize("device", ["augmentation", "euclidean:5:16 1/16"])
+def test_a_duration_where_none_belongs_stays_as_it_is(device: str) -> None:
+    sound = '<sound tempo="120"><duration>16</duration></sound>'
+    whole = note("C4", 16, "whole")
+    score = rhythm.read(partwise(sound + whole, whole))
+    assert b"<duration>16</duration></sound>" in proven(rhythm.vary(score, device))
+
+
+def test_a_fault_of_the_music_may_stand_again_in_its_mirror_image() -> None:
+    half = note("C4", 8, "half")
+    up, short = note("G4", 2, "eighth"), note("D4", 2, "eighth")
+    score = rhythm.read(partwise(up, short, half, half, time="2/4"))
+    mirrored = _written(rhythm.vary(score, "palindrome"))
+    assert [str(bar.length) for bar in mirrored.bars][-2:] == ["1/8", "1/8"]

@@ -116,11 +116,14 @@ class _Origins:
     def of(self, index: int) -> range:
         """The bars of the source that a bar's notes come from, rests in place of notes included.
 
-        A bar with nothing of the source in it lies between those about it that have.
+        A bar with nothing of the source in it lies between those about it that have. Notes that
+        were read from nothing are copies that a device made, and may be those of any bar.
         """
         if self._bars is None:
             self._bars = self._found()
         own = self._bars.get(index)
+        if own is None and self._bars and _has_notes(self._score, index):
+            own = {0, max(max(bars) for bars in self._bars.values())}
         if own is None:
             before = max((at for at in self._bars if at < index), default=None)
             after = min((at for at in self._bars if at > index), default=None)
@@ -156,3 +159,12 @@ def _sources(part: Part) -> Iterator[tuple[int, etree._Element]]:
                 for source in note.sources:
                     if isinstance(source, etree._Element):
                         yield from ((at, source) for at in bars)
+
+
+def _has_notes(score: Score, index: int) -> bool:
+    return any(
+        event.bar == index and not event.is_rest
+        for part in score.parts
+        for voice in part.voices
+        for event in voice.events
+    )

@@ -55,7 +55,7 @@ def read_sign(element: etree._Element) -> Sign:
             staff = (child.text or "").strip()
         elif tag == "offset":
             reach = child.text or ""
-        elif tag == "duration":
+        elif tag == "duration" and element.tag == "figured-bass":
             length = child.text or ""
         elif tag == "sound":
             tempo = read_tempo(child)
