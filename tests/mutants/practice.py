@@ -90,13 +90,6 @@ ROWS: list[Row] = [
         "a step without what is known already",
     ),
     Row(
-        "rhythm/practice/steps.py",
-        "if cell == each.cell and onsets < each.onsets:",
-        "if False:",
-        ("tests/practice/test_steps.py",),
-        "sixteenths before the eighths that lead to them",
-    ),
-    Row(
         "rhythm/practice/players.py",
         "step = (end - start) / (3 if ternary else 2)",
         "step = (end - start) / 2",
