@@ -11,7 +11,7 @@ from rhythm.formats.musicxml.saving import proven
 from rhythm.rebar.group import group
 from rhythm.score.model import Score
 from rhythm.verbs import tuplet, vary
-from tests.markup import backup, note, partwise
+from tests.markup import backup, forward, note, partwise
 from tests.tiny import written
 
 CLOSE = (
@@ -153,3 +153,11 @@ def test_a_passage_inside_a_score_is_not_displaced_to_before_its_first_bar() -> 
         vary(score, "displacement:-1/8", bars="2")
     later = read(proven(vary(score, "displacement:1/8", bars="2")))
     assert written(later).startswith("quarter quarter | r:eighth quarter eighth~ | eighth")
+
+
+def test_a_note_and_a_gap_are_no_pair_that_swings() -> None:
+    line = partwise(eighths("C") + forward(2) + eighths("D", "E"), time="2/4")
+    swung = varied(line, "swing")
+    assert [f"{e.onset} {e.duration}" for _, _, e in swung.events()] == [
+        "0 1/8", "1/4 1/6", "5/12 1/12",
+    ]  # fmt: skip

@@ -142,4 +142,11 @@ ROWS: list[Row] = [
         ("tests/devices/test_vary.py",),
         "the value is added to the first note",
     ),
+    Row(
+        "rhythm/devices/against_the_beat.py",
+        "            if bisect_left(gaps, start) != bisect_left(gaps, start + length):",
+        "            if False:",
+        FILES,
+        "a note swings with the gap behind it",
+    ),
 ]

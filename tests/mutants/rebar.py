@@ -194,4 +194,18 @@ ROWS: list[Row] = [
         ),
         "a section's edge moved with the music behind it",
     ),
+    Row(
+        "rhythm/rebar/density.py",
+        "FINEST = mpq(1, 64)",
+        "FINEST = mpq(1, 128)",
+        ("tests/devices/test_written_files.py",),
+        "embellishment down to values that nobody plays",
+    ),
+    Row(
+        "rhythm/rebar/density.py",
+        "        strong.add(start)\n",
+        "",
+        ("tests/devices/test_written_files.py",),
+        "reduction absorbs what begins a bar",
+    ),
 ]
