@@ -90,6 +90,13 @@ def test_the_reference_says_what_the_code_says(name):
     assert (ROOT / name).read_text(encoding="utf-8") == reference.PAGES[name]()
 
 
+def test_no_test_calls_a_command_without_the_program_around_it():
+    """A command keeps the first help it is asked for, and alone it has no ``-h``."""
+    alone = re.compile(r"\binvoke\((?!\s*main\b)")
+    tests = (ROOT / "tests").rglob("*.py")
+    assert [path.name for path in tests if alone.search(path.read_text(encoding="utf-8"))] == []
+
+
 def test_the_pictures_are_drawings_with_notes():
     pictures = list((ROOT / "docs" / "pictures").glob("*.svg"))
     assert {path.stem for path in pictures} >= set(BARS)
