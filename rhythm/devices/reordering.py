@@ -24,7 +24,7 @@ from rhythm.devices.value_lines import (
 )
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre_of_length import simplest_metre
-from rhythm.rebar.bar_plan import BarPlan, starts
+from rhythm.rebar.bar_plan import BarPlan, plan_length, starts
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine, after
 from rhythm.rebar.reordered_ties import retied, turned_ties
 from rhythm.rebar.sections import cut_at_breaks
@@ -62,9 +62,11 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
     if what == "pitch":
         return result
     edges = [mpq(0), *passage.breaks, passage.length]
+    # Where bars stand before or after, a part of a bar has its other part there: it stays.
+    fixed = not passage.is_whole and any(bar.length != bar.full for bar in passage.bars)
     return replace(
         result,
-        bars=_mirrored_bars(passage, edges),
+        bars=passage.bars if fixed else _mirrored_bars(passage, edges),
         time=after(passage.time, _mirror(edges)),
     )
 
@@ -109,7 +111,10 @@ def palindrome(passage: Passage) -> Passage:
     )
     mirror_bars = _unsplit(_mirrored_bars(passage, [mpq(0), length]))
     doubled = _joined(_with_axis(passage.bars, mirror_bars))
-    frame = _to_the_end(length, 2 * length)
+    if not passage.closes_score and doubled[-1].shift + doubled[-1].length < doubled[-1].full:
+        # The mirror of an upbeat, with music behind it: rests fill its bar.
+        doubled = (*doubled[:-1], replace(doubled[-1], length=doubled[-1].full - doubled[-1].shift))
+    frame = _to_the_end(length, plan_length(doubled))
     return replace(passage, strands=strands, bars=doubled, frame=after(passage.frame, frame))
 
 

@@ -24,14 +24,16 @@ from rhythm.devices.patterns import (
 )
 from rhythm.devices.registry import DEVICES, device_named
 from rhythm.exact.cycles import meet
-from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.errors import MusicError, ProofError, RequestError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
 from rhythm.formats.musicxml.write.score_writer import to_bytes
-from rhythm.score.model import Addition, Barline, Score
+from rhythm.score.model import Addition, Barline, Score, Voice
 from rhythm.verbs import vary
+from rhythm.writing import proven as written_whole
 from tests import schema
 from tests.corpus import corpus_files
+from tests.markup import forward, note, parts
 from tests.tiny import durations, melody, written
 
 # Worked values of single devices
@@ -535,3 +537,41 @@ def test_messiaens_augmentations_are_undone_by_his_diminutions(factor: str) -> N
     assert sounding == [e.duration * mpq(factor) for _, _, e in theme.events()]
     back = vary(theme, [f"augmentation:{factor}", f"diminution:{factor}"])
     assert durations(back) == durations(theme)
+
+
+PICKUP = ("4/4", "1/4", "1/2 1/4 1/8 1/8", "1/4 1/4 1/2", "1/1")
+
+
+@pytest.mark.parametrize("by", ["retrograde", "retrograde:rhythm"])
+def test_an_upbeat_that_is_turned_around_with_its_bar_alone_stays_an_upbeat(by: str) -> None:
+    theme = melody(*PICKUP, upbeat=True)
+    result = read(written_whole(vary(theme, by, bars="0-1")))
+    assert [bar.length for bar in result.bars] == [mpq(1, 4), 1, 1, 1]
+    assert durations(result) == "1/8 1/8 | 1/4 1/2 1/4 | 1/4 1/4 1/2 | 1"
+
+
+def test_the_mirror_of_an_upbeat_is_filled_where_music_follows() -> None:
+    theme = melody(*PICKUP, upbeat=True)
+    result = read(written_whole(vary(theme, "palindrome", bars="0-1")))
+    assert [bar.length for bar in result.bars] == [mpq(1, 4), 1, 1, 1, 1, 1]
+    assert durations(result) == (
+        "1/4 | 1/2 1/4 1/8 1/8 | 1/8 1/8 1/4 1/2 | 1/4 r1/4 r1/2 | 1/4 1/4 1/2 | 1"
+    )
+
+
+def test_a_gap_of_the_source_is_no_fault_of_ours_once_it_is_short() -> None:
+    """Nothing stands for a quarter: that is odd. For an eighth, it is a fault: the source's."""
+    gapped = note("C4", 1, "quarter") + forward(1) + note("E4", 2, "half")
+    theme = read(parts((note("C3", 4, "whole"),) * 2, (gapped,) * 2, divisions=1))
+    result = read(written_whole(vary(theme, "diminution:2")))
+    events = result.parts[1].voices[0].events
+    assert [f"{e.onset} {e.duration}" for e in events] == ["0 1/8", "1/4 1/4", "1/2 1/8", "3/4 1/4"]
+
+
+def test_a_gap_that_the_source_does_not_have_is_told_of_as_ours() -> None:
+    theme = read(parts((note("C3", 8, "whole"),), (note("C4", 1, "eighth") * 8,), divisions=2))
+    whole, part = theme.parts
+    first, _, *others = part.voices[0].events
+    lost = part.replace(voices=(Voice("1", (first, *others)),))
+    with pytest.raises(ProofError, match="a fault that the source did not have"):
+        written_whole(theme.replace(parts=(whole, lost)))

@@ -30,6 +30,20 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/devices/reordering.py",
+        "fixed = not passage.is_whole and any",
+        "fixed = passage.is_whole and any",
+        ("tests/devices/test_vary.py",),
+        "an upbeat turned to the end of a passage that music follows",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
+        "if not passage.closes_score and doubled",
+        "if passage.closes_score and doubled",
+        ("tests/devices/test_vary.py",),
+        "the mirror of an upbeat left a short bar before the next",
+    ),
+    Row(
+        "rhythm/devices/reordering.py",
         'notes if what == "rhythm" else notes[::-1]',
         "notes[::-1]",
         ("tests/devices/test_vary.py",),

@@ -22,6 +22,13 @@ ROWS: list[Row] = [
         "a stray duration taken for a figured bass's",
     ),
     Row(
+        "rhythm/formats/musicxml/proof/faults.py",
+        "if first.bar == second.bar and first.end < second.onset:",
+        "if first.bar == second.bar and first.end > second.onset:",
+        ("tests/devices/test_vary.py",),
+        "a gap of the source that a bar line cuts taken for a defect",
+    ),
+    Row(
         "rhythm/formats/musicxml/write/payload.py",
         "        return len(element) == 1 and element.find(\"extend[@type='stop']\") is not None\n",
         "        return False\n",
