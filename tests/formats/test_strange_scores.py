@@ -121,3 +121,16 @@ def test_a_fault_of_the_music_may_stand_again_in_its_mirror_image() -> None:
     score = rhythm.read(partwise(up, short, half, half, time="2/4"))
     mirrored = _written(rhythm.vary(score, "palindrome"))
     assert [str(bar.length) for bar in mirrored.bars][-2:] == ["1/8", "1/8"]
+
+
+@pytest.mark.parametrize(
+    "verb",
+    [lambda score: rhythm.vary(score, "palindrome"), lambda score: rhythm.restate(score, "2/4")],
+    ids=["mirrored", "restated"],
+)
+def test_a_bar_that_part_of_a_tuplet_fills_is_laid_to_the_music(
+    verb: Callable[[Score], Score],
+) -> None:
+    score = rhythm.read(partwise(note("C4", 40, "whole"), note("D4", 1), divisions=10))
+    with pytest.raises(MusicError, match="bar 2 has a length that only part of a tuplet fills"):
+        proven(verb(score))

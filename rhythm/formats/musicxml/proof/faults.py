@@ -67,6 +67,14 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
                 place=place,
                 legal="name both of them or neither",
             )
+        broken = () if near else _broken(source, traced.of(fault.index))
+        if broken and fault.kind == "tuplet":
+            raise MusicError(
+                f"bar {' and '.join(broken)} has a length that only part of a tuplet fills, "
+                f"and came out with another fault: {fault.words}",
+                place=place,
+                legal="complete the bar first",
+            )
         if not near:
             raise ProofError(f"a fault that the source did not have: {fault.words}", place=place)
         # A fault hides others in its bar; whatever moves its notes brings them to light.
@@ -121,6 +129,14 @@ def _torn(score: Score, source: Score, bars: range) -> tuple[str, ...]:
         if splits and (first.number in as_read) != (second.number in as_read):
             return first.number, second.number
     return ()
+
+
+def _broken(source: Score, bars: range) -> tuple[str, ...]:
+    """The bars of the source among these whose length no undivided values add up to."""
+    lengths = (
+        (bar.number, int(bar.length.denominator)) for bar in source.bars[bars.start : bars.stop]
+    )
+    return tuple(number for number, below in lengths if below & (below - 1))
 
 
 class _Origins:
