@@ -32,12 +32,13 @@ from rhythm.practice.sheet_layout import (
     lone_part,
     open_ended,
     rhythm_only,
+    says_tempo,
     unrepeated,
 )
 from rhythm.practice.sheet_plan import Plan, Recipe, read_levels, read_plan
 from rhythm.practice.steps import around, checked_steps, hardest_bar
 from rhythm.score.concatenation import extract
-from rhythm.score.model import Part, Pitch, Score
+from rhythm.score.model import Mark, Part, Pitch, Score
 from rhythm.score.select import Bars, select
 
 __all__ = ["Sheet", "exercises"]
@@ -94,6 +95,8 @@ def exercises(
     Raises RequestError for what there is not in the score or in a plan, MusicError where no
     exercise is left.
     """
+    from rhythm.check.ledger import check
+
     if isinstance(plan, str | os.PathLike):
         plan = read_plan(plan)
     if isinstance(levels, str):
@@ -112,6 +115,7 @@ def exercises(
         own = around(own, hardest_bar(own))
     if listen is not None:
         plan = ear_plan(own, listen)
+    sound = check(theme).is_right
     most = most or (plan.most if plan is not None else _USUAL)
     plan = plan or builtin_plan(own)
     instrument = instrument or plan.instrument
@@ -128,7 +132,13 @@ def exercises(
     made, left_out = _made(plan, first, seed, pitch, syllables or "numbers")
     settings = most, levels or plan.levels
     chosen = _chosen(plan, made, *settings)
-    while failed := _unwritable(chosen, bool(only), proof):
+
+    def alone(each: Exercise) -> Sheet:
+        each = _bare(each) if only else each
+        beaten = plan.beats if beats is None else beats
+        return Sheet("", each, (each,), (), syllables, (), False, beaten)
+
+    while failed := _unwritable(chosen, bool(only), proof, alone, sound):
         left_out += failed.values()
         made = [each for each in made if id(each) not in failed]
         chosen = _chosen(plan, made, *settings)
@@ -152,7 +162,8 @@ def exercises(
         plan.opens,
         plan.beats if beats is None else beats,
     )
-    _prove(theme, sheet.key)
+    if sound:
+        _prove(sheet.key)
     return sheet
 
 
@@ -245,6 +256,7 @@ def _made(
             left_out.append(f"{_asked(recipe)}: {_defect(error)}")
             continue
         for each in found:
+            each = _in_tempo(each, theme.score)
             faults = check(each.score).faults if sound else ()
             values = values_of(each.score)
             twin = next((name for name, other in seen if alike(values, other)), "")
@@ -258,18 +270,53 @@ def _made(
     return made, left_out
 
 
+def _in_tempo(exercise: Exercise, theme: Score) -> Exercise:
+    """The exercise in the theme's tempo, where it says none of its own and has the same metre."""
+    opening = exercise.score.bars[0]
+    said = [
+        mark for mark in theme.parts[0].marks
+        if says_tempo(mark) and mark.bar == 0 and mark.onset <= theme.bars[0].start
+    ]  # fmt: skip
+    silent = not any(says_tempo(mark) for part in exercise.score.parts for mark in part.marks)
+    if not said or not silent or exercise.task or opening.metre != theme.bars[0].metre:
+        return exercise
+    first, *others = exercise.score.parts
+    shown = next((mark for mark in said if mark.metronome is not None), said[0])
+    kind = "sound" if shown.metronome is None else "metronome"
+    mark = Mark(
+        opening.start, 0, kind, order=-9, metronome=shown.metronome,
+        tempo=next((mark.tempo for mark in said if mark.tempo is not None), None),
+    )  # fmt: skip
+    first = first.replace(marks=(mark, *first.marks))
+    return replace(exercise, score=exercise.score.replace(parts=(first, *others)))
+
+
 def _unwritable(
-    chosen: Sequence[Exercise], bare: bool, proof: Callable[[Score], object] | None
+    chosen: Sequence[Exercise],
+    bare: bool,
+    proof: Callable[[Score], object] | None,
+    alone: Callable[[Exercise], Sheet],
+    sound: bool,
 ) -> dict[int, str]:
-    """Exercises that do not stand the proof, by identity, and why."""
+    """Exercises that cannot be laid out and counted or do not stand the proof, and why.
+
+    They are told by identity. ``alone`` makes a sheet of one exercise; where the theme is
+    ``sound`` every bar of it has to add up.
+    """
+    from rhythm.check.ledger import check
+
     found: dict[int, str] = {}
-    if proof is None:
-        return found
     for each in chosen:
         try:
+            sheet = alone(each)
+            faults = [fault for fault in check(sheet.key).faults if sound]
+            if faults:
+                raise ProofError(str(faults[0]))
+            _ = sheet.sections, sheet.key_sections, sheet.score, sheet.answers, sheet.tracks()
             for score in dict.fromkeys((each.pupil, each.key)):
                 seen = rhythm_only(score) if bare else score
-                proof(lay_out([(each.heading, seen)], each.heading))
+                if proof is not None:
+                    proof(lay_out([(each.heading, seen)], each.heading))
         except (MusicError, ProofError) as error:
             found[id(each)] = f"{each.heading}: {error.problem}"
         except RemetreError:
@@ -344,12 +391,10 @@ def _within(exercise: Exercise, levels: tuple[mpq, mpq] | None) -> bool:
     return levels is None or levels[0] <= exercise.difficulty.level <= levels[1]
 
 
-def _prove(theme: Score, sheet: Score) -> None:
-    """Refuse a sheet in which a bar does not add up, unless the theme had that fault already."""
+def _prove(sheet: Score) -> None:
+    """Refuse a sheet of a sound theme in which a bar does not add up."""
     from rhythm.check.ledger import check
 
-    if not check(theme).is_right:
-        return
     faults = check(sheet).faults
     if faults:
         raise ProofError(f"{len(faults)} bars of the sheet do not add up, the first: {faults[0]}")

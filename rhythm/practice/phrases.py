@@ -4,7 +4,7 @@ A phrase ends, whichever comes first: where a double bar, a repeat or an ending 
 bar that comes to rest (its last note is as long as any before it in the phrase and lasts half the
 bar or more, or silence fills the end of the bar), if the phrase then has a whole number of pairs of
 bars; else after four bars (common practice, no source). It has two to eight bars, an upbeat not
-counted.
+counted. A phrase of less than five strokes is passed over where another follows.
 
 Conventions
 -----------
@@ -21,6 +21,7 @@ from rhythm.score.select import Bars
 __all__ = ["first_phrase"]
 
 _SHORTEST, _USUAL, _LONGEST = 2, 4, 8
+_FEWEST = 5  # strokes; less is a call to attention (chords before an allegro), not a phrase
 
 
 def first_phrase(theme: Score) -> Bars:
@@ -35,6 +36,21 @@ def first_phrase(theme: Score) -> Bars:
         if event.visible and not event.is_rest and event.duration > 0
     ]  # fmt: skip
     first = min((event.bar for event in sounding), default=0)
+    found = _phrase_from(first, bars, sounding)
+    while _strokes(found, sounding) < _FEWEST:
+        later = min((event.bar for event in sounding if event.bar > found.places[-1]), default=None)
+        if later is None:
+            return _phrase_from(first, bars, sounding)
+        found = _phrase_from(later, bars, sounding)
+    return found
+
+
+def _strokes(phrase: Bars, sounding: list[Event]) -> int:
+    return len({event.onset for event in sounding if event.bar in phrase.places})
+
+
+def _phrase_from(first: int, bars: tuple[Bar, ...], sounding: list[Event]) -> Bars:
+    """The phrase that begins with this bar."""
     upbeat = 1 if bars[first].shift > 0 or _is_short(bars[first]) else 0
     room = range(first + upbeat + _SHORTEST - 1, min(first + upbeat + _LONGEST, len(bars)))
     closed = [i for i in room if _closes(bars, i)]

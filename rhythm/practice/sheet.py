@@ -39,6 +39,11 @@ from rhythm.score.model import Part, Score
 
 __all__ = ["Sheet"]
 
+_TOLD_BY_COUNTING = (
+    "barlines", "signature", "fill", "mistakes", "syllables", "rewrite", "dictation",
+)  # fmt: skip
+"""Tasks whose answer the counting would give away: it stands in the key alone."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -129,7 +134,7 @@ class Sheet:
 
         On ``paper`` numbers stand each at its own place, in a score as a verse under the notes.
         """
-        if system and (key or each.recipe.task not in ("syllables", "dictation")):
+        if system and (key or each.recipe.task not in _TOLD_BY_COUNTING):
             placed = paper and system == "numbers" and each.recipe.task != "syllables"
             section = (
                 count_in_place(section) if placed else counted(section, cast(Counting, system))

@@ -38,6 +38,7 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value, symbol
 from rhythm.practice.listening import dictation, heard
+from rhythm.practice.sheet_layout import numbered
 from rhythm.practice.syllables import Counting
 from rhythm.practice.task import Task, line_of, lot, part_of, with_voice
 from rhythm.score.concatenation import concat, silence
@@ -121,7 +122,7 @@ def _fill(score: Score, seed: int, system: str) -> Task:
     voice = line_of(score)
     events = list(voice.events)
     answers = []
-    for bar in part_of(score).bars:
+    for bar in numbered(part_of(score).bars):
         places = [
             i for i, event in enumerate(events) if _may_go(event, bar) and event.end < bar.end
         ]
@@ -129,6 +130,7 @@ def _fill(score: Score, seed: int, system: str) -> Task:
         if not places or len(inside) < 2:
             continue
         at = places[lot(seed, "fill", bar.index) % len(places)]
+        _unbeam(events, at)
         gone = events[at]
         gap = Addition("words", "?")
         events[at] = Event(
@@ -153,6 +155,24 @@ def _fill(score: Score, seed: int, system: str) -> Task:
     )
     asks = "One value is missing in every bar that has a question mark. Write it."
     return Task(asks, pupil, score, "; ".join(answers) + ".")
+
+
+def _unbeam(events: list[Event], at: int) -> None:
+    """Give flags to all that is beamed with this event: a beam to nothing would tell its value."""
+    first = last = at
+    while first and _beam(events[first]) not in ("", "begin"):
+        first -= 1
+    while last + 1 < len(events) and _beam(events[last]) not in ("", "end"):
+        last += 1
+    for i in range(first, last + 1):
+        pieces = tuple(replace(piece, beams=()) for piece in events[i].pieces)
+        events[i] = events[i].replace(pieces=pieces)
+
+
+def _beam(event: Event) -> str:
+    """What an event does to the beam of eighths, "" for an event without."""
+    beams = event.pieces[-1].beams if event.pieces else ()
+    return beams[0] if beams else ""
 
 
 _AMONG = 500_000  # behind what stands at the head of a bar, before what closes it
@@ -206,8 +226,8 @@ def _mistakes(score: Score, seed: int, system: str) -> Task:
         gap = abs(meant - length)
         word = "short" if length < meant else "too long"
         answers.append(
-            f"bar {bars[index].number} is {_amount(gap)} {word}: {_amount(meant)} was meant where"
-            f" {_amount(length)} stands"
+            f"bar {numbered(bars)[index].number} is {_amount(gap)} {word}:"
+            f" {_amount(meant)} was meant where {_amount(length)} stands"
         )
     count = "One bar is" if len(wrong) == 1 else f"{len(wrong)} bars are"
     return Task(f"{count} wrong by one value. Find and correct.", pupil, score,

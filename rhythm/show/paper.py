@@ -4,8 +4,8 @@ Conventions
 -----------
 Lengths are millimetres on paper. A staff is six millimetres high, smaller where a system would not
 fit on a page. Every system is a block of its own that no page break cuts; a heading goes with the
-system after it. Music and text are vectors, text is real, and all fonts are in the file. The same
-pieces give the same bytes.
+system after it, and a piece under a heading that takes half a page or less stays whole. Music and
+text are vectors, text is real, and all fonts are in the file. The same pieces give the same bytes.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ _STAFF = 72  # a staff of the engraver's, in tenths
 _STAFF_ON_PAPER = 60
 _HEAD = 30  # what a title takes of the first page
 _SMALLEST = 30
+_SHORT = 2  # so many of the longest short pieces fill a page
 _DOTS = 120  # to the inch, where a page is a picture
 
 _PAGE = r"""
@@ -70,11 +71,13 @@ _PAGE = r"""
       ..piece.table.slice(1).flatten(),
     )
   }
-  // Drawings are never broken; a full page spreads its systems over its height.
-  for (index, row) in piece.rows.enumerate() {
-    if index > 0 { v(1fr, weak: true) }
+  // Drawings are never broken; a full page spreads the systems of a long piece over its height,
+  // and the few of a short one stay together.
+  let systems = for (index, row) in piece.rows.enumerate() {
+    if index > 0 and not piece.short { v(1fr, weak: true) }
     block(inset: (y: 2.25mm), spacing: 0mm, image(row.file, width: row.width * 1mm))
   }
+  if piece.short { block(breakable: false, spacing: 0mm, systems) } else { systems }
 }
 #v(1000fr)
 """
@@ -133,6 +136,7 @@ def _pages(
 def _laid(piece: Piece, number: int, room: tuple[int, int], folder: Path) -> dict[str, object]:
     """A piece as the page sets it; its drawings are put in the folder."""
     files: list[dict[str, object]] = []
+    tall = 0
     if piece.score is not None:
         for index, (drawing, width) in enumerate(_fitting(piece.score, piece.own_systems, room)):
             file = folder / f"row-{number}-{index}.svg"
@@ -140,7 +144,11 @@ def _laid(piece: Piece, number: int, room: tuple[int, int], folder: Path) -> dic
             drawn = drawn.replace('class="music"', f'font-family="{FAMILY}" font-weight="400"')
             file.write_text(drawn, encoding="utf-8")
             files.append({"file": file.name, "width": width})
-    return {"heading": piece.heading, "text": piece.text, "table": piece.table, "rows": files}
+            tall += width * drawing.height // max(1, drawing.width)
+    return {
+        "heading": piece.heading, "text": piece.text, "table": piece.table, "rows": files,
+        "short": piece.heading != "" and tall * _SHORT <= room[1],
+    }  # fmt: skip
 
 
 def _fitting(score: Score, own: bool, room: tuple[int, int]) -> list[tuple[Drawing, int]]:

@@ -11,11 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from types import MappingProxyType
+
+from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.formats.musicxml.labelled import labelled
 from rhythm.score.identity import named_events
-from rhythm.score.model import Score
+from rhythm.score.model import Mark, Score
 from rhythm.show.drawing import Drawing, cleaned
 from rhythm.show.engraver import draw, natural_widths
 from rhythm.show.line_breaking import best_breaks, guessed_widths
@@ -24,6 +28,9 @@ from rhythm.show.music_font import signs_in
 __all__ = ["Rows", "bar_widths", "draw_text", "name_width", "rows"]
 
 _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn its widths
+_NOTHING: Mapping[str, object] = MappingProxyType({})
+_FOR_WORDS: Mapping[str, object] = MappingProxyType({"spacingLinear": 0.35})
+_FOR_A_BRACE: Mapping[str, object] = MappingProxyType({"pageMarginLeft": 40})
 _LETTER = 260  # the width of a letter of a part's name before the first row
 
 
@@ -77,24 +84,29 @@ def rows(
     else:
         opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
     text = labelled(score, prefix=prefix, breaks=opened)
-    drawings, _ = draw_text(text, width, None, _place(score))
+    drawings, _ = draw_text(text, width, None, _place(score), _needs(score))
     _require_notes(score, prefix, drawings)
     starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
     return Rows(drawings, starts if opened is None else opened)
 
 
 def draw_text(
-    text: bytes, width: int, wanted: Iterable[int] | None, place: Place
+    text: bytes,
+    width: int,
+    wanted: Iterable[int] | None,
+    place: Place,
+    needs: Mapping[str, object] = _NOTHING,
 ) -> tuple[tuple[Drawing, ...], int]:
     """Rows of a labelled score, from 0, all where None, and how many there are.
 
-    A score is laid out once and kept for more of its rows. ``place`` is named in errors. Raises
-    MusicError where the score cannot be engraved.
+    A score is laid out once and kept for more of its rows. ``place`` is named in errors, ``needs``
+    are settings of the engraver's that this score has to have. Raises MusicError where the score
+    cannot be engraved.
     """
     try:
         pages, count = draw(
             text,
-            {"breaks": "encoded", "pageWidth": width},
+            {**needs, "breaks": "encoded", "pageWidth": width},
             None if wanted is None else [number + 1 for number in wanted],
         )
     except MusicError as error:
@@ -107,11 +119,34 @@ def bar_widths(score: Score) -> list[int]:
     if sum(1 for _ in score.events()) > _MOST_MEASURED:
         return guessed_widths(score)
     try:
-        found = natural_widths(labelled(score, breaks=()), {})
+        found = natural_widths(labelled(score, breaks=()), _needs(score))
     except MusicError as error:
         raise error.at(_place(score)) from None
     guessed = guessed_widths(score)
     return [found.get(f"bar{index}", guess) for index, guess in enumerate(guessed)]
+
+
+def _needs(score: Score) -> dict[str, object]:
+    """What the engraver is to do otherwise than usual, so that nothing of this score collides.
+
+    It keeps no room for a row of words, nor for a brace before which no name stands, as in the
+    second system.
+    """
+    needs: dict[str, object] = {}
+    if any(_is_close(part.marks) for part in score.parts):
+        needs |= _FOR_WORDS
+    if any(note.staff not in ("", "1") for _, _, event in score.events() for note in event.notes):
+        needs |= _FOR_A_BRACE
+    return needs
+
+
+def _is_close(marks: Sequence[Mark]) -> bool:
+    """Whether words of a row, one of them longer than a letter, are an eighth apart or less."""
+    row = [mark for mark in marks if mark.kind == "counted"]
+    return any(
+        after.onset - mark.onset <= mpq(1, 8) and max(len(mark.text), len(after.text)) > 1
+        for mark, after in pairwise(row)
+    )
 
 
 def name_width(score: Score) -> int:

@@ -6,6 +6,27 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/practice/tasks.py",
+        "        _unbeam(events, at)\n",
+        "",
+        ("tests/practice/test_handing_out.py",),
+        "a beam that leads to the value that is missing",
+    ),
+    Row(
+        "rhythm/practice/phrases.py",
+        "while _strokes(found, sounding) < _FEWEST:",
+        "while False:",
+        ("tests/practice/test_handing_out.py",),
+        "opening chords taken for a phrase",
+    ),
+    Row(
+        "rhythm/practice/exercises.py",
+        "            each = _in_tempo(each, theme.score)\n",
+        "",
+        ("tests/practice/test_handing_out.py",),
+        "drills slower than their theme",
+    ),
+    Row(
         "rhythm/practice/counting.py",
         'yield beat.start, f"({beat.number})"',
         'yield event.onset, f"({beat.number})"',
