@@ -29,7 +29,7 @@ __all__ = ["Rows", "bar_widths", "draw_text", "name_width", "rows"]
 
 _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn its widths
 _NOTHING: Mapping[str, object] = MappingProxyType({})
-_FOR_WORDS: Mapping[str, object] = MappingProxyType({"spacingLinear": 0.35})
+_FOR_WORDS: Mapping[str, object] = MappingProxyType({"spacingLinear": "0.35"})
 _FOR_A_BRACE: Mapping[str, object] = MappingProxyType({"pageMarginLeft": 40})
 _LETTER = 260  # the width of a letter of a part's name before the first row
 

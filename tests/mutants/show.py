@@ -128,7 +128,7 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/show/paper.py",
-        "    if index > 0 { v(1fr, weak: true) }\n",
+        "    if index > 0 and not piece.short { v(1fr, weak: true) }\n",
         "",
         (f"{_PAPER}::test_a_full_page_spreads_its_systems_and_the_last_does_not",),
         "a page of three systems is empty below",
