@@ -15,6 +15,13 @@ ROWS: list[Row] = [
         "a copied bar traced to its neighbours",
     ),
     Row(
+        "rhythm/formats/musicxml/proof/faults.py",
+        'if broken and fault.kind == "tuplet":',
+        "if False:",
+        ("tests/formats/test_strange_scores.py",),
+        "a bar that part of a tuplet fills told as a defect",
+    ),
+    Row(
         "rhythm/formats/musicxml/read/mark_reader.py",
         'elif tag == "duration" and element.tag == "figured-bass":',
         'elif tag == "duration":',
