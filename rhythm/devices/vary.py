@@ -53,7 +53,9 @@ def _done(passage: Passage, settled: Settled) -> Fact:
     before, after = passage.last - passage.first + 1, len(settled.bars)
     if before != after:
         return redrawn(passage, settled)
-    count = len(settled.changed)
+    # A tie cut at an edge has the bar beside the passage written anew; it is not one of these.
+    inside = range(passage.first, passage.first + after)
+    count = sum(1 for bar in settled.changed if bar in inside)
     words = f"{count} of {counted(after, 'bar')} changed" if count else ""
     return Fact("changed_bars", count, words)
 

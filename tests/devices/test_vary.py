@@ -575,3 +575,9 @@ def test_a_gap_that_the_source_does_not_have_is_told_of_as_ours() -> None:
     lost = part.replace(voices=(Voice("1", (first, *others)),))
     with pytest.raises(ProofError, match="a fault that the source did not have"):
         written_whole(theme.replace(parts=(whole, lost)))
+
+
+def test_a_bar_beside_the_passage_is_not_counted_with_those_that_changed() -> None:
+    theme = melody("4/4", "1/2 1/2", "1/4 3/4~", "1/4 1/4 1/2~", "1/2 1/2")
+    report = vary.outcome(theme, "retrograde", bars="2-3").report
+    assert str(report).startswith("2 of 2 bars changed")
