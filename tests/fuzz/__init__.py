@@ -8,7 +8,7 @@ by what it said, and by the files it left.
 
     python -m tests.fuzz                        # 3,000 mutants
     python -m tests.fuzz --mutants 500 --first 1000
-    python -m tests.fuzz --only 1234 --keep /tmp/1234
+    python -m tests.fuzz --only 1234 --keep folder
 
 The same numbers make the same mutants and the same commands on every machine with the same corpus.
 """
