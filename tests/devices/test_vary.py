@@ -581,3 +581,11 @@ def test_a_bar_beside_the_passage_is_not_counted_with_those_that_changed() -> No
     theme = melody("4/4", "1/2 1/2", "1/4 3/4~", "1/4 1/4 1/2~", "1/2 1/2")
     report = vary.outcome(theme, "retrograde", bars="2-3").report
     assert str(report).startswith("2 of 2 bars changed")
+
+
+def test_a_bar_too_long_is_the_sources_wherever_it_is_turned_to() -> None:
+    (path,) = [each for each in corpus_files() if each.stem == "allor_che_ignuda"]
+    theme = read(path)
+    result = read(written_whole(vary(theme, "retrograde")))
+    assert [bar.length for bar in theme.bars].index(mpq(3, 2)) == 44
+    assert [bar.length for bar in result.bars].index(mpq(3, 2)) == 1

@@ -156,7 +156,9 @@ class _Origins:
             self._bars = self._found()
         own = self._bars.get(index)
         if own is None and self._bars and _has_notes(self._score, index):
-            own = {0, max(max(bars) for bars in self._bars.values())}
+            document = self._score.source
+            read = as_it_was_read(document) if isinstance(document, Document) else self._score
+            own = {0, len(read.bars) - 1}
         if own is None:
             before = max((at for at in self._bars if at < index), default=None)
             after = min((at for at in self._bars if at > index), default=None)
