@@ -168,7 +168,7 @@ SENTENCES: dict[str, Sentence] = {
             "group",
             "other groups",
             "Hear {bars} in groups of {groups} {unit} notes, shown by {show}.",
-            "Write it {manner}.",
+            "In {part}, {voice}. Write it {manner}.",
             (
                 Blank(
                     "groups", "numbers of notes that belong together",
@@ -183,8 +183,7 @@ SENTENCES: dict[str, Sentence] = {
                     (("beams", "beams"), ("accents", "accents"), ("metre", "the metre itself")),
                     usual="beams",
                 ),
-                _BARS,
-                _MANNER,
+                _BARS, _PART, _VOICE, _MANNER,
             ),
         ),
         Sentence(
@@ -275,9 +274,10 @@ SENTENCES: dict[str, Sentence] = {
         Sentence(
             "faircopy",
             "a fair copy",
-            "Write everything out afresh, {manner}, {keep}.",
-            "",
+            "Write {bars} out afresh, {manner}, {keep}.",
+            "In {part}, {voice}.",
             (
+                _BARS, _PART, _VOICE,
                 Blank("manner", _MANNER.means, tuple(reversed(_MANNER.words)), usual="house"),
                 Blank(
                     "keep", "whether written tuplets and beams are honoured",
