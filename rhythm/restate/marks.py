@@ -16,7 +16,7 @@ from rhythm.exact.errors import MusicError, Place
 from rhythm.exact.metre import Metre
 from rhythm.restate.joint import Fitted
 from rhythm.restate.targets import BarMap
-from rhythm.restate.tempo import follow_tempo, pace
+from rhythm.restate.tempo import factor_of, follow_tempo
 from rhythm.score.carried_marks import carried, with_leads
 from rhythm.score.model import Bar, Mark, Part
 
@@ -39,7 +39,7 @@ def moved_marks(
         if bar_map is None or place is None:
             kept = mark.replace(onset=new.start + offset)
             if tempo == "beat" and old.metre is not None and mark.bar and _relates(mark):
-                before = _factor(maps[mark.bar - 1])
+                before = factor_of(maps[mark.bar - 1])
                 kept = _followed(kept, old, (old.metre, old.metre), before)
             found.append(kept)
             continue
@@ -47,7 +47,7 @@ def moved_marks(
         if tempo == "beat" and (mark.tempo is not None or mark.metronome is not None):
             previous = maps[mark.bar - 1] if mark.bar else bar_map
             metres = bar_map.source, bar_map.written
-            result = _followed(result, old, metres, _factor(previous))
+            result = _followed(result, old, metres, factor_of(previous))
         found.append(result)
     return tuple(found)
 
@@ -62,10 +62,3 @@ def _followed(mark: Mark, bar: Bar, metres: tuple[Metre, Metre], before: mpq) ->
 def _relates(mark: Mark) -> bool:
     """Does the mark say that a value before the bar line lasts as long as one after it?"""
     return mark.metronome is not None and mark.metronome.other is not None
-
-
-def _factor(bar_map: BarMap | None) -> mpq:
-    """New beat by old beat of a bar."""
-    if bar_map is None:
-        return mpq(1)
-    return pace(bar_map.source, bar_map.written)

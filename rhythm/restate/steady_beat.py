@@ -12,7 +12,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError
 from rhythm.restate.targets import BarMap
-from rhythm.restate.tempo import follow_tempo, pace
+from rhythm.restate.tempo import factor_of, follow_tempo
 from rhythm.score.model import Mark, Part, Score
 
 __all__ = ["with_steady_beat"]
@@ -28,7 +28,7 @@ def _steadied(old: Part, new: Part, maps: Sequence[BarMap | None]) -> Part:
     added: list[Mark] = []
     for bar, before in zip(old.bars[1:], maps, strict=False):
         here = maps[bar.index]
-        if _factor(here) == _factor(before):
+        if factor_of(here) == factor_of(before):
             continue
         told = [m for m in old.marks if _sets_tempo(m)]
         if any(m.onset + m.reach == bar.start for m in told):
@@ -61,9 +61,3 @@ def _again(mark: Mark, bar_map: BarMap | None) -> Mark | None:
 
 def _sets_tempo(mark: Mark) -> bool:
     return mark.tempo is not None or (mark.metronome is not None and mark.metronome.other is None)
-
-
-def _factor(bar_map: BarMap | None) -> mpq:
-    if bar_map is None:
-        return mpq(1)
-    return pace(bar_map.source, bar_map.written)

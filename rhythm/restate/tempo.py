@@ -19,9 +19,10 @@ from gmpy2 import mpq
 from rhythm.exact.errors import MusicError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import NOTE_TYPES, format_value, symbol, symbol_value
+from rhythm.restate.targets import BarMap
 from rhythm.score.model import Mark, Metronome
 
-__all__ = ["TEMPI", "common_beat", "follow_tempo", "pace"]
+__all__ = ["TEMPI", "common_beat", "factor_of", "follow_tempo", "pace"]
 
 TEMPI = ("beat", "value")
 _TOLERABLE = mpq(3, 2)
@@ -57,6 +58,11 @@ def pace(old: Metre, new: Metre) -> mpq:
     while stretch / doubled > _TOLERABLE:
         doubled *= 2
     return doubled
+
+
+def factor_of(bar_map: BarMap | None) -> mpq:
+    """The :func:`pace` of a bar that goes through a map; 1 where it stays as it is."""
+    return mpq(1) if bar_map is None else pace(bar_map.source, bar_map.written)
 
 
 def follow_tempo(mark: Mark, old: Metre, new: Metre, before: mpq) -> Mark:
