@@ -54,11 +54,16 @@ def _made(steps: tuple[Step, ...], score: Score, /) -> work.Made:
     from rhythm.chain import followed
 
     done = followed(score, steps)
-    lines = tuple(
-        f"{each.number}. {line}" for each in done if each.report and (line := str(each.report))
-    )
-    told = [
-        {"step": each.number, **(each.report.to_dict() if each.report is not None else {})}
-        for each in done
-    ]
-    return work.Made(done[-1].score if done else score, lines, {"steps": told})
+
+    def lines() -> list[str]:
+        said = ((each.number, str(each.report)) for each in done if each.report)
+        return [f"{number}. {line}" for number, line in said if line]
+
+    def data() -> dict[str, object]:
+        told = ((each.number, each.report) for each in done)
+        steps = [
+            {"step": at, **({} if report is None else report.to_dict())} for at, report in told
+        ]
+        return {"steps": steps}
+
+    return work.Made(done[-1].score if done else score, lines, data)

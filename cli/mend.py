@@ -106,7 +106,8 @@ def _made(
     for where, deed in _told(done.left):
         lines.append(f"{where}: left as it is: {deed.fault.message}: {deed.done}")
     data = {"mended": _data(done.deeds), "left": _data(done.left)}
-    return work.Made(done.score, tuple(lines), data, code=1 if done.left else 0)
+    code = 1 if done.left else 0
+    return work.Made(done.score, lambda: lines, lambda: data, code=code)
 
 
 def _told(deeds: Sequence[Deed]) -> list[tuple[str, Deed]]:

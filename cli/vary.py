@@ -64,23 +64,22 @@ def command(
         raise click.UsageError("name a SCORE, or ask for --list")
     if not devices:
         raise click.UsageError("say which device with --device, as in --device augmentation:2")
-    make = partial(
-        _made, devices, as_json, bars=bars, part=part, voice=voice, count=count, manner=manner
-    )
+    make = partial(_made, devices, bars=bars, part=part, voice=voice, count=count, manner=manner)
     work.over("vary", scores, make, work.Output(where, kind, force, quiet, as_json))
 
 
-def _made(devices: tuple[str, ...], measured: bool, score: Score, /, **asked: Any) -> work.Made:
+def _made(devices: tuple[str, ...], score: Score, /, **asked: Any) -> work.Made:
     from rhythm.verbs import vary
 
     done = vary.outcome(score, devices, **asked)
     made = work.made(done)
-    if not measured:
-        return made
-    from rhythm.practice.difficulty import difficulty
 
-    # How hard it is takes time to find: only who reads data is told.
-    return replace(made, data={**made.data, **difficulty(done.score).to_dict()})
+    def data() -> dict[str, object]:
+        from rhythm.practice.difficulty import difficulty
+
+        return {**made.data(), **difficulty(done.score).to_dict()}
+
+    return replace(made, data=data)
 
 
 def _list(as_json: bool) -> None:

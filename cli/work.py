@@ -29,13 +29,14 @@ __all__ = ["Made", "Output", "made", "one_by_one", "over"]
 class Made:
     """What a verb made of a score: the score, lines of music for people, the same as data.
 
-    Nothing is written where ``score`` is None. ``report`` is for a command that shows more of it.
-    ``code`` is what to exit with where the music is still at fault.
+    Nothing is written where ``score`` is None. Lines and data take time to find, and are found
+    when they are asked for. ``report`` is for a command that shows more of it. ``code`` is what to
+    exit with where the music is still at fault.
     """
 
     score: Score | None
-    lines: tuple[str, ...] = ()
-    data: Mapping[str, object] = field(default_factory=dict)
+    lines: Callable[[], Sequence[str]] = tuple
+    data: Callable[[], Mapping[str, object]] = dict
     report: Any = None
     code: int = 0
 
@@ -72,8 +73,9 @@ class Result:
 def made(outcome: Outcome[Any]) -> Made:
     """What a verb's outcome is to a command."""
     report = outcome.report
-    line = str(report)
-    return Made(outcome.score, (line,) if line else (), report.to_dict(), report)
+    return Made(
+        outcome.score, lambda: [line for line in [str(report)] if line], report.to_dict, report
+    )
 
 
 Maker = Callable[["Score"], Made]
@@ -158,8 +160,8 @@ def _one(
         show(made, where or "")
     if where is not None and made.score is not None:
         out.wrote(where, to.quiet, made.score)
-    for line in made.lines:
-        out.say(line, out=where or "", quiet=to.quiet)
+    for line in made.lines() if not to.quiet else ():
+        out.say(line, out=where or "")
     _leave(made.code)
 
 
@@ -261,7 +263,7 @@ def _json(name: str, where: str | None, made: Made) -> str:
         told["wrote"] = where
     if made.score is not None:
         told["bars"] = len(made.score.bars)
-    return json.dumps(told | dict(made.data), ensure_ascii=False)
+    return json.dumps(told | dict(made.data()), ensure_ascii=False)
 
 
 def _is_folder(where: str | None) -> bool:
@@ -349,8 +351,10 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
     bars = len(made.score.bars) if made.score is not None else 0
     if to.as_json:
         return Result(made.code, _json(name, where, made), bars=bars)
+    if to.quiet:
+        return Result(made.code, bars=bars)
     told = [out.extent(made.score)] if made.score is not None else []
-    lines = f"{where or name}: {'; '.join([*told, *made.lines])}"
+    lines = f"{where or name}: {'; '.join([*told, *made.lines()])}"
     return Result(made.code, lines, bars=bars)
 
 
