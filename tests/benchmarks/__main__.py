@@ -1,17 +1,20 @@
 """Measure this project against plain scripts and bare parsing, on the largest scores at hand.
 
 Each figure is a ratio of two times taken in this run: the smallest of several whole processes, so
-that imports count. Run it on a quiet machine: ``python -m tests.benchmarks``.
+that imports count. Run it on a quiet machine: ``python -m tests.benchmarks``, or some parts of it
+alone: ``python -m tests.benchmarks check restate``. Every row is printed as soon as it is known.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import lru_cache
 from pathlib import Path
 from statistics import median
 
@@ -20,10 +23,15 @@ from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.concatenation import concat, extract
 from rhythm.score.model import Score
 from tests.benchmarks.at_the_bench import changed_blank, first_page
+from tests.benchmarks.installed import compile_modules
 from tests.corpus import corpus_files, music21_folder
 
 HERE = Path(__file__).parent
 REMETRE = [sys.executable, "-m", "remetre_cli"]
+AT_LEAST, AT_MOST = "at least {}", "at most {}"
+
+Row = tuple[str, str, float]
+"""What is measured, its goal, and how it came out."""
 
 
 def fastest(work: Callable[[], object], times: int) -> float:
@@ -47,6 +55,11 @@ def process(*command: object, times: int = 5) -> float:
     return fastest(work, times)
 
 
+def script(name: str, *files: Path, times: int = 1) -> float:
+    """The time of a plain script beside this module."""
+    return process(sys.executable, HERE / name, *files, times=times)
+
+
 def way(which: str, file: Path, times: int = 5) -> tuple[float, float]:
     """The smallest times ``path.py`` takes for a file: as a whole process, and of it the way."""
     whole = inside = float("inf")
@@ -64,13 +77,14 @@ def hand(which: str, file: Path, times: int = 5) -> float:
     return min(float(subprocess.check_output(command, text=True)) for _ in range(times))
 
 
-def largest(count: int) -> list[tuple[int, Path]]:
-    """The scores with the most events among the largest files of the corpus, with their number."""
+@lru_cache(maxsize=1)
+def largest() -> list[tuple[int, Path]]:
+    """The six scores with the most events, and how many, among the largest files of the corpus."""
     files = sorted(corpus_files(), key=lambda path: -path.stat().st_size)
-    compressed = [path for path in files if path.suffix == ".mxl"][: 2 * count]
-    plain = [path for path in files if path.suffix != ".mxl"][:count]
+    compressed = [path for path in files if path.suffix == ".mxl"][:12]
+    plain = [path for path in files if path.suffix != ".mxl"][:6]
     counted = [(sum(1 for _ in read(path).events()), path) for path in (*compressed, *plain)]
-    return sorted(counted, reverse=True)[:count]
+    return sorted(counted, reverse=True)[:6]
 
 
 def keyboard() -> Score:
@@ -79,85 +93,145 @@ def keyboard() -> Score:
     return concat([piece] * 18)
 
 
-def main() -> None:
-    """Print the table of docs/performance.md."""
-    scores = largest(6)
-    notes, score = scores[0]
-    rows: list[tuple[str, str, float]] = []
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        plain = folder / "plain.musicxml"
-        plain.write_bytes(to_bytes(read(score)))
+def song() -> Score:
+    """A long song with piano, in five voices: Schubert, Der Lindenbaum, to about 10,000 notes."""
+    piece = read(music21_folder() / "corpus" / "schubert" / "Lindenbaum.xml")
+    return concat([piece] * round(10_000 / sum(1 for _ in piece.events())))
 
-        ours = process(*REMETRE, "check", "--quiet", plain)
-        theirs = process(sys.executable, HERE / "plain_check.py", plain, times=2)
-        rows.append(("check: a plain music21 script / ours", ">= 15", theirs / ours))
 
-        piano = folder / "piano.musicxml"
-        piano.write_bytes(to_bytes(keyboard()))
-        ours = process(*REMETRE, "check", "--quiet", piano)
-        theirs = process(sys.executable, HERE / "plain_check.py", piano, times=1)
-        rows.append(("the same, keyboard music in four voices", ">= 15", theirs / ours))
+def _said(score: Score) -> str:
+    return f"{sum(1 for _ in score.events())} events"
 
-        out = folder / "out.musicxml"
-        ours = process(*REMETRE, "restate", plain, "--to", "compound", "-o", out, "--force")
-        theirs = process(
-            sys.executable, HERE / "plain_restate.py", plain, folder / "m21.musicxml", times=2
-        )
-        rows.append(("restate: a plain music21 script / ours", ">= 15", theirs / ours))
 
-        wholes: list[float] = []
-        insides: list[float] = []
-        for events, file in scores:
-            same = folder / "same.musicxml"
-            same.write_bytes(to_bytes(read(file)))
-            (whole, inside), (bare_whole, bare) = way("ours", same), way("bare", same)
-            wholes.append(whole / bare_whole)
-            insides.append(inside / bare)
-            what = f"read, restate, write / bare lxml: {file.stem}, {events} events"
-            rows.append((what, "<= 12", wholes[-1]))
-            rows.append(("the same without start-up and imports", "", insides[-1]))
-        rows.append(("read, restate, write / bare lxml: median", "<= 12", median(wholes)))
-        rows.append(("the same without start-up and imports", "", median(insides)))
+def _put(score: Score, folder: Path, name: str) -> Path:
+    file = folder / f"{name}.musicxml"
+    file.write_bytes(to_bytes(score))
+    return file
 
-        costs = [hand("learn", file) / hand("spell", file) for _, file in scores]
-        rows.append(("learning a hand / spelling the same score: median", "<= 0.25", median(costs)))
 
-        start = process(*REMETRE, "--help")
-        click = process(sys.executable, "-c", "import click")
-        rows.append(("remetre --help / import click", "<= 2.5", start / click))
+def _largest_written(folder: Path) -> Path:
+    return _put(read(largest()[0][1]), folder, "largest")
 
-        score_read = read(plain)
-        tenth = extract(score_read, 0, len(score_read.bars) // 10)
-        small, large = folder / "one.musicxml", folder / "ten.musicxml"
-        small.write_bytes(to_bytes(tenth))
-        large.write_bytes(to_bytes(concat([tenth] * 10)))
-        longer = way("ours", large)[1] / way("ours", small)[1]
-        rows.append(("ten times the notes: time", "<= 12", longer))
 
-        many = folder / "scores"
-        many.mkdir()
-        for i in range(24):
-            (many / f"{i:02}.musicxml").write_bytes(plain.read_bytes())
-        double = process(*REMETRE, "check", "--quiet", many, times=2)
-        cores = os.sched_getaffinity(0)
-        os.sched_setaffinity(0, {min(cores)})
-        single = process(*REMETRE, "check", "--quiet", many, times=2)
-        os.sched_setaffinity(0, cores)
-        rows.append(("a folder: one core / two", ">= 1.7", single / double))
+def _check(folder: Path) -> Iterator[Row]:
+    file = _largest_written(folder)
+    ours = process(*REMETRE, "check", "--quiet", file)
+    theirs = script("plain_check.py", file, times=2)
+    yield "check: a plain music21 script / ours", AT_LEAST.format(15), theirs / ours
+    piece = keyboard()
+    file = _put(piece, folder, "keyboard")
+    ours = process(*REMETRE, "check", "--quiet", file)
+    what = f"the same, keyboard music in four voices, {_said(piece)}"
+    yield what, AT_LEAST.format(15), script("plain_check.py", file) / ours
 
+
+def _restate(folder: Path) -> Iterator[Row]:
+    out, other = folder / "out.musicxml", folder / "other.musicxml"
+
+    def ours(file: Path) -> float:
+        return process(*REMETRE, "restate", file, "--to", "compound", "-o", out, "--force")
+
+    file = _largest_written(folder)
+    mine, theirs = ours(file), script("plain_restate.py", file, other, times=2)
+    yield "restate: a plain music21 script / ours", AT_LEAST.format(15), theirs / mine
+    piece = song()
+    file = _put(piece, folder, "song")
+    mine, theirs = ours(file), script("plain_restate.py", file, other)
+    what = f"the same, a song with piano in five voices, {_said(piece)}"
+    yield what, AT_LEAST.format(15), theirs / mine
+
+
+def _way(folder: Path) -> Iterator[Row]:
+    wholes: list[float] = []
+    insides: list[float] = []
+    inside_only = "the same without start-up and imports"
+    for events, score in largest():
+        file = _put(read(score), folder, "same")
+        (whole, inside), (bare_whole, bare) = way("ours", file), way("bare", file)
+        wholes.append(whole / bare_whole)
+        insides.append(inside / bare)
+        what = f"read, restate, write / bare lxml: {score.stem}, {events} events"
+        yield what, AT_MOST.format(12), wholes[-1]
+        yield inside_only, "", insides[-1]
+    yield "read, restate, write / bare lxml: median", AT_MOST.format(12), median(wholes)
+    yield inside_only, "", median(insides)
+
+
+def _hand(folder: Path) -> Iterator[Row]:
+    costs = [hand("learn", file) / hand("spell", file) for _, file in largest()]
+    what = "learning a hand / spelling the same score: median"
+    yield what, AT_MOST.format(0.25), median(costs)
+
+
+def _start(folder: Path) -> Iterator[Row]:
+    ours = process(*REMETRE, "--help")
+    click = process(sys.executable, "-c", "import click")
+    yield "remetre --help / import click", AT_MOST.format(2.5), ours / click
+
+
+def _longer(folder: Path) -> Iterator[Row]:
+    score = read(largest()[0][1])
+    tenth = extract(score, 0, len(score.bars) // 10)
+    small, large = _put(tenth, folder, "one"), _put(concat([tenth] * 10), folder, "ten")
+    yield (
+        "ten times the notes: time",
+        AT_MOST.format(12),
+        way("ours", large)[1] / way("ours", small)[1],
+    )
+
+
+def _folder(folder: Path) -> Iterator[Row]:
+    data = _largest_written(folder).read_bytes()
+    many = folder / "scores"
+    many.mkdir()
+    for i in range(24):
+        (many / f"{i:02}.musicxml").write_bytes(data)
+    double = process(*REMETRE, "check", "--quiet", many, times=2)
+    cores = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(cores)})
+    single = process(*REMETRE, "check", "--quiet", many, times=2)
+    os.sched_setaffinity(0, cores)
+    yield "a folder: one core / two", AT_LEAST.format(1.7), single / double
+
+
+def _bench(folder: Path) -> Iterator[Row]:
     for what, bars in (("32 bars", 32), ("9,000 notes", 1800)):
         changed, engraver = changed_blank(bars)
-        rows.append(
-            (f"the bench: a changed blank / engraver alone, {what}", "<= 2", changed / engraver)
-        )
+        name = f"the bench: a changed blank / engraver alone, {what}"
+        yield name, AT_MOST.format(2), changed / engraver
     opened, plain_script = first_page()
-    rows.append(("the bench: first page / a plain engraving script", "", opened / plain_script))
+    yield "the bench: first page / a plain engraving script", "", opened / plain_script
 
-    print(f"Largest score: {score.name}, {notes} events.\n")
-    print("| what | goal | measured |\n|---|---|---|")
-    for what, goal, ratio in rows:
-        print(f"| {what} | {goal} | {ratio:.1f} |")
+
+PARTS: dict[str, Callable[[Path], Iterator[Row]]] = {
+    "check": _check,
+    "restate": _restate,
+    "way": _way,
+    "hand": _hand,
+    "start": _start,
+    "longer": _longer,
+    "folder": _folder,
+    "bench": _bench,
+}
+
+
+def main() -> None:
+    """Print the table of docs/performance.md, row by row, or some parts of it."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    known = ", ".join(PARTS)
+    parser.add_argument(
+        "parts", nargs="*", metavar="PART", help=f"one of {known}; all where none is named"
+    )
+    wanted = parser.parse_args().parts or list(PARTS)
+    if strange := [name for name in wanted if name not in PARTS]:
+        parser.error(f"no part is called {strange[0]}; there are {known}")
+    compile_modules()
+    print("| what | goal | measured |\n|---|---|---|", flush=True)
+    for name in wanted:
+        with tempfile.TemporaryDirectory() as folder:
+            for what, goal, ratio in PARTS[name](Path(folder)):
+                measured = f"{ratio:.1f}" if ratio >= 1 else f"{ratio:.2f}"
+                print(f"| {what} | {goal} | {measured} |", flush=True)
 
 
 if __name__ == "__main__":

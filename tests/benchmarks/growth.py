@@ -20,6 +20,7 @@ from pathlib import Path
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.write.score_writer import to_bytes
 from rhythm.score.concatenation import concat, extract
+from tests.benchmarks.installed import compile_modules
 from tests.corpus import music21_folder
 
 HERE = Path(__file__).parent
@@ -146,6 +147,7 @@ def table(found: Measured) -> str:
 
 def main() -> None:
     """Measure, draw both plots, and print the table."""
+    compile_modules()
     found = measured()
     for name, which, title, unit in (
         ("growth-time", 1, "Time over notes", "s"),
