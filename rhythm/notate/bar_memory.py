@@ -100,7 +100,7 @@ class BarMemory:
         """The words mostly written over this stretch, if not those that ``plain`` answers give."""
         known = self._cells.get(cell.metre)
         if known is None:
-            bars = [bar for bar in self.bars if _name(bar.metre) == cell.metre]
+            bars = [bar for bar in self.bars if _name(bar.written_in) == cell.metre]
             known = self._cells[cell.metre] = _learned(bars, plain)
         return known.get(cell)
 
@@ -122,7 +122,7 @@ def _lawful(bar: ObservedBar) -> Remembered | None:
         if plain and not is_open(bar, item, symbols):
             return None
     whole = bar.beamed and are_whole(bar.stems, bar.beams)
-    return Remembered(bar.symbols, bar.beams if whole else None)
+    return Remembered(bar.symbols, bar.beams if whole else None, bar.written_in)
 
 
 def _learned(bars: list[ObservedBar], plain: Usage) -> dict[Cell, Beams]:
@@ -133,7 +133,7 @@ def _learned(bars: list[ObservedBar], plain: Usage) -> dict[Cell, Beams]:
         if not bar.beamed:
             continue
         stems, words = bar.stems, bar.beams
-        grid = bar_grid(bar.metre, bar.length, bar.shift, "", plain)
+        grid = bar_grid(bar.written_in, bar.length, bar.shift, "", plain)
         ours = beam_stems(grid, stems)
         for _, inside, keys in known_cells(grid, stems):
             said = tuple([words[i] for i in inside])

@@ -22,6 +22,7 @@ from rhythm.notate.bar_items import Hint, Sign, Slot
 from rhythm.notate.beam_stretches import Stem
 from rhythm.notate.beams import FLAGS, beam_stems, hold_beams
 from rhythm.notate.metric_grid import Grid, bar_grid, is_dyadic
+from rhythm.notate.plain_beats import Held, reading
 from rhythm.notate.tuplets import write_slots
 from rhythm.notate.usage import HOUSE, Remembered, Usage
 from rhythm.notate.values import symbol_of
@@ -109,7 +110,7 @@ def _recalled(
     remembered: Remembered,
 ) -> tuple[tuple[Piece, ...], ...]:
     """The bar as it is remembered; brackets must be those that would be written anyhow."""
-    grid = bar_grid(metre, length, shift, "", usage)
+    grid = bar_grid(remembered.metre, length, shift, "", usage)
     if all(symbol.ratio == (1, 1) for symbol in remembered.symbols):
         signs = _signs_of(remembered, items)
     else:
@@ -163,9 +164,24 @@ def _spelled(
             one, other = _spelled(metre, length, shift, halves, feel, signed, usage)
             return (one + other,)
     written: list[list[Piece]] = [[] for _ in items]
+    if not feel:
+        metre = _beaten(metre, length, shift, items, usage)
     for sign, beams in spell_on(bar_grid(metre, length, shift, feel, usage), items):
         written[sign.item].append(_piece(sign, beams, length))
     return tuple(tuple(pieces) for pieces in written)
+
+
+def _beaten(
+    metre: Metre | None, length: mpq, shift: mpq, items: Sequence[Item], usage: Usage
+) -> Metre | None:
+    """The metre whose beats the bar is written in: that of plain beats, where usage has it so."""
+    if not usage.answers or usage.answer("plain beats", str(metre)) != "whole":
+        return metre
+    if any(item.hints or item.duration <= 0 for item in items):
+        return metre
+    held = [Held(i.offset, i.offset + i.duration, i.rest, i.dots) for i in items]
+    found = reading(metre, length, shift, held)
+    return metre if found is None else found.metre
 
 
 def spell_on(grid: Grid, items: Sequence[Item]) -> list[Spelled]:

@@ -21,17 +21,11 @@ from rhythm.notate.beam_evidence import beam_ballots
 from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.observation import ObservedBar, observed_bars
 from rhythm.notate.usage import HOUSE, QUESTIONS, Answer, Usage
-from rhythm.notate.value_evidence import value_ballots
+from rhythm.notate.value_evidence import halved_types, value_ballots
 from rhythm.score.model import Score
 from rhythm.score.uncollected import uncollected
 
 __all__ = ["Habit", "Hand", "in_manner", "learn", "manner", "usage_of"]
-
-_MOST_TELLING = 96
-"""So many distinct bars are asked, the commonest first: more cost time and say little new."""
-
-_ASKED_AT_ONCE = 24
-"""A bar that raises more questions than this is no evidence for any."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +129,8 @@ def learn(score: Score, bars: Collection[int] | None = None, *, own: bool = True
         for key, tally in sorted(tallies.items(), key=lambda pair: pair[0])
         if (winner := _winner(key[0], tally.votes))
     )
-    written = frozenset({str(metre) for metre in {bar.metre for bar in observed}})
+    metres = {metre for bar in observed for metre in (bar.metre, bar.written_in)}
+    written = frozenset({str(metre) for metre in metres})
     return Usage(answers, BarMemory(tuple(observed), own), written)
 
 
@@ -176,13 +171,15 @@ def _winner(question: str, counted: Counter[str]) -> str:
 def _tallies(observed: Sequence[ObservedBar]) -> dict[_Key, _Tally]:
     """The votes on every question, by metre and place, and by place in any metre."""
     found: dict[_Key, _Tally] = defaultdict(_Tally)
+    halved = halved_types(observed)
     for bar in observed:
-        cast = list(value_ballots(bar))
+        cast = list(value_ballots(bar, halved))
         if bar.beamed:
-            grid = bar_grid(bar.metre, bar.length, bar.shift)
+            grid = bar_grid(bar.written_in, bar.length, bar.shift)
             cast += beam_ballots(grid, bar.stems, bar.beams)
         for question, place, answer, is_house in dict.fromkeys(cast):
-            for metre in (str(bar.metre), ""):
+            asked = bar.metre if question == "plain beats" else bar.written_in
+            for metre in (str(asked), ""):
                 tally = found[question, metre, place]
                 tally.votes[answer] += bar.times
                 if is_house:

@@ -20,6 +20,7 @@ from rhythm.exact.metre import Metre
 from rhythm.notate.bar_notation import Item
 from rhythm.notate.beam_stretches import Stem
 from rhythm.notate.beams import FLAGS
+from rhythm.notate.plain_beats import Held, plain_metre, reading
 from rhythm.notate.usage import Beams, Symbol
 from rhythm.score.model import Part, Piece, Score, Voice
 
@@ -87,6 +88,39 @@ class ObservedBar:
         return tuple(found)
 
     @cached_property
+    def held(self) -> tuple[Held, ...]:
+        """The notes and silences with the most dots that each may be written with."""
+        return tuple(
+            Held(
+                item.offset,
+                item.offset + item.duration,
+                item.rest,
+                2 if max(symbol.dots for symbol in symbols) == 2 else 1,
+            )
+            for item, symbols in self.items
+        )
+
+    @cached_property
+    def beats(self) -> str:
+        """``whole`` for a bar whose notes stand in plain beats across dotted ones, ``tied`` for one
+        that ties what could, and nothing for all others."""
+        found = reading(self.metre, self.length, self.shift, self.held)
+        if found is None or any(symbol.ratio != (1, 1) for symbol in self.symbols):
+            return ""
+        written = {held: _plain(pair[1]) for held, pair in zip(self.held, self.items, strict=True)}
+        if all(written[note] == tied for note, tied, _ in found.notes):
+            return "tied"
+        if all(written[note] == whole for note, _, whole in found.notes):
+            return "whole"
+        return ""
+
+    @cached_property
+    def written_in(self) -> Metre | None:
+        """The metre whose beats the editor's symbols show: 3/4 for 4 4 4 in 6/8."""
+        plain = plain_metre(self.metre) if self.beats == "whole" else None
+        return self.metre if plain is None else plain[0]
+
+    @cached_property
     def stems(self) -> tuple[Stem, ...]:
         """What beaming needs to know of the symbols."""
         return tuple(
@@ -101,6 +135,10 @@ class ObservedBar:
             )
             for piece, rest, tied, slurred, sung in self.row
         )
+
+
+def _plain(symbols: Sequence[Symbol]) -> tuple[tuple[mpq, mpq, str, int], ...]:
+    return tuple([(each.start, each.end, each.type, each.dots) for each in symbols])
 
 
 def _reach(piece: Piece) -> tuple[mpq, mpq] | None:

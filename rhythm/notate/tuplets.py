@@ -22,7 +22,7 @@ from rhythm.notate.bar_items import Sign, Slot
 from rhythm.notate.irregular_tuplets import bind_loose, loose_signs, tuplet_normal
 from rhythm.notate.metric_grid import Grid, is_dyadic, odd_part, unit_grid
 from rhythm.notate.rests import fill_rest
-from rhythm.notate.values import split_note, symbol_of
+from rhythm.notate.values import symbol_of, write_note
 from rhythm.score.model import Tuplet
 
 __all__ = ["Window", "window_over", "write_slots"]
@@ -130,7 +130,7 @@ def _plain(grid: Grid, slots: Iterable[Slot]) -> Iterator[Sign]:
         if slot.rest:
             symbols = fill_rest(grid, slot.start, slot.end)
         else:
-            symbols = split_note(grid, slot.start, slot.end, slot.dots)
+            symbols = write_note(grid, slot.start, slot.end, slot.dots)
         for symbol in symbols:
             yield Sign(slot.item, *symbol)
 

@@ -4,7 +4,8 @@ Some questions of notation have two good answers: one rest or two on the first t
 compound beat, four eighths in 2/4 under one beam or two. An editor answers them alike throughout a
 score (see docs/spelling.md). A :class:`Usage` holds such answers; notation asks it at named points.
 ``HOUSE``, the usage without any, gives the answers of this house. What handbooks reject (a rest
-over the middle of a bar, a half rest in 3/4, a value held over a compound beat) is no question.
+over the middle of a bar, a half rest in 3/4) is no question; nor is a value held over a compound
+beat, but where a whole bar stands in plain beats (:mod:`rhythm.notate.plain_beats`).
 
 Conventions
 -----------
@@ -64,6 +65,8 @@ _ROWS = (
     Question("half rest", "two silent beats of half a bar", ("2r", "4r 4r"), "bar"),
     Question("first two", "silence before the last eighth", ("4r 8", "8r 8r 8"), "compound"),
     Question("dotted rest", "silence before the last sixteenth", ("8.r 16", "8r 16r 16"), "simple"),
+    Question("plain beats", "plain beats across dotted ones", ("tied", "whole"), "bar"),
+    Question("two for one", "one note as two tied halves", ("one", "two"), "bar"),
     Question("syncopation", "a plain note over a boundary", ("whole", "tied"), "bar"),
     Question("middle", "a quarter over the middle of the bar", ("tied", "whole"), "bar"),
     Question("dotted note", "a dotted note from a beat over the next", ("whole", "tied"), "bar"),
@@ -135,10 +138,14 @@ class Symbol(NamedTuple):
 
 
 class Remembered(NamedTuple):
-    """A bar as an editor wrote it: its symbols and, where its beams are whole, their words."""
+    """A bar as an editor wrote it: its symbols and, where its beams are whole, their words.
+
+    ``metre`` is the one that it was written in: 3/4 where a bar of 6/8 has three plain beats.
+    """
 
     symbols: tuple[Symbol, ...]
     beams: Beams | None
+    metre: Metre | None
 
 
 class Memory(Protocol):

@@ -11,7 +11,7 @@ was written only where each of its symbols is one of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
@@ -26,9 +26,9 @@ from rhythm.notate.metric_grid import Grid, bar_grid
 from rhythm.notate.observation import ObservedBar
 from rhythm.notate.rests import fill_rest
 from rhythm.notate.usage import QUESTIONS, Beams, Cell, Symbol
-from rhythm.notate.values import split_note
+from rhythm.notate.values import symbol_of, write_note
 
-__all__ = ["is_open", "value_ballots"]
+__all__ = ["halved_types", "is_open", "value_ballots"]
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
@@ -67,14 +67,33 @@ class _Stretch(NamedTuple):
     dots: int
 
 
-def value_ballots(bar: ObservedBar) -> Iterator[Ballot]:
-    """The answers that the symbols of a bar give."""
-    grid = bar_grid(bar.metre, bar.length, bar.shift)
+def halved_types(bars: Iterable[ObservedBar]) -> frozenset[str]:
+    """The plain values that some bar writes as two tied halves; of others nothing is asked."""
+    found: set[str] = set()
+    for bar in bars:
+        for item, symbols in bar.items:
+            if len(symbols) != 2 or item.rest or (item.offset + bar.shift) % item.duration:
+                continue
+            whole = symbol_of(item.duration, 0)
+            alike = symbols[0].end - symbols[0].start == item.duration / 2
+            if whole is not None and alike and not symbols[0].dots and symbols[0].ratio == (1, 1):
+                found.add(whole[0])
+    return frozenset(found)
+
+
+def value_ballots(bar: ObservedBar, halved: frozenset[str]) -> Iterator[Ballot]:
+    """The answers that the symbols of a bar give; ``halved`` as :func:`halved_types` found them."""
+    if bar.beats:
+        yield Ballot("plain beats", "", bar.beats, bar.beats == "tied")
+    grid = bar_grid(bar.written_in, bar.length, bar.shift)
     bracketed = False
     for item, symbols in bar.items:
         if any(symbol.ratio != (1, 1) for symbol in symbols):
             bracketed = True
-        elif not _is_settled(bar, item, symbols):
+        elif _is_settled(bar, item, symbols):
+            if not item.rest and symbols[0].type in halved:
+                yield Ballot("two for one", symbols[0].type, "one", True)
+        else:
             yield from _trial(_stretch(bar, item, symbols)).get(_plain(symbols), ())
     if bracketed or grid.uneven:
         yield from _about_brackets(grid, bar)
@@ -101,7 +120,7 @@ def _stretch(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> _Stre
     dots = max(1, *[symbol.dots for symbol in symbols]) if len(symbols) > 1 else symbols[0].dots
     end = item.offset + item.duration
     return _Stretch(
-        bar.metre, bar.length, bar.shift, item.offset, end, item.rest, 2 if dots == 2 else 1
+        bar.written_in, bar.length, bar.shift, item.offset, end, item.rest, 2 if dots == 2 else 1
     )
 
 
@@ -150,7 +169,7 @@ def _written(
     if OFF in (grid.rank(start), grid.rank(end)):
         return (), []
     symbols = (
-        fill_rest(grid, start, end) if stretch.rest else split_note(grid, start, end, stretch.dots)
+        fill_rest(grid, start, end) if stretch.rest else write_note(grid, start, end, stretch.dots)
     )
     return tuple(tuple(each) for each in symbols), list(listener.heard)  # type: ignore[misc]
 

@@ -23,7 +23,7 @@ from rhythm.exact.tree import Node
 from rhythm.exact.values import symbol
 from rhythm.notate.metric_grid import Grid
 
-__all__ = ["Symbol", "crossed", "split_note", "symbol_of"]
+__all__ = ["Symbol", "crossed", "split_note", "symbol_of", "write_note"]
 
 _QUARTER = mpq(1, 4)
 _MOST_METRES = 64  # a note over more is cut at every one: nobody looks for the best places
@@ -91,6 +91,20 @@ def _stands_whole(
 def _is_about(start: mpq, end: mpq, places: Sequence[mpq]) -> bool:
     """True for a quarter that lies evenly about one of the places."""
     return end - start == _QUARTER and (start + end) / 2 in places
+
+
+def write_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:
+    """As :func:`split_note`; but one plain symbol on a multiple of itself may be two tied halves.
+
+    Beethoven wrote two tied eighths for a quarter throughout the first fugue of his op. 133.
+    """
+    length = end - start
+    if not grid.tuplet and not (start + grid.shift) % length:
+        whole, half = symbol_of(length, 0), symbol_of(length / 2, 0)
+        if whole and half and grid.says("two for one", whole[0]) == "two":
+            middle = start + length / 2
+            return [Symbol(start, middle, *half), Symbol(middle, end, *half)]
+    return split_note(grid, start, end, dots)
 
 
 def split_note(grid: Grid, start: mpq, end: mpq, dots: int = 1) -> list[Symbol]:

@@ -52,6 +52,18 @@ HABITS = {
     "a quarter over the middle of the bar": (
         ("middle", "whole"), "4/4", "1/8 1/4 1/4 1/4 1/8", "eighth quarter quarter quarter eighth",
     ),
+    "three plain beats across dotted ones": (
+        ("plain beats", "whole"), "6/8", "1/4 1/4 1/4", "quarter quarter quarter",
+    ),
+    "a half and a quarter in six eighths": (
+        ("plain beats", "whole"), "6/8", "1/2 1/4", "half quarter",
+    ),
+    "three halves in twelve eighths": (
+        ("plain beats", "whole"), "12/8", "1/2 1/2 1/2", "half half half",
+    ),
+    "three halves in six quarters": (
+        ("plain beats", "whole"), "6/4 compound", "1/2 1/2 1/2", "half half half",
+    ),
     "dotted eighths for a duplet": (
         ("duplet", "dotted"), "6/8", "3/16 3/16 3/8", "eighth. eighth. quarter.",
     ),
@@ -65,6 +77,61 @@ def test_two_bars_teach_how_the_next_is_written(answer, metre, bar, symbols):
     fresh = melody(metre, bar)
     assert written(rhythm.faircopy(fresh, manner=editor)) == symbols
     assert written(rhythm.faircopy(fresh)) != symbols
+
+
+def test_an_editor_who_counts_three_in_six_eighths_does_so_in_rhythms_that_are_new(tmp_path):
+    editor = _in(("plain beats", "whole"), "6/8", *["1/4 1/4 1/4"] * 3)
+    fresh = melody("6/8", "1/2 1/4", "1/8 1/8 1/4 1/8 1/8", "1/4 1/8 1/4 1/8", "5/8 1/8", "3/4")
+    rhythm.write(rhythm.faircopy(fresh, manner=editor), tmp_path / "copy.musicxml")
+    copy = rhythm.read(tmp_path / "copy.musicxml")
+    assert written(copy) == (
+        "half quarter | eighth eighth quarter eighth eighth | "
+        "quarter eighth quarter eighth | quarter.~ quarter eighth | half."
+    )
+    assert _beams(copy)[1] == "().()"
+    assert written(rhythm.faircopy(fresh)).startswith("quarter.~ eighth quarter | ")
+
+
+def test_who_ties_over_dotted_beats_as_often_as_not_is_no_judge_of_them():
+    whole = _in(("plain beats", "whole"), "6/8", *["1/4 1/4 1/4"] * 2)
+    tied = melody("6/8", *["1/2 1/4"] * 2)
+    both = whole.replace(parts=(*whole.parts, *tied.parts))
+    (habit,) = [each for each in manner(both) if each.question == "plain beats"]
+    assert (habit.answer, habit.votes, habit.asked) == ("", 2, 4)
+    copy = rhythm.faircopy(melody("6/8", "1/8 1/8 1/4 1/4"), manner=both)
+    assert written(copy) == "eighth eighth eighth~ eighth quarter"
+
+
+def test_a_bar_that_is_written_a_third_way_says_nothing_about_plain_beats():
+    answers = (Answer("plain beats", "", "", "whole"), Answer("two for one", "", "half", "two"))
+    usage = Usage(answers, None, frozenset({"12/8", "3/2"}))
+    page = spell_score(melody("12/8", *["1/2 1/2 1/2"] * 3), hints=False, usage=usage)
+    assert written(page).startswith("quarter~ quarter quarter~ quarter quarter~ quarter | ")
+    assert not [habit for habit in manner(page) if habit.question == "plain beats"]
+
+
+def test_two_tied_eighths_for_a_quarter_are_written_so_in_rhythms_that_are_new(tmp_path):
+    """As the first fugue of Beethoven's op. 133 is written: 4 8~ 8 | 8~ 8 4 (from memory)."""
+    habit = ("two for one", "two")
+    editor = _in(habit, "4/4", *["r1/4 1/4 r1/4 1/4", "1/4 1/4 1/2"] * 2, place="quarter")
+    fresh = melody("4/4", "1/4 r1/4 r1/4 1/4", "1/8 1/4 1/8 1/2")
+    rhythm.write(rhythm.faircopy(fresh, manner=editor), tmp_path / "copy.musicxml")
+    copy = rhythm.read(tmp_path / "copy.musicxml")
+    assert written(copy) == (
+        "eighth~ eighth r:quarter r:quarter eighth~ eighth | eighth quarter eighth half"
+    )
+    (asked,) = [each for each in manner(editor) if each.question == "two for one"]
+    assert (asked.metre, asked.place, asked.votes, asked.asked) == ("4/4", "quarter", 4, 4)
+
+
+def test_one_tied_pair_among_whole_quarters_stays_where_it_is():
+    pair = _in(("two for one", "two"), "2/4", "1/4 1/4", place="quarter")
+    page = pair.replace(parts=(*pair.parts, *melody("2/4", "1/4 1/8 1/8").parts))
+    assert written(rhythm.faircopy(melody("2/4", "1/8 1/8 1/4"), manner=page)) == (
+        "eighth eighth quarter"
+    )
+    kept = rhythm.faircopy(page, manner="source")
+    assert written(kept) == written(page)
 
 
 def test_one_bar_teaches_nothing():
@@ -322,6 +389,8 @@ ANSWERS = st.lists(
             Answer("syncopation", "", "group", "tied"),
             Answer("syncopation", "", "beat", "tied"),
             Answer("dotted syncopation", "", "beat", "tied"),
+            Answer("plain beats", "", "", "whole"),
+            Answer("two for one", "", "quarter", "two"),
             Answer("six in a beat", "", "", "one 6:4"),
             Answer("sixths", "", "", "two 3:2"),
             Answer("duplet", "", "", "dotted"),
