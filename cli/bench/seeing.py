@@ -133,15 +133,12 @@ def show(
         drawn.pop("overfull")
     return {
         "title": source(given).title or given.name,
-        "lines": {
-            each.number: plainly(str(each.report)) for each in walked.done if each.report
-        },
         "problem": walked.problem,
         "names": list(_NAMES) if walked.done else [_ALONE],
         "keys": laid_out.keys,
         "bars": [row[-1] for row in laid_out.bars],
         **drawn,
-    }  # fmt: skip
+    }
 
 
 def _looked_at(
@@ -158,7 +155,7 @@ def _looked_at(
 
 
 def tell(given: Given, rows: Rows) -> dict[str, Any]:
-    """What the page must know of the music that :func:`show` shows: sound, map, proof, changes."""
+    """What is said and heard of what :func:`show` shows: lines, sound, map, proof, changes."""
     from rhythm.show.page import changes_table, outline_data, proof_lines
     from rhythm.showing import page_outline
 
@@ -166,6 +163,7 @@ def tell(given: Given, rows: Rows) -> dict[str, Any]:
     report: Any = done[-1].report if len(done) == 1 else None
     outline = page_outline(after, before, report=report, names=_NAMES)
     return {
+        "lines": {each.number: plainly(str(each.report)) for each in done if each.report},
         "music": outline_data(outline),
         "told": [plainly(line) for line in proof_lines(outline.proof)],
         "changes": changes_table(outline.changes),

@@ -41,6 +41,8 @@ _AFTER_WORDS = re.compile(
     r'(?:<tspan[^>]*>)*<tspan )class="music"'
 )
 """The first note in a tempo mark that words come before: it stands apart from them."""
+_OWNER = re.compile(r'(class="[^"]*?) id-\w+')
+"""The class that names what a sign belongs to by an id that is made anew each time."""
 _EMPTY = re.compile(r'<g(?: class="[^"]*")?(?:/>|></g>)')
 
 
@@ -83,6 +85,7 @@ def cleaned(page: str) -> Drawing:
     body = _ID.sub(named, _PLACEHOLDER.sub("", body))
     body = _USE.sub(r'href="#glyph-\1"', body)
     body = _EMPTY.sub("", _MUSIC_TEXT.sub('class="music"', body))
+    body = _OWNER.sub(r"\1", body)
     body = _AFTER_WORDS.sub(r'\1dx="140" class="music"', body)
     width, height = int(inner[1]), int(inner[2])
     return Drawing(

@@ -12,30 +12,23 @@ are hundredths of a millimetre, the width of a row tenths.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
-from lxml import etree
-
 from rhythm.exact.errors import MusicError, Place
-from rhythm.formats.musicxml.labelled import labelled
 from rhythm.score.identity import named_events
 from rhythm.score.model import Score
 from rhythm.show.drawing import Drawing
 from rhythm.show.line_breaking import best_breaks
-from rhythm.show.rows import draw_text, name_width
+from rhythm.show.row_texts import RowTexts
+from rhythm.show.rows import draw_text, name_width, needs_of
 
 __all__ = ["Column", "LaidOut", "lay_out"]
 
 Column = tuple[range, range]
 
-_SPANNERS = frozenset({
-    "bracket", "dashes", "ending", "glissando", "octave-shift", "pedal", "slide", "slur", "tied",
-    "tuplet", "wavy-line", "wedge",
-})  # fmt: skip
-_HELD = frozenset({"clef", "key", "staves", "time", "transpose", "staff-details"})
+_NEAR = 3  # rows
 
 
 class _Same:
@@ -54,8 +47,8 @@ class _Same:
 
 
 @lru_cache(maxsize=8)
-def _text(same: _Same, prefix: str, opened: tuple[int, ...]) -> bytes:
-    return labelled(same.score, prefix=prefix, breaks=opened[1:])
+def _texts(same: _Same, prefix: str, opened: tuple[int, ...], width: int) -> RowTexts:
+    return RowTexts(same.score, prefix, opened, width)
 
 
 @dataclass(frozen=True)
@@ -79,9 +72,9 @@ class LaidOut:
         )
 
     @cached_property
-    def _texts(self) -> tuple[bytes, ...]:
+    def _texts(self) -> tuple[RowTexts, ...]:
         return tuple(
-            _text(_Same(score), prefix, opened)
+            _texts(_Same(score), prefix, opened, self.width)
             for score, prefix, opened in zip(
                 self.scores, self.prefixes, self._opened, strict=True
             )
@@ -90,14 +83,10 @@ class LaidOut:
     @cached_property
     def _keys(self) -> tuple[tuple[str, ...], ...]:
         """What the drawing of each version in each row depends on; nothing where it has no bar."""
-        sides = [
-            _digests(text, opened, self.width)
-            for text, opened in zip(self._texts, self._opened, strict=True)
-        ]
         return tuple(
             tuple(
-                side[opened.index(bars[0])] if bars else ""
-                for side, opened, bars in zip(sides, self._opened, row, strict=True)
+                texts.keys[opened.index(bars[0])] if bars else ""
+                for texts, opened, bars in zip(self._texts, self._opened, row, strict=True)
             )
             for row in self.bars
         )
@@ -136,10 +125,12 @@ class LaidOut:
         opened = self._opened[version]
         here = [self.bars[row][version] for row in rows]
         pages = sorted({opened.index(bars[0]) for bars in here if bars})
-        if not pages:
-            yield from (None for _ in rows)
-            return
-        drawings, _ = draw_text(self._texts[version], self.width, pages, Place(score.path))
+        drawings: list[Drawing] = []
+        for run in _runs(pages):
+            text, first = self._texts[version].text(run[0], run[-1])
+            some = [page - first for page in run]
+            drawn, _ = draw_text(text, self.width, some, Place(score.path), needs_of(score))
+            drawings += drawn
         by_bar = {each.bars[0]: each for each in drawings if each.bars}
         found = [by_bar.get(bars[0]) if bars else None for bars in here]
         asked = {bar for bars in here for bar in bars}
@@ -215,46 +206,12 @@ def _parted(
     return [tuple(range(cut[i], cut[i + 1]) for cut in cuts) for i in range(pieces)]
 
 
-@lru_cache(maxsize=8)
-def _digests(text: bytes, opened: tuple[int, ...], width: int) -> list[str]:
-    """A digest for each row: its bars, what holds where it begins, what began and goes on."""
-    root = etree.fromstring(text)
-    parts = root.findall("part")
-    head = [etree.tostring(each) for each in root if each.tag == "part-list"]
-    length = max((len(part) for part in parts), default=0)
-    made = [hashlib.sha256(b"%d" % width + b"".join(head)) for _ in opened]
-    ends = [*opened[1:], length]
-    for part in parts:
-        measures = list(part)
-        held: dict[tuple[str, str], bytes] = {}
-        begun: dict[tuple[str, str], bytes] = {}
-        for row, (start, end) in enumerate(zip(opened, ends, strict=True)):
-            digest = made[row]
-            for known in (held, begun):
-                for key in sorted(known):
-                    digest.update(repr(key).encode() + known[key])
-            if row == len(opened) - 1:
-                digest.update(b"last")
-            for measure in measures[start:end]:
-                digest.update(etree.tostring(measure))
-                _go_on(measure, held, begun)
-    return [each.hexdigest()[:24] for each in made]
-
-
-def _go_on(
-    measure: etree._Element,
-    held: dict[tuple[str, str], bytes],
-    begun: dict[tuple[str, str], bytes],
-) -> None:
-    """What holds, and what has begun and not ended, after a bar."""
-    for element in measure.iter():
-        tag = element.tag
-        if tag in _HELD:
-            held[str(tag), element.get("number", "")] = etree.tostring(element)
-        elif tag in _SPANNERS:
-            key = str(tag), element.get("number", "")
-            kind = element.get("type", "")
-            if kind in ("stop", "discontinue"):
-                begun.pop(key, None)
-            elif kind != "continue":
-                begun[key] = etree.tostring(element)
+def _runs(pages: Sequence[int]) -> list[list[int]]:
+    """Pages that follow one another, or nearly, are drawn at once."""
+    found: list[list[int]] = []
+    for page in pages:
+        if found and page - found[-1][-1] <= _NEAR:
+            found[-1].append(page)
+        else:
+            found.append([page])
+    return found

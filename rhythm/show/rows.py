@@ -25,7 +25,7 @@ from rhythm.show.engraver import draw, natural_widths
 from rhythm.show.line_breaking import best_breaks, guessed_widths
 from rhythm.show.music_font import signs_in
 
-__all__ = ["Rows", "bar_widths", "draw_text", "name_width", "rows"]
+__all__ = ["Rows", "bar_widths", "draw_text", "name_width", "needs_of", "rows"]
 
 _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn its widths
 _NOTHING: Mapping[str, object] = MappingProxyType({})
@@ -84,7 +84,7 @@ def rows(
     else:
         opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
     text = labelled(score, prefix=prefix, breaks=opened)
-    drawings, _ = draw_text(text, width, None, _place(score), _needs(score))
+    drawings, _ = draw_text(text, width, None, _place(score), needs_of(score))
     _require_notes(score, prefix, drawings)
     starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
     return Rows(drawings, starts if opened is None else opened)
@@ -119,14 +119,14 @@ def bar_widths(score: Score) -> list[int]:
     if sum(1 for _ in score.events()) > _MOST_MEASURED:
         return guessed_widths(score)
     try:
-        found = natural_widths(labelled(score, breaks=()), _needs(score))
+        found = natural_widths(labelled(score, breaks=()), needs_of(score))
     except MusicError as error:
         raise error.at(_place(score)) from None
     guessed = guessed_widths(score)
     return [found.get(f"bar{index}", guess) for index, guess in enumerate(guessed)]
 
 
-def _needs(score: Score) -> dict[str, object]:
+def needs_of(score: Score) -> dict[str, object]:
     """What the engraver is to do otherwise than usual, so that nothing of this score collides.
 
     It keeps no room for a row of words, nor for a brace before which no name stands, as in the

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from rhythm import read, rebar, restate
+from rhythm.show import row_texts
 from rhythm.show.contents import likely_rows
 from rhythm.show.line_breaking import likely_widths
 from rhythm.show.rows import bar_widths, rows
@@ -33,6 +34,33 @@ def test_some_rows_are_drawn_alone_and_are_the_same():
     opened = [row[1][0] for row in found.bars if row[1][0]]
     alone = rows(found.scores[1], prefix="b", breaks=opened, width=found.width)
     assert [row[1] for row in whole] == list(alone.drawings)
+
+
+def test_a_row_of_a_long_score_is_drawn_from_its_neighbours_alone(monkeypatch):
+    """Clef and key hold on, and what began long before is given with it."""
+    begin = (
+        "<attributes><key><fifths>-3</fifths></key>"
+        "<clef><sign>F</sign><line>4</line></clef></attributes>"
+    )
+    bar = "".join(note(f"{step}3", 4, "quarter") for step in "CDEF")
+    first, last = (
+        bar.replace("</note>", f'<notations><slur type="{kind}"/></notations></note>', 1)
+        for kind in ("start", "stop")
+    )
+    bars = [begin + bar, *[bar] * 20, first, *[bar] * 30, last, *[bar] * 40]
+    found = laid_out(read(partwise(*bars)))
+    whole = found.drawn()
+    [inside] = [row for row, ((*held,),) in enumerate(found.bars) if 37 in held]
+    [away] = [row for row, ((*held,),) in enumerate(found.bars) if 70 in held]
+    given = []
+    asked = row_texts.named
+    monkeypatch.setattr(
+        row_texts, "named", lambda *a, **b: given.append(asked(*a, **b)) or given[-1]
+    )
+    assert found.drawn([inside]) == [whole[inside]] and "slur" in whole[inside][0].svg
+    assert found.drawn([away]) == [whole[away]] and "slur" not in whole[away][0].svg
+    assert [text.count(b"<measure") < 60 for text in given] == [True, True]
+    assert given[1].count(b"<measure") < 20
 
 
 def test_a_changed_bar_changes_the_key_of_its_row_and_of_no_other():

@@ -26,12 +26,13 @@ const refresh = async () => {
   try {
     const found = await (await ask("show", { ...music(), ...looked() })).json();
     if (now !== turn) return;
-    told.lines = found.lines;
     told.problem = found.problem;
     drawTold();
     showRows(found);
     const heard = await (await ask("tell", music())).json();
     if (now !== turn) return;
+    told.lines = heard.lines;
+    drawTold();
     showTold(heard);
     const count = heard.music.versions.at(-1).numbers.length;
     const wrong = Boolean(found.problem.step);

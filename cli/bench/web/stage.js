@@ -118,6 +118,7 @@ let idle = 0;
 export const showTold = (found) => {
   renew(found.music);
   prepare();
+  $("#line").textContent = Object.keys(found.lines).length === 1 ? Object.values(found.lines)[0] : "";
   $("#told").replaceChildren(...found.told.map((line) => make("li", { textContent: line })));
   $("#changes").innerHTML = found.music.versions.length > 1 ? found.changes : "";
 };
@@ -129,7 +130,6 @@ export const showRows = (found) => {
   $("#empty").hidden = true;
   $("#sheet").hidden = !$("#other").hidden;
   $("#title").textContent = found.title;
-  $("#line").textContent = Object.keys(found.lines).length === 1 ? Object.values(found.lines)[0] : "";
   $("#ear fieldset").hidden = found.names.length < 2;
   keep(found);
   keys = found.keys;

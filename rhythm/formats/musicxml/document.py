@@ -17,7 +17,7 @@ from lxml import etree
 from rhythm.exact.errors import FileError, Place
 from rhythm.score.model import Bar, Mark, Voice
 
-__all__ = ["Document", "PartSource", "Reading", "measure_of", "parse"]
+__all__ = ["Document", "PartSource", "Reading", "measure_of", "parse", "parts_of"]
 
 _LEGAL = "a MusicXML file has score-partwise or score-timewise as its root"
 _ALL_NOTES = etree.XPath("string(count(//note))")
@@ -142,7 +142,7 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
         tag = root_name.localname
         raise FileError(f"is not a MusicXML score but <{tag}>", place=place, legal=_LEGAL)
     timewise = root.tag == "score-timewise"
-    parts = _timewise(root) if timewise else _partwise(root)
+    parts = parts_of(root)
     if not parts:
         raise FileError("the score has no parts", place=place, legal="a score has at least one")
     if not any(part.measures for part in parts):
@@ -220,6 +220,11 @@ def _listed(root: etree._Element) -> dict[str, etree._Element]:
         for element in listed.iterchildren("score-part"):
             found.setdefault(element.get("id", ""), element)
     return found
+
+
+def parts_of(root: etree._Element) -> tuple[PartSource, ...]:
+    """The parts of a score, whether it goes by part or by time."""
+    return _timewise(root) if root.tag == "score-timewise" else _partwise(root)
 
 
 def _partwise(root: etree._Element) -> tuple[PartSource, ...]:

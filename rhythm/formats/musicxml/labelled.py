@@ -14,16 +14,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from gmpy2 import mpq
 from lxml import etree
 
-from rhythm.formats.musicxml.document import Document, PartSource, measure_of, parse
+from rhythm.formats.musicxml.document import PartSource, measure_of, parse, parts_of
 from rhythm.formats.musicxml.read.score_reader import read_document
-from rhythm.formats.musicxml.write.score_writer import to_bytes
+from rhythm.formats.musicxml.write.score_writer import to_tree
 from rhythm.score.identity import event_name
-from rhythm.score.model import Event, Score, Voice
+from rhythm.score.model import Event, Part, Score
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["labelled"]
+__all__ = ["labelled", "named", "unnamed"]
 
 _LEFT_OUT = frozenset({"part", "measure"})
 
@@ -34,38 +35,60 @@ def labelled(score: Score, *, prefix: str = "", breaks: Collection[int] | None =
     ``breaks`` are indices of bars; None takes the score's own. The events are
     those of ``score``, by the order in which they stand in it, not in what is written.
     """
+    return named(score, unnamed(score, prefix=prefix, breaks=breaks), prefix=prefix)
+
+
+def unnamed(
+    score: Score, *, prefix: str = "", breaks: Collection[int] | None = None
+) -> etree._Element:
+    """The same before any note of it is named: a tree by part, to take bars from."""
     with uncollected():
-        document = parse(to_bytes(score), score.path or "the score")
-        again = read_document(document)
-        for element in document.tree.getroot().iter("note", "measure"):
+        root = to_tree(score).getroot()
+        for element in root.iter("note", "measure"):
             if "id" in element.attrib:
                 del element.attrib["id"]
-        for i, (part, written) in enumerate(zip(score.parts, again.parts, strict=True)):
-            voices = {voice.name: voice for voice in written.voices}
-            for j, voice in enumerate(part.voices):
-                if voice.name in voices:
-                    _name_voice(voice, voices[voice.name], i, j, prefix)
-        for part_source in document.parts:
-            for index, content in enumerate(part_source.measures):
+        parts = parts_of(root)
+        for part in parts:
+            for index, content in enumerate(part.measures):
                 _name_bar(content, index, prefix, breaks)
                 _bare_hidden_notes(content)
-        return etree.tostring(_by_part(document), xml_declaration=True, encoding="UTF-8")
+        return _by_part(root, parts)
 
 
-def _name_voice(voice: Voice, written: Voice, part: int, at: int, prefix: str) -> None:
-    """Name the notes of a voice that was written and read again, event by event."""
-    waiting: dict[object, list[int]] = {}
-    for k, event in enumerate(voice.events):
-        waiting.setdefault(_likeness(event), []).append(k)
-    for event in written.events:
-        same = waiting.get(_likeness(event))
-        if same:
-            _name_event(event, event_name(part, at, same.pop(0), prefix))
+def named(score: Score, root: etree._Element, *, prefix: str = "", first: int = 0) -> bytes:
+    """Some bars of :func:`unnamed` in a tree of their own, with the events in them named.
+
+    ``first`` is the index of the bar with which they begin.
+    """
+    with uncollected():
+        document = parse(etree.tostring(root), score.path or "the score")
+        again = read_document(document)
+        for i, (part, written) in enumerate(zip(score.parts, again.parts, strict=True)):
+            _name_part(part, written, i, prefix, first)
+        return etree.tostring(document.tree, xml_declaration=True, encoding="UTF-8")
 
 
-def _likeness(event: Event) -> object:
+def _name_part(part: Part, written: Part, at: int, prefix: str, first: int) -> None:
+    """Name the notes of a part that was written and read again, event by event."""
+    last = first + len(written.bars)
+    read = {voice.name: voice for voice in written.voices}
+    for j, voice in enumerate(part.voices):
+        if voice.name not in read:
+            continue
+        waiting: dict[object, list[int]] = {}
+        for k, event in enumerate(voice.events):
+            if first <= event.bar < last:
+                likeness = _likeness(event, event.bar - first, part.bars[event.bar].start)
+                waiting.setdefault(likeness, []).append(k)
+        for event in read[voice.name].events:
+            same = waiting.get(_likeness(event, event.bar, written.bars[event.bar].start))
+            if same:
+                _name_event(event, event_name(at, j, same.pop(0), prefix))
+
+
+def _likeness(event: Event, bar: int, start: mpq) -> object:
     """What an event and the same event written and read again have in common."""
-    return event.onset, event.duration, event.is_rest, event.pitches
+    return bar, event.onset - start, event.duration, event.is_rest, event.pitches
 
 
 def _name_event(event: Event, name: str) -> None:
@@ -124,10 +147,9 @@ def _remove(element: etree._Element) -> None:
         parent.remove(element)
 
 
-def _by_part(document: Document) -> etree._Element:
-    """The document by part: bars get their ids, and what is by time is turned round."""
-    root = document.tree.getroot()
-    if not document.timewise:
+def _by_part(root: etree._Element, parts: Sequence[PartSource]) -> etree._Element:
+    """The score by part: bars get their ids, and what is by time is turned round."""
+    if root.tag == "score-partwise":
         for measure in root.iter("measure"):
             if "name-of-bar" in measure.attrib:  # not where a measure stands that is no bar
                 measure.set("id", measure.attrib.pop("name-of-bar"))
@@ -136,7 +158,7 @@ def _by_part(document: Document) -> etree._Element:
     for child in root.iterchildren(etree.Element):
         if child.tag not in _LEFT_OUT:
             made.append(child)
-    _turn(made, document.parts)
+    _turn(made, parts)
     return made
 
 
