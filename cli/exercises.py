@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -165,10 +164,12 @@ def command(
     pages = 0
     with errors.laid_to(theme, anywhere=True):
         if where is not None:
+            from rhythm.show.paper import page_count
+
             paper = b""
             if not quiet or where.lower().endswith(".pdf"):
                 paper = _paper(sheet.sections, sheet.title)
-                pages = len(_PAGE.findall(paper))
+                pages = page_count(paper)
             _put(sheet.score, paper, where, source, force)
             out.wrote(where, quiet)
         if page:
@@ -254,10 +255,7 @@ def _paper(sections: Sequence[tuple[str, Score]], title: str, words: Sequence[st
         Piece(section, heading=heading, text=text)
         for (heading, section), text in zip(sections, said, strict=True)
     ]
-    return pdf(pieces, title=title, paper=out.asked("paper", "a4"))
-
-
-_PAGE = re.compile(rb"/Type\s*/Page\b")
+    return pdf(pieces, title=title, paper=out.asked("paper", "a4"), within=2)
 
 
 def _on_paper(text: str, where: str) -> bytes:

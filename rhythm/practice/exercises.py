@@ -11,19 +11,22 @@ sheet on any machine.
 from __future__ import annotations
 
 import os
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, ProofError, RemetreError, RequestError
+from rhythm.formats.musicxml.titles import in_words
 from rhythm.notate.manner import in_manner
 from rhythm.practice.builtin_plan import builtin_plan, ear_plan
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.instrument_parts import for_instrument
 from rhythm.practice.instruments import Instrument, instrument_named
 from rhythm.practice.likeness import alike, values_of
-from rhythm.practice.phrases import first_phrase
+from rhythm.practice.page_room import fits
+from rhythm.practice.phrases import LONGEST, SHORT, first_phrase
 from rhythm.practice.players import players_named
 from rhythm.practice.recipes import Exercise, make
 from rhythm.practice.sheet import Sheet
@@ -48,6 +51,9 @@ _ALIKE = ("steps", "players")
 
 _USUAL = 8
 """So many exercises are made where no plan says how many: a page or two."""
+
+_FEWEST = 2
+"""So many at least, however long they are."""
 
 
 def exercises(
@@ -110,7 +116,10 @@ def exercises(
         phrased = True
     if listen is not None:
         plan = _only(plan, None, "tasks for the ear")
-    own = _theme(theme, bars, part, voice, phrase=phrased)
+    sized = phrased and bars is None and most is None and players is None and listen is None
+    own = _theme(theme, bars, part, voice, LONGEST if phrased else None)
+    if sized and not _has_room(own, beats=bool(beats)):
+        own = _theme(theme, bars, part, voice, SHORT)
     if steps is not None and bars is None:
         own = around(own, hardest_bar(own))
     if listen is not None:
@@ -142,6 +151,14 @@ def exercises(
         left_out += failed.values()
         made = [each for each in made if id(each) not in failed]
         chosen = _chosen(plan, made, *settings)
+    notes = [moved]
+    if sized:
+        kept = _on_two_pages(
+            first, chosen, lambda fewer: _chosen(plan, made, fewer, settings[1]), alone
+        )
+        if len(kept) < len(chosen):
+            notes.append(f"fewer than {len(chosen)} exercises: more would not fit two pages")
+        chosen = kept
     if not chosen:
         raise MusicError(
             "no exercise is left" if made else "no exercise can be made of this theme",
@@ -151,20 +168,49 @@ def exercises(
         first = replace(first, score=rhythm_only(first.score))
         chosen = [_bare(each) for each in chosen]
     named = title or plan.title or _title(theme, player, plan.together)
-    notes = tuple(note for note in (moved, *(each.told for each in chosen)) if note)
+    notes += [each.told for each in chosen]
     sheet = Sheet(
         named,
         first,
         tuple(chosen),
         tuple(left_out),
         syllables,
-        notes,
+        tuple(filter(None, notes)),
         plan.opens,
         plan.beats if beats is None else beats,
     )
-    if sound:
-        _prove(sheet.key)
-    return sheet
+    return _sound(sheet) if sound else sheet
+
+
+def _has_room(theme: Score, *, beats: bool) -> bool:
+    """Whether the usual number of exercises as long as the theme would fit two pages.
+
+    One more is counted, since augmentation takes twice as much.
+    """
+    each = Exercise("Theme", "as it is", theme, difficulty(theme), Recipe("theme", ""))
+    (section,) = Sheet("", each, (), beats=beats).sections
+    return fits([section] * (_USUAL + 2))
+
+
+def _on_two_pages(
+    first: Exercise,
+    chosen: list[Exercise],
+    choose: Callable[[int], list[Exercise]],
+    alone: Callable[[Exercise], Sheet],
+) -> list[Exercise]:
+    """So many of the exercises that they fit two pages with the theme, two at least."""
+    drawn: dict[int, tuple[tuple[str, Score], ...]] = {}
+
+    def sections(each: Exercise) -> tuple[tuple[str, Score], ...]:
+        if id(each) not in drawn:
+            drawn[id(each)] = alone(each).sections
+        return drawn[id(each)]
+
+    while len(chosen) > _FEWEST and not fits(
+        section for each in (first, *chosen) for section in sections(each)
+    ):
+        chosen = choose(len(chosen) - 1)
+    return chosen
 
 
 def _only(plan: Plan | None, recipe: Recipe | None, word: str) -> Plan | None:
@@ -181,9 +227,10 @@ def _line_up(players: str) -> str:
 
 
 def _title(theme: Score, player: Instrument | None, together: bool) -> str:
+    name = in_words(theme)
     if together:
-        return f"{theme.title}, for a mixed class" if theme.title else "For a mixed class"
-    on = f"Exercises on {theme.title}" if theme.title else "Exercises"
+        return f"{name}, for a mixed class" if name else "For a mixed class"
+    on = f"Exercises on {name}" if name else "Exercises"
     return on if player is None else f"{on}, for {player.name}"
 
 
@@ -192,10 +239,12 @@ def _theme(
     bars: str | Bars | None,
     part: str | None,
     voice: str | None,
-    *,
-    phrase: bool,
+    longest: int | None,
 ) -> Score:
-    """The chosen part, voice and bars as a score of one part; a ``phrase`` where no bars are."""
+    """The chosen part, voice and bars as a score of one part.
+
+    Where no bars are chosen it is a phrase of the ``longest`` number of bars, or all for None.
+    """
     wanted = select(score, bars=bars, part=part, voice=voice)
     for index in wanted.parts:
         if part is None and not _sounds(score.parts[index]):
@@ -203,9 +252,9 @@ def _theme(
         alone = open_ended(lone_part(score, index, voice))
         if wanted.bars is not None:
             return extract(alone, *wanted.run)
-        if not phrase:
+        if longest is None:
             return alone
-        run = first_phrase(alone)
+        run = first_phrase(alone, longest)
         return unrepeated(extract(alone, run.first, run.last))
     raise MusicError("the score has no notes to make exercises of")
 
@@ -391,10 +440,16 @@ def _within(exercise: Exercise, levels: tuple[mpq, mpq] | None) -> bool:
     return levels is None or levels[0] <= exercise.difficulty.level <= levels[1]
 
 
-def _prove(sheet: Score) -> None:
-    """Refuse a sheet of a sound theme in which a bar does not add up."""
+def _sound(sheet: Sheet) -> Sheet:
+    """The sheet without the exercises in which, as they stand on it, a bar does not add up."""
     from rhythm.check.ledger import check
 
-    faults = check(sheet).faults
-    if faults:
-        raise ProofError(f"{len(faults)} bars of the sheet do not add up, the first: {faults[0]}")
+    while faults := check(key := sheet.key).faults:
+        starts = [mark.bar for mark in key.parts[0].marks if mark.kind == "heading"]
+        _, wrong = sheet.made[bisect_right(starts, faults[0].index) - 1]
+        kept = tuple(each for each in sheet.exercises if each is not wrong)
+        if not kept or len(kept) == len(sheet.exercises):
+            raise ProofError(f"a bar of the sheet does not add up: {faults[0]}")
+        left_out = (*sheet.left_out, f"{wrong.heading}: {faults[0]}")
+        sheet = replace(sheet, exercises=kept, left_out=left_out)
+    return sheet

@@ -18,16 +18,17 @@ from gmpy2 import mpq
 from rhythm.score.model import Bar, Event, Score
 from rhythm.score.select import Bars
 
-__all__ = ["first_phrase"]
+__all__ = ["LONGEST", "SHORT", "first_phrase"]
 
-_SHORTEST, _USUAL, _LONGEST = 2, 4, 8
+_SHORTEST, SHORT, LONGEST = 2, 4, 8
 _FEWEST = 5  # strokes; less is a call to attention (chords before an allegro), not a phrase
 
 
-def first_phrase(theme: Score) -> Bars:
+def first_phrase(theme: Score, longest: int = LONGEST) -> Bars:
     """The bars of the first phrase, from the first bar in which something sounds.
 
-    A theme of no more than eight bars that nothing divides is a phrase as it is.
+    A theme of no more than eight bars that nothing divides is a phrase as it is. A phrase of more
+    than the ``longest`` number of bars, 4 to 8, is cut after its first four.
     """
     (part,) = theme.parts
     bars = part.bars
@@ -42,6 +43,10 @@ def first_phrase(theme: Score) -> Bars:
         if later is None:
             return _phrase_from(first, bars, sounding)
         found = _phrase_from(later, bars, sounding)
+    start = found.places[0]
+    upbeat = _upbeat(bars[start])
+    if len(found.places) - upbeat > longest:
+        return Bars.run(start, start + upbeat + SHORT - 1)
     return found
 
 
@@ -51,21 +56,26 @@ def _strokes(phrase: Bars, sounding: list[Event]) -> int:
 
 def _phrase_from(first: int, bars: tuple[Bar, ...], sounding: list[Event]) -> Bars:
     """The phrase that begins with this bar."""
-    upbeat = 1 if bars[first].shift > 0 or _is_short(bars[first]) else 0
-    room = range(first + upbeat + _SHORTEST - 1, min(first + upbeat + _LONGEST, len(bars)))
+    upbeat = _upbeat(bars[first])
+    room = range(first + upbeat + _SHORTEST - 1, min(first + upbeat + LONGEST, len(bars)))
     closed = [i for i in room if _closes(bars, i)]
     if closed:
         return Bars.run(first, closed[0])
     resting = [
         i for i in room
-        if (i - first - upbeat) % 2 and i >= first + upbeat + _USUAL - 1
+        if (i - first - upbeat) % 2 and i >= first + upbeat + SHORT - 1
         and _comes_to_rest(bars[i], _before(sounding, bars[first], bars[i]))
     ]  # fmt: skip
     if resting:
         return Bars.run(first, resting[0])
-    if len(bars) - first - upbeat <= _LONGEST:
+    if len(bars) - first - upbeat <= LONGEST:
         return Bars.run(first, len(bars) - 1)
-    return Bars.run(first, first + upbeat + _USUAL - 1)
+    return Bars.run(first, first + upbeat + SHORT - 1)
+
+
+def _upbeat(bar: Bar) -> int:
+    """How many bars an upbeat takes that opens a phrase with this bar: 1 or none."""
+    return 1 if bar.shift > 0 or _is_short(bar) else 0
 
 
 def _is_short(bar: Bar) -> bool:

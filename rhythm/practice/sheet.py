@@ -78,7 +78,7 @@ class Sheet:
         """
         found = []
         for number, each in self.made:
-            pupil = self._prepared(each.pupil, each, self.syllables, paper=True)
+            pupil = self._prepared(each.pupil, each, self.syllables)
             found.append((_numbered(number, each), alone(each.heading, pupil, self._under)))
             if each.recipe.verb == "players":
                 found += [
@@ -93,7 +93,7 @@ class Sheet:
         found = []
         for number, each in self.made:
             system = self.syllables or "numbers"
-            key = self._prepared(each.key, each, system, key=True, paper=True)
+            key = self._prepared(each.key, each, system, key=True)
             found.append((_numbered(number, each), alone(each.heading, key, self._under)))
         return tuple(found)
 
@@ -121,21 +121,14 @@ class Sheet:
         ]
         return _laid_out(made, f"Key: {self.title}", self._under_all)
 
-    def _prepared(
-        self,
-        section: Score,
-        each: Exercise,
-        system: str,
-        *,
-        key: bool = False,
-        paper: bool = False,
-    ) -> Score:
+    def _prepared(self, section: Score, each: Exercise, system: str, *, key: bool = False) -> Score:
         """A section counted, where it is, and with a bar of count-in, where the sheet has them.
 
-        On ``paper`` numbers stand each at its own place, in a score as a verse under the notes.
+        Numbers stand in a row of words, each at its own place, so that beats on which nothing
+        begins have one of their own; other syllables are a verse under the notes.
         """
         if system and (key or each.recipe.task not in _TOLD_BY_COUNTING):
-            placed = paper and system == "numbers" and each.recipe.task != "syllables"
+            placed = system == "numbers" and each.recipe.task != "syllables"
             section = (
                 count_in_place(section) if placed else counted(section, cast(Counting, system))
             )

@@ -37,12 +37,44 @@ DEFAULT_TEMPO = 72  # beats per minute where the theme says nothing: slow enough
 
 
 def lone_part(score: Score, part: int, voice: str | None = None) -> Score:
-    """One part of a score, or one voice of it, as a score of its own."""
-    chosen = score.parts[part]
+    """One part of a score, or one voice of it, as a score of its own.
+
+    Where another part makes a bar longer than its metre, this one's lasts as long as its own music.
+    """
+    chosen = _in_its_own_bars(score.parts[part])
     if voice is not None:
         voices = tuple(each for each in chosen.voices if each.name == voice)
         chosen = chosen.replace(voices=voices)
     return score.replace(parts=(chosen,), excerpt=True)
+
+
+def _in_its_own_bars(part: Part) -> Part:
+    """The part with bars no longer than it fills, where that is what the metre asks for."""
+    late: list[mpq] = []
+    bars: list[Bar] = []
+    cut = mpq(0)
+    for bar in part.bars:
+        late.append(cut)
+        asked = bar.metre.length if bar.metre is not None else mpq(0)
+        length = asked if bar.length > asked == bar.filled > 0 else bar.length
+        start = bar.start - cut
+        bars.append(bar if (start, length) == (bar.start, bar.length) else bar.replace(
+            start=start, length=length, source=None))  # fmt: skip
+        cut += bar.length - length
+    if not cut:
+        return part
+    voices = tuple(
+        Voice(voice.name, tuple(
+            event.replace(onset=event.onset - late[event.bar]) for event in voice.events
+            if event.onset - late[event.bar] < bars[event.bar].end
+        ))
+        for voice in part.voices
+    )  # fmt: skip
+    marks = tuple(
+        mark.replace(onset=min(mark.onset - late[mark.bar], bars[mark.bar].end))
+        for mark in part.marks
+    )
+    return part.replace(bars=tuple(bars), voices=voices, marks=marks)
 
 
 def open_ended(score: Score) -> Score:

@@ -11,6 +11,7 @@ text are vectors, text is real, and all fonts are in the file. The same pieces g
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -23,7 +24,7 @@ from rhythm.show.drawing import Drawing, standalone
 from rhythm.show.music_font import FAMILY, music_font, signs_in
 from rhythm.show.rows import rows
 
-__all__ = ["PAPERS", "Piece", "pdf", "pieces_of", "sheets"]
+__all__ = ["PAPERS", "Piece", "page_count", "pdf", "pieces_of", "sheets"]
 
 PAPERS = {"a4": (210, 297), "letter": (216, 279)}
 """The sizes of paper by name: width and height."""
@@ -31,6 +32,7 @@ PAPERS = {"a4": (210, 297), "letter": (216, 279)}
 _SIDE, _TOP, _BOTTOM = 15, 14, 16
 _STAFF = 72  # a staff of the engraver's, in tenths
 _STAFF_ON_PAPER = 60
+_SMALL = 50
 _HEAD = 30  # what a title takes of the first page
 _SMALLEST = 30
 _SHORT = 2  # so many of the longest short pieces fill a page
@@ -98,13 +100,33 @@ class Piece:
     own_systems: bool = False
 
 
-def pdf(pieces: Sequence[Piece], *, title: str = "", author: str = "", paper: str = "a4") -> bytes:
+def pdf(
+    pieces: Sequence[Piece],
+    *,
+    title: str = "",
+    author: str = "",
+    paper: str = "a4",
+    within: int | None = None,
+) -> bytes:
     """The pieces on pages of ``paper`` (``a4`` or ``letter``), as a PDF.
+
+    Where they pass this number of pages and would be ``within`` it on staves five millimetres high,
+    the least that is read with ease (common practice, no source), they are set so.
 
     Raises RequestError for another paper and MusicError where a score cannot be engraved.
     """
     (made,) = _pages(pieces, title, author, paper, "pdf")
+    count = page_count(made)
+    if within is not None and within < count <= 2 * within:
+        (small,) = _pages(pieces, title, author, paper, "pdf", _SMALL)
+        if page_count(small) <= within:
+            return small
     return made
+
+
+def page_count(made: bytes) -> int:
+    """How many pages a PDF has that was made here."""
+    return len(re.findall(rb"/Type\s*/Page\b", made))
 
 
 def sheets(
@@ -115,7 +137,12 @@ def sheets(
 
 
 def _pages(
-    pieces: Sequence[Piece], title: str, author: str, paper: str, kind: Literal["pdf", "png"]
+    pieces: Sequence[Piece],
+    title: str,
+    author: str,
+    paper: str,
+    kind: Literal["pdf", "png"],
+    staff: int = _STAFF_ON_PAPER,
 ) -> list[bytes]:
     if paper.lower() not in PAPERS:
         raise RequestError(f"no paper is called {paper!r}", legal=" or ".join(PAPERS))
@@ -123,7 +150,7 @@ def _pages(
     room = width - 2 * _SIDE, height - _TOP - _BOTTOM - _HEAD
     with tempfile.TemporaryDirectory(prefix="remetre-") as name:
         folder = Path(name)
-        laid = [_laid(piece, number, room, folder) for number, piece in enumerate(pieces)]
+        laid = [_laid(piece, number, room, folder, staff) for number, piece in enumerate(pieces)]
         sheet = {
             "title": title, "author": author, "width": width, "height": height,
             "side": _SIDE, "top": _TOP, "bottom": _BOTTOM, "pieces": laid,
@@ -133,12 +160,15 @@ def _pages(
         return _set(folder, pieces, kind)
 
 
-def _laid(piece: Piece, number: int, room: tuple[int, int], folder: Path) -> dict[str, object]:
+def _laid(
+    piece: Piece, number: int, room: tuple[int, int], folder: Path, staff: int
+) -> dict[str, object]:
     """A piece as the page sets it; its drawings are put in the folder."""
     files: list[dict[str, object]] = []
     tall = 0
     if piece.score is not None:
-        for index, (drawing, width) in enumerate(_fitting(piece.score, piece.own_systems, room)):
+        fitting = _fitting(piece.score, piece.own_systems, room, staff)
+        for index, (drawing, width) in enumerate(fitting):
             file = folder / f"row-{number}-{index}.svg"
             drawn = standalone([drawing]).replace("Times New Roman", "Libertinus Serif")
             drawn = drawn.replace('class="music"', f'font-family="{FAMILY}" font-weight="400"')
@@ -151,9 +181,10 @@ def _laid(piece: Piece, number: int, room: tuple[int, int], folder: Path) -> dic
     }  # fmt: skip
 
 
-def _fitting(score: Score, own: bool, room: tuple[int, int]) -> list[tuple[Drawing, int]]:
+def _fitting(
+    score: Score, own: bool, room: tuple[int, int], staff: int
+) -> list[tuple[Drawing, int]]:
     """The rows of a score with their widths on paper, small enough that none is cut."""
-    staff = _STAFF_ON_PAPER
     breaks = "own" if own else "even"
     while True:
         engraved = room[0] * 10 * _STAFF // staff

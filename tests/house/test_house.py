@@ -25,7 +25,10 @@ LAYERS = {
     "restate": {"exact", "score", "notate", "rebar"},
     "devices": {"exact", "score", "notate", "rebar"},
     "check": {"exact", "score", "notate"},
-    "practice": {"exact", "score", "notate", "formats", "rebar", "restate", "devices", "check"},
+    "practice": {
+        *("exact", "score", "notate", "formats", "show"),
+        *("rebar", "restate", "devices", "check"),
+    },
 }
 LAZY = {"mido", "music21", "numpy", "partitura", "rich", "sympy", "verovio"}
 PRINTERS = {"click", "rich"}

@@ -208,4 +208,32 @@ ROWS: list[Row] = [
         ("tests/notate/test_manner.py",),
         "exercises whatever the manner",
     ),
+    Row(
+        "rhythm/practice/exercises.py",
+        "if sized and not _has_room(",
+        "if sized and _has_room(",
+        ("tests/practice/test_page_room.py",),
+        "a sheet of more than two pages",
+    ),
+    Row(
+        "rhythm/practice/page_room.py",
+        "return page <= _PAGES",
+        "return True",
+        ("tests/practice/test_page_room.py",),
+        "as many exercises however long they are",
+    ),
+    Row(
+        "rhythm/practice/exercises.py",
+        "while faults := check(key := sheet.key).faults:",
+        "while faults := check(key := sheet.key).faults and ():",
+        ("tests/practice/test_page_room.py",),
+        "a sheet with a bar that does not add up",
+    ),
+    Row(
+        "rhythm/practice/sheet.py",
+        'placed = system == "numbers" and',
+        'placed = system == "none" and',
+        ("tests/practice/test_counting.py",),
+        "silent beats counted under the note before",
+    ),
 ]

@@ -217,7 +217,8 @@ def test_what_is_counted_on_a_page_never_stands_before_its_note_or_over_a_bar_li
     from rhythm.practice.exercises import exercises
 
     song = read(ROOT / "examples/lantern-song.musicxml")
-    for _, section in exercises(song, count="numbers", most=6).key_sections:
+    sheet = exercises(song, count="numbers", most=6)
+    for section in (sheet.score, *(each for _, each in sheet.key_sections)):
         (part,) = read(proven(section)).parts
         words = [m for m in part.marks if m.kind == "direction" and _is_counted(m)]
         assert words

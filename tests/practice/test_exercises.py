@@ -19,7 +19,7 @@ from rhythm.practice.answer_key import durations_of
 from rhythm.practice.builtin_plan import builtin_plan
 from rhythm.practice.exercises import Sheet, exercises
 from rhythm.practice.sheet_plan import Plan, parse_plan
-from rhythm.score.model import Addition, Barline, Mark, Score
+from rhythm.score.model import Barline, Mark, Score
 from tests.corpus import music21_folder
 from tests.schema import errors
 from tests.tiny import melody
@@ -416,8 +416,7 @@ def test_settings_of_a_plan_hold_and_arguments_override_them() -> None:
     sheet = sheet_of(plan)
     assert sheet.title == sheet.score.title == "Six feels"
     assert [e.heading for e in sheet.exercises] == ["Displacement (1/8)", "Reduction"]
-    first = sheet.score.parts[0].voices[0].events[0]
-    assert first.additions == (Addition("lyric", "1", "1"),)
+    assert [mark.text for mark in marks(sheet.score, "counted")][:3] == ["1", "2", "&"]
     sheet = sheet_of(plan, most=3, title="Other", count="gordon")
     assert (sheet.title, len(sheet.exercises)) == ("Other", 3)
     assert sheet.score.parts[0].voices[0].events[0].additions[0].text == "du"
@@ -537,6 +536,14 @@ def test_a_theme_can_be_a_passage_of_one_voice() -> None:
     assert len(sheet.theme.score.bars) == 4
     with pytest.raises(RequestError, match="no part"):
         exercises(ferry, part="Tuba")
+
+
+def test_a_part_whose_bars_another_part_makes_too_long_has_its_own() -> None:
+    song = rhythm.read(music21_folder() / "corpus/monteverdi/madrigal.3.1_old.mxl")
+    assert {bar.length for bar in song.bars[:2]} == {2}  # in C
+    sheet = exercises(song, parse_plan('[[exercise]]\nvary = "dotting"'), bars="1-2")
+    assert [bar.length for bar in sheet.theme.score.bars] == [1, 1]
+    assert check(rhythm.read(proven(sheet.score))).is_right
 
 
 def test_a_score_without_notes_makes_no_exercises() -> None:

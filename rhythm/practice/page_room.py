@@ -1,0 +1,91 @@
+"""How many pages a sheet will take, told before it is engraved.
+
+A sheet without a plan is to fit two pages. What it holds is settled before anything is drawn, the
+same for every kind of file, so its size is reckoned here from widths and heights as engraving gives
+them on the whole (measured on sheets of 56 themes of all kinds), a little more rather than less.
+
+Conventions
+-----------
+Millimetres on A4 paper, for the smallest staff that a sheet is set in, five millimetres high;
+widths of bars are those of :mod:`rhythm.show.line_breaking`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from gmpy2 import mpq
+
+from rhythm.score.model import Score
+from rhythm.show.line_breaking import best_breaks, guessed_widths
+
+__all__ = ["fits"]
+
+_PAGES = 2
+_PAGE = 262  # what the margins leave of a page
+_TITLE, _HEADING = 20, 11
+_ROW_WIDTH = 25_900
+_SAFE = 118  # percent: bars are seldom narrower than guessed, often wider
+_SIGN = 200
+_STAFF, _NEXT_STAFF, _LINE, _BETWEEN = mpq(18), mpq(14), mpq(9), mpq(9, 2)
+_WORDS = mpq(3)
+
+
+def fits(sections: Iterable[tuple[str, Score]]) -> bool:
+    """Whether the sections of a sheet fit its two pages."""
+    page, left = 1, mpq(_PAGE - _TITLE)
+    for _, section in sections:
+        rows, row = _rows(section), _row(section)
+        block = [_HEADING + row, *[row] * (rows - 1)]
+        if 2 * rows * row <= _PAGE:  # a short piece stays whole
+            block = [sum(block, mpq(0))]
+        for need in block:
+            if need > left:
+                page, left = page + 1, mpq(_PAGE)
+            left -= need
+    return page <= _PAGES
+
+
+def _rows(section: Score) -> int:
+    signs = Counter(bar for bar, _ in _altered(section))
+    widths = [
+        width * _SAFE // 100 + _SIGN * signs[index]
+        for index, width in enumerate(guessed_widths(section))
+    ]
+    return len(best_breaks(widths, _ROW_WIDTH)) + 1
+
+
+def _altered(section: Score) -> set[tuple[int, mpq]]:
+    """Where a note has most likely a sign before it: it is not altered as its step mostly is."""
+    notes = [
+        (event.bar, event.onset, note.pitch.step, note.pitch.alter)
+        for _, _, event in section.events() for note in event.notes if note.pitch is not None
+    ]  # fmt: skip
+    votes: dict[str, Counter[mpq]] = {}
+    for _, _, step, alter in notes:
+        votes.setdefault(step, Counter())[alter] += 1
+    usual = {step: count.most_common(1)[0][0] for step, count in votes.items()}
+    return {(bar, onset) for bar, onset, step, alter in notes if alter != usual[step]}
+
+
+def _row(section: Score) -> mpq:
+    """The height of a row, with what is left free under it."""
+    high = _BETWEEN
+    for number, part in enumerate(section.parts):
+        lines = next((mark.text for mark in part.marks if mark.kind == "staff-details"), "5")
+        staves = {note.staff for voice in part.voices for e in voice.events for note in e.notes}
+        if number and lines == "1":
+            high += _LINE
+            continue
+        first = _NEXT_STAFF if number else _STAFF
+        high += first + _NEXT_STAFF * (max(1, len(staves - {""})) - 1)
+        verses = {verse for voice in part.voices for e in voice.events for verse in e.verses}
+        said = {
+            added.number for voice in part.voices for e in voice.events for added in e.additions
+            if added.kind == "lyric"
+        }  # fmt: skip
+        counted = any(mark.kind == "counted" for mark in part.marks)
+        chords = any(mark.kind == "harmony" for mark in part.marks)
+        high += _WORDS * (len(verses) + len(said) + counted + chords)
+    return high
