@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 import click
+
+from rhythm.exact.frozen import dataclass
 
 from . import errors, many, options, out, params
 

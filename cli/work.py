@@ -9,12 +9,14 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from rhythm.exact.frozen import dataclass
 
 from . import errors, many, out
 

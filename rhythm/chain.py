@@ -21,12 +21,13 @@ import json
 import os
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from rhythm.exact.errors import FileError, Place, RemetreError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.score.outcome import Fact, Report, Telling
 from rhythm.sentences import SENTENCES, Blank, Sentence

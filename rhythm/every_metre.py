@@ -15,13 +15,13 @@ how far at most, as a part of the bar.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from gmpy2 import mpq
 
 from rhythm.chain import Step, followed
 from rhythm.exact.errors import RemetreError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Score
 from rhythm.score.select import Bars

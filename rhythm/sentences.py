@@ -15,7 +15,7 @@ values, ``1/8 1/8 to 1/4 1/8``, for whoever can draw them; a metre stands in bra
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["MADE", "SENTENCES", "Blank", "Sentence"]
 

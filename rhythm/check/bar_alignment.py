@@ -17,11 +17,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.check.survey import PartBar, SurveyedVoice
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Part
 
 __all__ = ["Misfit", "align", "align_to"]

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.check.coverage import stray_in
 from rhythm.check.survey import PartBar
+from rhythm.exact.frozen import dataclass
 from rhythm.score.bar_roles import BarExtent, Role, roles
 from rhythm.score.model import Bar
 

@@ -7,10 +7,10 @@ how often, and in which bars; each alone is for whoever mends it by hand.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from rhythm.check.ledger_rows import Finding
 from rhythm.check.phrasing import bar_name
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["Group", "digest", "runs"]
 

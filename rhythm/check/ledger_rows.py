@@ -11,12 +11,13 @@ entered once, in the first row it concerns.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from gmpy2 import mpq
 
 from rhythm.check.remedies import Remedy
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["Finding", "Ledger", "Row", "Summary"]
 

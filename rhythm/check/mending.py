@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, get_args
 
 from gmpy2 import mpq
@@ -32,6 +32,7 @@ from rhythm.check.mend_ties import mark_other_end, take_off
 from rhythm.check.mend_values import give_voice, settle_values, shift, write_afresh
 from rhythm.check.remedies import ALL, ORDER, Remedy
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.notate.manner import in_manner
 from rhythm.score.model import Score

@@ -8,7 +8,6 @@ note for note, and where the score itself is right.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
@@ -17,6 +16,7 @@ from rhythm.check.ledger_rows import Finding
 from rhythm.check.phrasing import bar_name
 from rhythm.check.rehearsal import Held, hold
 from rhythm.check.survey import PartBar
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 
 __all__ = ["BarStep", "Copying", "copies"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
@@ -19,6 +19,7 @@ from rhythm.check.ledger_rows import Finding
 from rhythm.check.phrasing import bar_name
 from rhythm.check.score_findings import tell_misfit
 from rhythm.check.survey import PartBar, survey
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.score.model import Part, Score
 from rhythm.score.uncollected import uncollected

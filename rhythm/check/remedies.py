@@ -28,10 +28,11 @@ tie-mark   give the tie the mark that one of its ends lacks; ``to`` says which h
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 
 __all__ = ["ALL", "ORDER", "Remedy"]

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.check.bar_lengths import length_of
 from rhythm.check.survey import PartBar
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.metre_of_length import simplest_metre
 

@@ -12,11 +12,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from gmpy2 import mpq
 
 from rhythm.check.findings import FindingLog
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Bar, Event, Note, Part
 
 __all__ = ["Loose", "check_ties", "loose_ties"]

@@ -8,7 +8,6 @@ A device is asked for as ``name`` or ``name:argument``, as in ``augmentation:3/2
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from rhythm.devices import (
@@ -20,6 +19,7 @@ from rhythm.devices import (
     scaling,
 )
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.rebar import density
 from rhythm.rebar.passage import Passage
 

@@ -10,10 +10,10 @@ into other values.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.rebar.passage import PlacedEvent, VoiceLine, rest
 from rhythm.score import sources
 from rhythm.score.model import Event, Note

@@ -9,11 +9,11 @@ solutions, not the first one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import gcd, lcm, mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value
 

@@ -7,7 +7,7 @@ other child with 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from rhythm.exact.frozen import dataclass
 
 __all__ = [
     "FileError",

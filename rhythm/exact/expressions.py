@@ -18,11 +18,10 @@ and lengths are not multiplied: what would have to be guessed is refused.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import NOTE_TYPES, format_value, name_value, plural, value
 from rhythm.exact.wording import Token, nearest, tokens_of, unclear

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
 from numbers import Rational
 
@@ -20,6 +20,7 @@ from rhythm.exact.cycles import Filling, Meeting, fillings
 from rhythm.exact.cycles import meet as meeting_of
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.questions.answer import Answer

@@ -7,13 +7,13 @@ Values and lengths are ``gmpy2.mpq`` in whole notes; a tempo is beats per minute
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from numbers import Rational
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import KindError, RequestError
 from rhythm.exact.expressions import evaluate
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import format_value, is_power_of_two, name_value, symbol, value
 
 __all__ = ["Tempo", "TupletFit", "least_tuplet", "tempo_relation"]

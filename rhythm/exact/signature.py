@@ -9,11 +9,11 @@ the signs ``+`` and ``/`` mean nothing.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 
 __all__ = [
     "LEGAL",

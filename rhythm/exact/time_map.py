@@ -15,7 +15,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from numbers import Rational
 from typing import TYPE_CHECKING, TypeAlias
@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from gmpy2 import mpq
 
 from rhythm.exact.errors import KindError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import value
 
 __all__ = ["TimeMap"]

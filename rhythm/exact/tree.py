@@ -20,11 +20,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import is_power_of_two
 
 __all__ = ["FINEST", "OFF", "RANKS", "Element", "MetricTree", "Node", "beats_of", "grow"]

@@ -10,10 +10,10 @@ and signs. Articles and ``note`` are left out. Note symbols (♩ ♪ 𝅗𝅥 wi
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import NOTE_VALUES, TUPLET_NAMES
 
 __all__ = ["SIGNATURE", "WORDS", "Token", "nearest", "tokens_of", "unclear", "with_words"]

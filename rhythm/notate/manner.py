@@ -13,9 +13,10 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.notate.bar_memory import BarMemory
 from rhythm.notate.beam_evidence import beam_ballots
 from rhythm.notate.metric_grid import bar_grid

@@ -15,12 +15,12 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import symbol
 from rhythm.practice.kodaly import Stroke, names

@@ -28,11 +28,11 @@ page is of the same level, fast or slow.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import format_value
 from rhythm.practice.measures import (
     density,

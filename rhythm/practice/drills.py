@@ -12,12 +12,13 @@ A pattern is given by its intervals in pulses: son is 3 3 4 2 4 over 16.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import comb
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.notate.score_notation import spell_score
 from rhythm.practice.difficulty import Difficulty, line_level

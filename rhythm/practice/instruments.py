@@ -15,12 +15,12 @@ lower. ``chords`` tells instruments that play several notes at once, ``staves`` 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Pitch
 
 __all__ = ["INSTRUMENTS", "Instrument", "instrument_named"]

@@ -12,10 +12,10 @@ memory.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Event
 
 __all__ = ["Stroke", "names"]

@@ -15,12 +15,12 @@ nearest onset of the other, in whole notes: an eighth or less is ``close``, a qu
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import name_value, symbol
 from rhythm.notate.score_notation import spell_score
 from rhythm.score.model import Bar, Event, Note, Part, Score, Voice

@@ -19,12 +19,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.notate.score_notation import spell_score
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.instrument_parts import for_instrument

@@ -11,7 +11,6 @@ a hash, so that the same seed gives the same sheet on any machine.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
@@ -19,6 +18,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import evaluate
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import format_value, name_value

@@ -10,10 +10,10 @@ for.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from typing import cast
 
+from rhythm.exact.frozen import dataclass
 from rhythm.practice.answer_key import answer_sheet
 from rhythm.practice.counting import count as counted
 from rhythm.practice.counting import count_in_place

@@ -24,7 +24,7 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,7 @@ from gmpy2 import mpq
 
 from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
+from rhythm.exact.frozen import dataclass
 from rhythm.practice.drills import KINDS
 from rhythm.practice.instruments import instrument_named
 from rhythm.practice.near_misses import NEARNESS

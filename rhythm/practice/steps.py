@@ -16,12 +16,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value, plural, symbol
 from rhythm.notate.score_notation import spell_score

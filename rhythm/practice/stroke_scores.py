@@ -9,11 +9,11 @@ covers is silent. Everything is spelled afresh.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import symbol
 from rhythm.notate.score_notation import spell_score

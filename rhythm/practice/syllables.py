@@ -19,10 +19,12 @@ family's table does not name takes the system's filler.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, get_args
 
 from gmpy2 import lcm, mpq
+
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["SYSTEMS", "TABLES", "Counting", "Table", "family", "syllable"]
 

@@ -8,10 +8,10 @@ Scores have one part.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from hashlib import sha256
 
 from rhythm.exact.errors import MusicError
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Part, Score, Voice
 
 __all__ = ["Task", "line_of", "lot", "part_of", "with_voice"]

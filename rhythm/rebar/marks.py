@@ -13,10 +13,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.rebar.bar_plan import BarPlan, starts
 from rhythm.rebar.passage import Passage, of_voice
 from rhythm.score.carried_marks import carried, with_leads

@@ -14,10 +14,10 @@ Positions and lengths are in whole notes from the passage's start.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.rebar.bar_plan import BarPlan
 
 __all__ = ["Displaced", "Stretch"]

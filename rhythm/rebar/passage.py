@@ -13,10 +13,11 @@ which event of its voice it came from: marks at that event go where the first su
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.rebar.bar_plan import BarPlan, plan_length, replanned
 from rhythm.rebar.origins import Displaced, Stretch
 from rhythm.score.model import Event, Note, Piece, Score, Tuplet, Voice

@@ -14,10 +14,11 @@ passage keep their numbers.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.notate.score_notation import spell_score, with_fresh_bars
 from rhythm.rebar.bar_numbers import numbers_of
 from rhythm.rebar.bar_plan import plan_of

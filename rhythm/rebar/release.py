@@ -11,13 +11,14 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from gmpy2 import lcm, mpq
 
 from rhythm.exact.errors import MusicError, Place
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre, Term
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.time_map import TimeMap

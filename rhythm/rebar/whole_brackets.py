@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise, repeat
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import format_value, is_power_of_two, name_value
 from rhythm.rebar.bar_plan import BarPlan, plan_bars, plan_length, regions, starts, upbeat_bars

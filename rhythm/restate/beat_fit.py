@@ -26,11 +26,12 @@ Places are counted in divisions of the beat from its start. A beat of two or thr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 from gmpy2 import mpq
+
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["Beat", "Pattern", "place", "symbols_needed"]
 

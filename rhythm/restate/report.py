@@ -12,12 +12,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from itertools import pairwise
 
 from gmpy2 import lcm, mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import format_value
 from rhythm.restate.joint import Fitted, Fitter, Shape, shape_of
 from rhythm.restate.positions import VoiceBar

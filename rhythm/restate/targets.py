@@ -11,7 +11,7 @@ map is ``None`` stay.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
@@ -19,6 +19,7 @@ from typing import NamedTuple
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre, Term, compound_partner, simple_partner
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.pattern import MetrePattern

@@ -21,10 +21,11 @@ nothing; ``free`` has no metre.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Barline
 from rhythm.score.whole_numbers import whole_number
 

@@ -15,12 +15,12 @@ layout) travels as an opaque ``source`` that only the format which made it can o
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import changed, dataclass
 from rhythm.exact.metre import Metre
-from rhythm.score.fast_values import changed, quick
 from rhythm.score.sources import say_the_same
 
 __all__ = [
@@ -65,7 +65,6 @@ class Pitch:
         return mpq(base) + self.alter + 12 * (self.octave + 1)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Note:
     """One member of an event: a pitch, an unpitched stroke, or the silence of a rest.
@@ -105,7 +104,6 @@ class Note:
         return changed(self, changes)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Tuplet:
     """A group of ``actual`` units in the time of ``normal``, over a span inside one bar.
@@ -123,7 +121,6 @@ class Tuplet:
     bracket: bool = True
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One written symbol of an event. An event held over a beat or bar line has several, tied.
@@ -172,7 +169,6 @@ class Addition:
     delay: mpq = field(default_factory=mpq)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Event:
     """What one voice does from ``onset`` for ``duration``: a note, a chord or a rest.
@@ -264,7 +260,6 @@ class Metronome:
     other: mpq | None = None
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Mark:
     """Anything else at a position: direction, harmony, key or clef change, sound, print, barline.
@@ -371,7 +366,6 @@ class Remark:
     settled: bool = False
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One bar of one part.
@@ -413,7 +407,6 @@ class Bar:
         return changed(self, changes)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Voice:
     """One voice of a part: its name in the source and its events in order of writing.
@@ -429,7 +422,6 @@ class Voice:
         return changed(self, changes)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part: id and name, bars, voices, and marks in written order.
@@ -450,7 +442,6 @@ class Part:
         return changed(self, changes)
 
 
-@quick
 @dataclass(frozen=True, slots=True)
 class Score:
     """A whole score. ``path`` names the file it came from, ``source`` is opaque to this layer.

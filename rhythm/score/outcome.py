@@ -14,11 +14,12 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import update_wrapper
 from importlib import import_module
 from typing import Any, Generic, ParamSpec, Protocol, TypeVar
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.score.select import Bars
 

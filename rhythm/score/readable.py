@@ -13,11 +13,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import NOTE_TYPES
 from rhythm.score.model import Score, Tuplet, Voice
 

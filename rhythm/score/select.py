@@ -17,10 +17,10 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 from rhythm.exact.errors import RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Bar, Part, Score, Voice
 
 __all__ = ["Bars", "Selection", "select"]

@@ -8,8 +8,9 @@ them knows what of a note stays at its front and what goes to its end.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 from functools import singledispatch
+
+from rhythm.exact.frozen import dataclass
 
 __all__ = [
     "Absorbing",

@@ -15,11 +15,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import singledispatch
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Event, Mark, Part, Score
 from rhythm.score.sources import crossing
 

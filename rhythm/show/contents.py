@@ -14,10 +14,10 @@ one and a narrow one for small screens.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.show.drawing import Drawing
 from rhythm.show.laid_out import Column, LaidOut, lay_out

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
 from itertools import groupby
 
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.show.contents import Version
 from rhythm.show.drawing import STYLE, glyph_definitions

@@ -14,10 +14,10 @@ caller's way of counting has it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import name_value
 from rhythm.formats.musicxml.write.note_sources import read_from
 from rhythm.score.identity import Named, named_events

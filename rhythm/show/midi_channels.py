@@ -12,11 +12,12 @@ moments are ticks.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.show.performed import Tone
 
 __all__ = ["DRUMS", "Held", "Place", "apart", "places_of", "programs_of"]

@@ -14,11 +14,12 @@ import json
 import re
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
 from rhythm.exact.errors import MusicError, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.show.drawing import Drawing, standalone
 from rhythm.show.music_font import FAMILY, music_font, signs_in

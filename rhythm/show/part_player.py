@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Generic, TypeVar
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.drums import drum_key, is_drummed, kit_of
 from rhythm.formats.musicxml.ornaments import Ornament, ornament_on
 from rhythm.formats.musicxml.performance import direction_of, grace_pitches, touch_of

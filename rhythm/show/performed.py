@@ -8,9 +8,9 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from gmpy2 import mpq
+
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["Click", "Pedal", "Performance", "PlayedBar", "Tone"]
 

@@ -10,10 +10,10 @@ in as plain values.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import format_value
 from rhythm.score.model import Bar, Score
 from rhythm.show.mapping import Mapped

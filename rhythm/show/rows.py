@@ -10,13 +10,13 @@ sizes in a drawing are hundredths of a millimetre. Bars are named by index, even
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, Place, RequestError
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.labelled import labelled
 from rhythm.score.identity import named_events
 from rhythm.score.model import Mark, Score

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from gmpy2 import mpq
 
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import format_value, name_value
 
 __all__ = ["Answer", "article", "called", "clock", "decimals", "mixed", "with_fraction"]

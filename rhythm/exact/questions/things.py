@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.expressions import LENGTH, NUMBER, Quantity, quantity
+from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value
 from rhythm.exact.wording import SIGNATURE, unclear

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
+
+from rhythm.exact.frozen import dataclass
 
 __all__ = ["Tune", "tunes_of"]
 

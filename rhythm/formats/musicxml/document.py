@@ -10,11 +10,12 @@ score-timewise one; :func:`measure_of` leads from either to the attributes of th
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from lxml import etree
 
 from rhythm.exact.errors import FileError, Place
+from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Bar, Mark, Voice
 
 __all__ = ["Document", "PartSource", "Reading", "measure_of", "parse", "parts_of"]

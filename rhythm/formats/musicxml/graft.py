@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from copy import deepcopy
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 from lxml import etree
 
 from rhythm.exact.errors import MusicError, Place
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.document import Document, parse
 from rhythm.formats.musicxml.read.score_reader import read_document
 from rhythm.score.model import Score

@@ -10,11 +10,12 @@ has anyway (MusicXML 4.0, element tremolo).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.write.note_sources import elements_of
 from rhythm.score.model import Note
 

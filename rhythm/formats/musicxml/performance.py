@@ -13,11 +13,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from gmpy2 import mpq
 from lxml import etree
 
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.read.note_reader import decimal, parse_note
 from rhythm.formats.musicxml.write.note_sources import elements_of
 from rhythm.score.model import Event, Mark, Pitch

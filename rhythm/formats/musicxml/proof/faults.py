@@ -9,12 +9,12 @@ music's, and said with the source's bar. Anything else is a defect of this libra
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 
 from lxml import etree
 
 from rhythm.exact.errors import MusicError, Place, ProofError
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.read.score_reader import as_it_was_read
 from rhythm.score.model import Part, Score

@@ -28,11 +28,12 @@ bar read again with a :class:`Belief` for each note that it settled.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import FileError
+from rhythm.exact.frozen import dataclass
 from rhythm.formats.musicxml.read.note_reader import Written, decimal, exact_value, shown
 from rhythm.formats.musicxml.read.tick_places import TickPlaces
 from rhythm.score.model import Remark
