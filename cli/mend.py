@@ -11,7 +11,7 @@ import click
 from . import many, options, work
 
 if TYPE_CHECKING:
-    from rhythm.check.mending import Deed
+    from rhythm.check.mending import Deed, Way
     from rhythm.score.model import Score
 
 __all__ = ["command"]
@@ -47,7 +47,7 @@ _MOST_LINES = 40
 @options.into_many
 def command(
     scores: tuple[str, ...],
-    how: str,
+    how: Way,
     bars: str | None,
     manner: str | Score,
     remarks: bool,
@@ -81,7 +81,7 @@ def command(
 
 
 def _made(
-    how: str,
+    how: Way,
     bars: str | None,
     remarks: bool,
     every: bool,
@@ -89,13 +89,14 @@ def _made(
     like: str,
     score: Score,
 ) -> work.Made:
-    from rhythm.check.mending import mended
+    import rhythm
     from rhythm.rehearsing import mended_by
 
     if like:
-        done = mended_by(score, many.full_score(like), how, bars=bars, remarks=remarks)
+        outcome = mended_by(score, many.full_score(like), how, bars=bars, remarks=remarks)
     else:
-        done = mended(score, how, bars=bars, remarks=remarks, manner=manner)
+        outcome = rhythm.mend.outcome(score, how, bars=bars, remarks=remarks, manner=manner)
+    done = outcome.report
     lines = [f"{where}: {deed.done} ({deed.fault.message})" for where, deed in _told(done.deeds)]
     if not every and len(lines) > _MOST_LINES:
         lines[_MOST_LINES:] = [f"... and {len(lines) - _MOST_LINES} more; --all tells each"]
@@ -105,9 +106,8 @@ def _made(
         lines.append("nothing was at fault")
     for where, deed in _told(done.left):
         lines.append(f"{where}: left as it is: {deed.fault.message}: {deed.done}")
-    data = {"mended": _data(done.deeds), "left": _data(done.left)}
     code = 1 if done.left else 0
-    return work.Made(done.score, lambda: lines, lambda: data, code=code)
+    return work.Made(outcome.score, lambda: lines, done.to_dict, code=code)
 
 
 def _told(deeds: Sequence[Deed]) -> list[tuple[str, Deed]]:
@@ -116,20 +116,6 @@ def _told(deeds: Sequence[Deed]) -> list[tuple[str, Deed]]:
 
 def _order(deed: Deed) -> tuple[int, str]:
     return deed.fault.index, deed.fault.part
-
-
-def _data(deeds: Sequence[Deed]) -> list[dict[str, object]]:
-    return [
-        {
-            "part": deed.fault.part,
-            "bar": deed.fault.number,
-            "voice": deed.fault.voice,
-            "kind": deed.fault.kind,
-            "fault": deed.fault.message,
-            "done": deed.done,
-        }
-        for deed in deeds
-    ]
 
 
 def _count(number: int, thing: str) -> str:

@@ -29,7 +29,7 @@ from typing import Any
 from rhythm.exact.errors import FileError, Place, RemetreError, RequestError
 from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
-from rhythm.score.outcome import Fact, Report, Telling
+from rhythm.score.outcome import Telling
 from rhythm.sentences import SENTENCES, Blank, Sentence
 
 __all__ = [
@@ -237,9 +237,7 @@ def followed(score: Score, steps: Sequence[Step]) -> list[Done]:
             continue
         verb = getattr(rhythm, step.verb)
         try:
-            if step.verb == "mend":
-                score, report = _mended(score, step.options)
-            elif hasattr(verb, "outcome"):
+            if hasattr(verb, "outcome"):
                 outcome = verb.outcome(score, **step.options)
                 score, report = outcome.score, outcome.report
             else:
@@ -252,20 +250,3 @@ def followed(score: Score, steps: Sequence[Step]) -> list[Done]:
             ) from None
         found.append(Done(number, score, report))
     return found
-
-
-def _mended(score: Score, options: Mapping[str, Any]) -> tuple[Score, Report]:
-    """What mending makes of a score, and what it did in a line."""
-    from rhythm.check.mending import mended
-
-    done = mended(score, **options)
-    if not done.deeds and not done.left:
-        return done.score, Report(idle="every bar adds up")
-    count = len(done.deeds)
-    facts = [Fact("mended", count, f"{count} fault{'s' * (count != 1)} mended")]
-    facts += [
-        Fact("done", deed.done, f"{deed.fault.place}: {deed.done}") for deed in done.deeds[:3]
-    ]
-    if done.left:
-        facts.append(Fact("left", len(done.left), f"{len(done.left)} left for a musician"))
-    return done.score, Report(tuple(facts))

@@ -11,7 +11,8 @@ from rhythm.score.model import Score
 from rhythm.score.select import Bars, select
 
 if TYPE_CHECKING:
-    from rhythm.check.mending import Mended
+    from rhythm.check.mending import Mended, Way
+    from rhythm.score.outcome import Outcome
 
 __all__ = ["mended_by"]
 
@@ -19,23 +20,24 @@ __all__ = ["mended_by"]
 def mended_by(
     player: Score,
     score: Score,
-    how: str = "least",
+    how: Way = "least",
     *,
     bars: str | Bars | None = None,
     remarks: bool = False,
-) -> Mended:
+) -> Outcome[Mended]:
     """A player's part put right by the score that it was copied from.
 
     Bars that the part lacks, and bars at fault in which the score is right, are taken over from the
-    score; what is left is mended as :func:`~rhythm.check.mending.mended` does it. A part that has
+    score; what is left is mended as :func:`~rhythm.check.mending.mend` does it. A part that has
     not the score's very notes (it is written in another key, or another edition) takes nothing
     over. ``how``, ``bars`` and ``remarks`` are as there. What sets the part apart from the score
     even then is among what is left.
     """
-    from rhythm.check.mending import Deed, Mended, mended
+    from rhythm.check.mending import Deed, Mended, mend
     from rhythm.check.part_copies import copies
     from rhythm.check.rehearsal import compare
     from rhythm.formats.musicxml.graft import Step, graft
+    from rhythm.score.outcome import Outcome
 
     wanted = select(player, bars=bars)
     deeds: dict[int, Deed] = {}
@@ -48,6 +50,7 @@ def mended_by(
         for step in copying.steps:
             for finding in step.said[:1] if step.done else ():
                 deeds.setdefault(id(finding), Deed(finding, step.done))
-    rest = mended(made, how, bars=bars, remarks=remarks)
+    rest = mend.outcome(made, how, bars=bars, remarks=remarks)
     apart = tuple(Deed(finding, "only by hand") for finding in compare(rest.score, score))
-    return Mended(rest.score, (*deeds.values(), *rest.deeds), (*rest.left, *apart))
+    report = Mended((*deeds.values(), *rest.report.deeds), (*rest.report.left, *apart))
+    return Outcome(rest.score, rest.passage, report)

@@ -83,12 +83,11 @@ def page(
 
     Raises MusicError where a score cannot be engraved, RequestError for an unknown ``count``.
     """
-    from rhythm.show.contents import contents
+    from rhythm.show.contents import contents, outline
     from rhythm.show.page import page as made
 
-    return Page(
-        made(contents(score, before, **_known(score, before, report, title, names, count, ledger)))
-    )
+    known = _known(score, before, report, title, names, count, ledger)
+    return Page(made(contents(outline(score, before, **known))))
 
 
 def page_outline(

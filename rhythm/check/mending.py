@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from typing import Literal, get_args
 
 from gmpy2 import mpq
@@ -36,10 +35,11 @@ from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.notate.manner import in_manner
 from rhythm.score.model import Score
+from rhythm.score.outcome import Outcome, Verb
 from rhythm.score.select import Bars, select
 from rhythm.score.uncollected import uncollected
 
-__all__ = ["WAYS", "Deed", "Mended", "mend", "mended"]
+__all__ = ["WAYS", "Deed", "Mended", "Way", "mend"]
 
 Way = Literal["least", "metre", "rests"]
 WAYS = get_args(Way)
@@ -52,6 +52,7 @@ _DOING: dict[str, Callable[[Draft, Remedy], str]] = {
 }  # fmt: skip
 _REBARRING = frozenset({"line", "join", "bar", "drop", "number", "signature"})
 _MOST_ROUNDS = 12
+_MOST_TOLD = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +65,40 @@ class Deed:
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """A mended score, what was done in it, and the faults that are left, each with its reason."""
+    """What was done in a score, and the faults that are left, each with its reason."""
 
-    score: Score
-    deeds: tuple[Deed, ...]
-    left: tuple[Deed, ...]
+    deeds: tuple[Deed, ...] = ()
+    left: tuple[Deed, ...] = ()
+
+    def __str__(self) -> str:
+        if not self.deeds and not self.left:
+            return "nothing to change: every bar adds up"
+        count = len(self.deeds)
+        facts = [f"{count} fault{'s' * (count != 1)} mended"]
+        facts += [f"{deed.fault.place}: {deed.done}" for deed in self.deeds[:_MOST_TOLD]]
+        if self.left:
+            facts.append(f"{len(self.left)} left for a musician")
+        return "; ".join(facts)
+
+    def to_dict(self) -> dict[str, object]:
+        """The same for JSON: ``line``, ``changed``; each fault under ``mended`` or ``left``."""
+        mended, left = ([_data(deed) for deed in deeds] for deeds in (self.deeds, self.left))
+        return {"line": str(self), "changed": bool(self.deeds), "mended": mended, "left": left}
 
 
+def _data(deed: Deed) -> dict[str, object]:
+    fault = deed.fault
+    return {
+        "part": fault.part,
+        "bar": fault.number,
+        "voice": fault.voice,
+        "kind": fault.kind,
+        "fault": fault.message,
+        "done": deed.done,
+    }
+
+
+@Verb
 def mend(
     score: Score,
     how: Way = "least",
@@ -78,35 +106,27 @@ def mend(
     bars: str | Bars | None = None,
     remarks: bool = False,
     manner: str | Score = "source",
-) -> Score:
-    """The score with its faults put right as far as that can be done; see :func:`mended`."""
-    return mended(score, how, bars=bars, remarks=remarks, manner=manner).score
-
-
-def mended(
-    score: Score,
-    how: str = "least",
-    *,
-    bars: str | Bars | None = None,
-    remarks: bool = False,
-    manner: str | Score = "source",
-) -> Mended:
-    """A corrected score, with what was done and what is left.
+) -> Outcome[Mended]:
+    """The score with its faults put right as far as that can be done.
 
     ``how`` is ``least``, ``rests`` or ``metre``; ``bars`` says where (all bars if None). With
     ``remarks`` what is only remarked is put right too, where it can be: durations and backups that
     are off by rounding, brackets and ties that lack a mark. ``manner`` says how what handbooks
     leave open is written in bars that are written anew: as the ``source``'s editor did, as the
-    ``house`` does, or as the editor of another score. Raises
-    :class:`~rhythm.exact.errors.RequestError` for another word and for bars that are not there.
+    ``house`` does, or as the editor of another score.
+
+    The report has ``deeds``, what was done about which fault, and ``left``, the faults that are
+    left. Raises :class:`~rhythm.exact.errors.RequestError` for another word and for bars that are
+    not there.
     """
     if how not in WAYS:
         raise RequestError(f"cannot mend by {how!r}", legal="mend by " + " or ".join(WAYS))
     wanted = select(score, bars=bars)
     noted = in_manner(score, manner)
     with uncollected():
-        done = _Job(how, lambda finding: wanted.has_bar(finding.index), remarks).run(noted)
-    return replace(done, score=score) if done.score is noted else done
+        job = _Job(how, lambda finding: wanted.has_bar(finding.index), remarks)
+        made, report = job.run(noted)
+    return Outcome(score if made is noted else made, wanted.bars, report)
 
 
 class _Job:
@@ -117,7 +137,7 @@ class _Job:
         self.refused: dict[tuple[object, ...], str] = {}
         self.deeds: list[Deed] = []
 
-    def run(self, score: Score) -> Mended:
+    def run(self, score: Score) -> tuple[Score, Mended]:
         faults = self._found(score)
         for _ in range(_MOST_ROUNDS):
             stage = self._stage(score, faults)
@@ -129,7 +149,7 @@ class _Job:
             for fault in faults
             if fault.is_fault and self.wants(fault)
         )
-        return Mended(score, tuple(self.deeds), left)
+        return score, Mended(tuple(self.deeds), left)
 
     def _found(self, score: Score) -> tuple[Finding, ...]:
         """What is to be put right: the faults, and the remarks where they are asked for."""

@@ -102,33 +102,8 @@ class Contents:
     narrow: Layout
 
 
-def contents(
-    score: Score,
-    before: Score | None = None,
-    *,
-    title: str = "",
-    names: tuple[str, str] = ("before", "after"),
-    counting: Counting | None = None,
-    why: Callable[[int, mpq], str] | None = None,
-    patterns: Sequence[tuple[str, str, int, str]] = (),
-    faults: Mapping[int, Sequence[str]] | None = None,
-    lines: Sequence[str] = (),
-) -> Contents:
-    """What a page about ``score``, or about ``before`` and ``score``, is made of.
-
-    Everything is as :func:`outline` has it. Raises MusicError where a score cannot be engraved.
-    """
-    found = outline(
-        score,
-        before,
-        title=title,
-        names=names,
-        counting=counting,
-        why=why,
-        patterns=patterns,
-        faults=faults,
-        lines=lines,
-    )
+def contents(found: Outline) -> Contents:
+    """An outline with its drawings. Raises MusicError where a score cannot be engraved."""
     events = sum(1 for version in found.versions for _ in version.score.events())
     widths = found.measured()
     wide = found.laid_out(WIDE, widths).drawn()

@@ -2,7 +2,7 @@
 
 from rhythm.check.digest import runs
 from rhythm.check.ledger import check
-from rhythm.check.mending import mended
+from rhythm.check.mending import mend
 from rhythm.check.phrasing import a_value, bar_name
 from rhythm.exact.values import value
 from rhythm.formats.musicxml.read.score_reader import read
@@ -46,15 +46,15 @@ def test_the_rest_before_an_upbeat_need_not_be_written():
 def test_a_note_with_another_number_goes_back_to_the_voice_whose_hole_it_fits():
     score = sheet([*["q q q q"] * 6, "q v2 q v1 q q", "w"])
     assert faults(check(score)) == [("7", "1", "stray")]
-    done = mended(score)
+    done = mend.outcome(score)
     assert check(done.score).is_right
     assert [voice.name for voice in done.score.parts[0].voices] == ["1"]
 
 
 def test_a_voice_that_stands_too_late_is_moved_to_its_place():
     score = sheet(["w <1920 v2 w", "w <1680 v2 w", "w <1920 v2 w"])
-    done = mended(score)
-    assert [deed.done for deed in done.deeds] == ["moved an eighth earlier"]
+    done = mend.outcome(score)
+    assert [deed.done for deed in done.report.deeds] == ["moved an eighth earlier"]
     assert check(done.score).is_right
 
 
@@ -85,8 +85,8 @@ def test_voices_that_one_backup_puts_off_are_told_and_moved_together():
     assert (fault.voice, fault.message) == (
         "2", "stands an eighth too late for 4/4, and voice 3 with it",
     )  # fmt: skip
-    done = mended(score)
-    assert len(done.deeds) == 1
+    done = mend.outcome(score)
+    assert len(done.report.deeds) == 1
     assert check(done.score).is_right
 
 
@@ -104,11 +104,11 @@ def test_a_note_with_another_ratio_than_its_tuplet_gets_that_of_the_others():
         (fault,) = check(score).faults
         assert (fault.number, fault.kind) == ("2", "tuplet")
         assert fault.fix == "one note lacks the ratio 3:2 of the others, which would complete it"
-        done = mended(score)
-        assert [deed.done for deed in done.deeds] == [
+        done = mend.outcome(score)
+        assert [deed.done for deed in done.report.deeds] == [
             "a note given the ratio 3:2 of the others of its tuplet"
         ]
-        assert not done.left
+        assert not done.report.left
         bars = written(read(proven(done.score))).split(" | ")
         assert bars[1] == bars[0]
 

@@ -152,8 +152,8 @@ TAKEN = {
 def test_a_part_takes_from_the_score_what_it_lacks(bars, done, divisions):
     score = sheet(OTHER, SCORE)
     made = mended_by(sheet(bars, divisions=480), _renamed(score, divisions))
-    assert [deed.done for deed in made.deeds] == done
-    assert made.left == ()
+    assert [deed.done for deed in made.report.deeds] == done
+    assert made.report.left == ()
     again = read(proven(made.score))
     assert written(again) == written(sheet(SCORE))
     assert check(again).is_right
@@ -175,13 +175,13 @@ def _renamed(score, divisions):
 def test_a_part_in_another_key_takes_nothing_over_and_is_mended_by_itself():
     higher = ["D5h E5h", "F#5q G5q A5q", "C#5w", "D5q E5q F#5h", "G5h F#5q E5q", "D5w"]
     made = mended_by(sheet(higher), sheet(SCORE))
-    assert [deed.done for deed in made.deeds] == ["a quarter rest put in at its end"]
+    assert [deed.done for deed in made.report.deeds] == ["a quarter rest put in at its end"]
 
 
 def test_only_the_bars_asked_for_are_taken_over():
     spoilt = [*SCORE, "C5h C5q", "E5q F5q G5q", *SCORE[2:]]
     made = mended_by(sheet(spoilt), sheet([*SCORE, *SCORE]), bars="8")
-    assert [deed.done for deed in made.deeds] == ["bar 8 taken from the score"]
+    assert [deed.done for deed in made.report.deeds] == ["bar 8 taken from the score"]
     assert [fault.number for fault in check(made.score).faults] == ["7"]
 
 
@@ -189,16 +189,16 @@ def test_a_bar_that_is_wrong_in_the_score_is_not_taken_over():
     part = [SCORE[0], "E5q F5q G5q", *SCORE[2:]]
     score = [SCORE[0], "E5q F5q", *SCORE[2:]]
     made = mended_by(sheet(part), sheet(score))
-    assert [deed.done for deed in made.deeds] == ["a quarter rest put in at its end"]
+    assert [deed.done for deed in made.report.deeds] == ["a quarter rest put in at its end"]
 
 
 def test_a_tie_that_the_next_bar_breaks_gets_that_bar_from_the_score():
     tied = ["C5h D5h~", "D5q_ F5q G5q A5q", *SCORE[2:]]
     made = mended_by(sheet([tied[0], "E5q_ F5q G5q A5q", *SCORE[2:]]), sheet(tied))
-    assert [(deed.fault.kind, deed.fault.number, deed.done) for deed in made.deeds] == [
+    assert [(deed.fault.kind, deed.fault.number, deed.done) for deed in made.report.deeds] == [
         ("tie", "1", "bar 2 taken from the score")
     ]
-    assert made.left == ()
+    assert made.report.left == ()
 
 
 def test_a_bar_of_finer_values_brings_its_divisions_and_they_end_with_it():
@@ -206,7 +206,7 @@ def test_a_bar_of_finer_values_brings_its_divisions_and_they_end_with_it():
     made = mended_by(
         sheet([SCORE[0], "E5q F5q G5q", *SCORE[2:]], divisions=1), sheet(finer, divisions=2)
     )
-    assert [deed.done for deed in made.deeds] == ["bar 2 taken from the score"]
+    assert [deed.done for deed in made.report.deeds] == ["bar 2 taken from the score"]
     again = read(proven(made.score))
     assert check(again).findings == ()
     assert written(again) == written(sheet(finer))

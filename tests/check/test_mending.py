@@ -6,7 +6,7 @@ import pytest
 from lxml import etree
 
 from rhythm.check.ledger import check
-from rhythm.check.mending import mend, mended
+from rhythm.check.mending import mend
 from rhythm.exact.errors import RequestError
 from rhythm.formats.musicxml.read.score_reader import read
 from rhythm.formats.musicxml.saving import proven
@@ -225,21 +225,21 @@ LEFT = {
 @pytest.mark.parametrize("bars, how, bar, voice, said", LEFT.values(), ids=LEFT)
 def test_what_cannot_be_mended_so_is_left_as_it_is_with_the_reason(bars, how, bar, voice, said):
     score = sheet(list(bars))
-    done = mended(score, how)
+    done = mend.outcome(score, how)
     assert done.score is score
-    assert [(each.fault.number, each.fault.voice) for each in done.left] == [(bar, voice)]
-    assert said in done.left[0].done
+    assert [(each.fault.number, each.fault.voice) for each in done.report.left] == [(bar, voice)]
+    assert said in done.report.left[0].done
 
 
 def test_one_bad_bar_does_not_stop_the_others():
     score = sheet(["w", "q q q q <1680 h. >0", "h q", "w"])
-    done = mended(score)
+    done = mend.outcome(score)
     again = read(proven(done.score))
     assert [each.number for each in check(again).faults] == ["2"]
-    assert [(each.fault.number, each.done) for each in done.deeds] == [
+    assert [(each.fault.number, each.done) for each in done.report.deeds] == [
         ("3", "a quarter rest put in at its end")
     ]
-    assert mended(again).score is again
+    assert mend.outcome(again).score is again
 
 
 def test_there_are_three_ways_to_mend():
@@ -292,15 +292,15 @@ def test_mending_a_sample_of_the_corpus_makes_nothing_worse():
     paths = pick(6, most_bytes=25_000, accept=lambda score: not check(score).is_right)
     for path in paths:
         score = read(path)
-        done = mended(score)
+        done = mend.outcome(score)
         again = read(proven(done.score))
-        assert len(check(again).faults) == len(done.left) <= len(check(score).faults)
+        assert len(check(again).faults) == len(done.report.left) <= len(check(score).faults)
         assert _notes(again) == _notes(score)
-        assert mended(again).score is again
+        assert mend.outcome(again).score is again
 
 
 def test_a_hole_inside_a_tuplet_is_filled_with_a_rest_of_the_tuplet():
-    done = mended(sheet(["w", "e:3/2 >160 e:3/2 q h", "w"]))
+    done = mend.outcome(sheet(["w", "e:3/2 >160 e:3/2 q h", "w"]))
     again = read(proven(done.score))
     assert written(again).split(" | ")[1] == "3:2(eighth r:eighth eighth) quarter half"
     assert check(again).is_right
@@ -322,8 +322,8 @@ def test_a_rest_that_lasts_over_a_lost_bar_line_is_written_as_two():
 
 def test_an_upbeat_of_rests_stays_one_when_its_signature_is_put_right():
     up = bar("rq", "3/4", number="0", implicit=True)
-    done = mended(sheet([up, *["q q q q"] * 8]))
-    assert [deed.done for deed in done.deeds] == ["the signature 3/4 is now 4/4"]
+    done = mend.outcome(sheet([up, *["q q q q"] * 8]))
+    assert [deed.done for deed in done.report.deeds] == ["the signature 3/4 is now 4/4"]
     assert str(read(proven(done.score)).bars[0].length) == "1/4"
 
 

@@ -4,7 +4,7 @@ import pytest
 from gmpy2 import mpq
 
 from rhythm.check.ledger import check
-from rhythm.check.mending import mended
+from rhythm.check.mending import mend
 from rhythm.exact.errors import RequestError
 from tests.sheet import bar, faults, remarks, sheet
 
@@ -325,7 +325,7 @@ def test_a_tuplet_that_lost_a_note_is_told_where_the_backup_behind_it_goes_too_f
     assert [(each.number, each.voice, each.kind, each.name) for each in ledger.faults] == [
         ("2", "1", "tuplet", "eighth triplet")
     ]
-    done = mended(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
+    done = mend.outcome(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
     assert check(done.score).is_right
 
 

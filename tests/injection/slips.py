@@ -6,7 +6,8 @@ A slip returns None where the page has no place for it. Lengths here are in quar
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from random import Random
 
 from gmpy2 import mpq
@@ -27,7 +28,6 @@ class Slip:
     it: a note lost from a second voice that came in for a beat leaves music.
     """
 
-    kind: str
     bars: set[str]
     part: int | None = None
     voices: set[str] = field(default_factory=set)
@@ -35,6 +35,7 @@ class Slip:
     unique: bool = False
     seen: bool = True
     empty_bar: bool = False
+    kind: str = ""
 
 
 Maker = Callable[[Page, Random], Slip | None]
@@ -43,10 +44,20 @@ KINDS: dict[str, Maker] = {}
 
 def _kind(name: str) -> Callable[[Maker], Maker]:
     def enter(maker: Maker) -> Maker:
-        KINDS[name] = maker
+        def named(page: Page, chance: Random) -> Slip | None:
+            slip = maker(page, chance)
+            return replace(slip, kind=name) if slip is not None else None
+
+        KINDS[name] = named
         return maker
 
     return enter
+
+
+def _with_backup_or_not(name: str, maker: Callable[[bool], Maker]) -> None:
+    """Enter it twice: alone, and with the backup behind the voice made to match."""
+    _kind(name)(maker(False))
+    _kind(f"{name}, backup too")(maker(True))
 
 
 def _inner(page: Page, index: int) -> bool:
@@ -120,9 +131,8 @@ def _shift_backup(measure: Measure, chord: Chord, ticks: int) -> None:
             measure.element.remove(backup)
 
 
-def _slip(kind: str, which: int, measure: Measure, chord: Chord | None = None, **more) -> Slip:
-    voices = {chord.voice} if chord is not None else set()
-    return Slip(kind, {measure.number}, which, voices, **more)
+def _slip(which: int, measure: Measure, chord: Chord, **more) -> Slip:
+    return Slip({measure.number}, which, {chord.voice}, **more)
 
 
 def _retype(chord: Chord, type: str) -> None:
@@ -130,7 +140,7 @@ def _retype(chord: Chord, type: str) -> None:
         each.find("type").text = type
 
 
-def _other_value(kind: str, by: int, matched: bool) -> Maker:
+def _other_value(by: int, matched: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         def fits(measure: Measure, chord: Chord) -> bool:
             at = TYPES.index(chord.type) - by if _plain(measure, chord) else -1
@@ -148,15 +158,13 @@ def _other_value(kind: str, by: int, matched: bool) -> Maker:
             _shift_backup(measure, chord, old - new)
         chord.set_ticks(mpq(new))
         _retype(chord, TYPES[TYPES.index(chord.type) - by])
-        return _slip(kind, which, measure, chord, seen=seen)
+        return _slip(which, measure, chord, seen=seen)
 
     return make
 
 
-_kind("value shorter")(_other_value("value shorter", -1, False))
-_kind("value shorter, backup too")(_other_value("value shorter, backup too", -1, True))
-_kind("value longer")(_other_value("value longer", 1, False))
-_kind("value longer, backup too")(_other_value("value longer, backup too", 1, True))
+_with_backup_or_not("value shorter", partial(_other_value, -1))
+_with_backup_or_not("value longer", partial(_other_value, 1))
 
 
 @_kind("type only")
@@ -167,7 +175,7 @@ def _type_only(page: Page, chance: Random) -> Slip | None:
     which, measure, chord = found
     others = [each for each in ("half", "quarter", "eighth", "16th") if each != chord.type]
     _retype(chord, chance.choice(others))
-    return _slip("type only", which, measure, chord, unique=True)
+    return _slip(which, measure, chord, unique=True)
 
 
 @_kind("ticks only")
@@ -177,15 +185,11 @@ def _ticks_only(page: Page, chance: Random) -> Slip | None:
         return None
     which, measure, chord = found
     chord.set_ticks(mpq(chance.choice([chord.ticks // 2, chord.ticks * 2])))
-    return _slip("ticks only", which, measure, chord, unique=True)
+    return _slip(which, measure, chord, unique=True)
 
 
-def _deleted(kind: str, rest: bool, matched: bool) -> Maker:
+def _lost(fits: Callable[[Measure, Chord], bool], matched: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
-        def fits(measure: Measure, chord: Chord) -> bool:
-            some = len(measure.voice(chord.voice)) > 1
-            return some and chord.is_rest == rest and chord.ratio is None
-
         found = _full(page, chance, fits)
         if found is None:
             return None
@@ -195,18 +199,21 @@ def _deleted(kind: str, rest: bool, matched: bool) -> Maker:
             _shift_backup(measure, chord, chord.ticks)
         for each in chord.elements:
             measure.element.remove(each)
-        return _slip(kind, which, measure, chord, seen=seen)
+        return _slip(which, measure, chord, seen=seen)
 
     return make
 
 
-_kind("note deleted")(_deleted("note deleted", False, False))
-_kind("note deleted, backup too")(_deleted("note deleted, backup too", False, True))
-_kind("rest deleted")(_deleted("rest deleted", True, False))
-_kind("rest deleted, backup too")(_deleted("rest deleted, backup too", True, True))
+def _plain_among_others(rest: bool, measure: Measure, chord: Chord) -> bool:
+    some = len(measure.voice(chord.voice)) > 1
+    return some and chord.is_rest == rest and chord.ratio is None
 
 
-def _undotted(kind: str, ticks_too: bool) -> Maker:
+_with_backup_or_not("note deleted", partial(_lost, partial(_plain_among_others, False)))
+_with_backup_or_not("rest deleted", partial(_lost, partial(_plain_among_others, True)))
+
+
+def _undotted(ticks_too: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         def fits(measure: Measure, chord: Chord) -> bool:
             dots = len(chord.head.findall("dot"))
@@ -224,41 +231,25 @@ def _undotted(kind: str, ticks_too: bool) -> Maker:
             seen = _seen_as_lost(measure, chord, chord.duration / 3, True)
             _shift_backup(measure, chord, chord.ticks // 3)
             chord.set_ticks(mpq(2 * chord.ticks, 3))
-        return _slip(kind, which, measure, chord, seen=seen, unique=not ticks_too)
+        return _slip(which, measure, chord, seen=seen, unique=not ticks_too)
 
     return make
 
 
-_kind("dot lost on the page")(_undotted("dot lost on the page", False))
-_kind("dot lost")(_undotted("dot lost", True))
+_kind("dot lost on the page")(_undotted(False))
+_kind("dot lost")(_undotted(True))
 
 
 def _in_tuplet(measure: Measure, chord: Chord) -> bool:
     return chord.ratio is not None and bool(chord.type in TYPES)
 
 
-def _member_lost(kind: str, matched: bool) -> Maker:
-    def make(page: Page, chance: Random) -> Slip | None:
-        def fits(measure: Measure, chord: Chord) -> bool:
-            run = [each for each in measure.voice(chord.voice) if each.ratio is not None]
-            return _in_tuplet(measure, chord) and len({each.duration for each in run}) == 1
-
-        found = _full(page, chance, fits)
-        if found is None:
-            return None
-        which, measure, chord = found
-        seen = _seen_as_lost(measure, chord, chord.duration, matched)
-        if matched:
-            _shift_backup(measure, chord, chord.ticks)
-        for each in chord.elements:
-            measure.element.remove(each)
-        return _slip(kind, which, measure, chord, seen=seen)
-
-    return make
+def _in_even_tuplet(measure: Measure, chord: Chord) -> bool:
+    run = [each for each in measure.voice(chord.voice) if each.ratio is not None]
+    return _in_tuplet(measure, chord) and len({each.duration for each in run}) == 1
 
 
-_kind("tuplet member lost")(_member_lost("tuplet member lost", False))
-_kind("tuplet member lost, backup too")(_member_lost("tuplet member lost, backup too", True))
+_with_backup_or_not("tuplet member lost", partial(_lost, _in_even_tuplet))
 
 
 @_kind("ratio lost on the page")
@@ -269,7 +260,7 @@ def _ratio_lost(page: Page, chance: Random) -> Slip | None:
     which, measure, chord = found
     for each in chord.elements:
         each.remove(each.find("time-modification"))
-    return _slip("ratio lost on the page", which, measure, chord, unique=True)
+    return _slip(which, measure, chord, unique=True)
 
 
 @_kind("ratio wrong on the page")
@@ -282,7 +273,7 @@ def _ratio_wrong(page: Page, chance: Random) -> Slip | None:
     for each in chord.elements:
         each.find("time-modification/actual-notes").text = str(actual)
         each.find("time-modification/normal-notes").text = str(normal)
-    return _slip("ratio wrong on the page", which, measure, chord, unique=True)
+    return _slip(which, measure, chord, unique=True)
 
 
 @_kind("ratio lost")
@@ -300,7 +291,7 @@ def _ratio_lost_in_time(page: Page, chance: Random) -> Slip | None:
     chord.set_ticks(_plain_ticks(measure, chord))
     for each in chord.elements:
         each.remove(each.find("time-modification"))
-    return _slip("ratio lost", which, measure, chord)
+    return _slip(which, measure, chord)
 
 
 def _plain_ticks(measure: Measure, chord: Chord) -> mpq:
@@ -309,7 +300,7 @@ def _plain_ticks(measure: Measure, chord: Chord) -> mpq:
     return measure.divisions * value * (2 - mpq(1, 2**dots))
 
 
-def _signature(kind: str, everywhere: bool) -> Maker:
+def _signature(everywhere: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         starts = [
             at
@@ -340,14 +331,14 @@ def _signature(kind: str, everywhere: bool) -> Maker:
             bars = {page.parts[0][at].number}
             if at == 0:
                 bars.add(page.parts[0][1].number)
-            return Slip(kind, bars, None if everywhere else chosen[0], unique=True)
+            return Slip(bars, None if everywhere else chosen[0], unique=True)
         return None
 
     return make
 
 
-_kind("signature wrong")(_signature("signature wrong", True))
-_kind("signature wrong in one part")(_signature("signature wrong in one part", False))
+_kind("signature wrong")(_signature(True))
+_kind("signature wrong in one part")(_signature(False))
 
 
 def _renumber(measures: list[Measure], start: int, by: int) -> None:
@@ -356,7 +347,7 @@ def _renumber(measures: list[Measure], start: int, by: int) -> None:
             measure.element.set("number", str(int(measure.number) + by))
 
 
-def _line_lost(kind: str, everywhere: bool) -> Maker:
+def _line_lost(everywhere: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         if not everywhere and len(page.parts) == 1:
             return None
@@ -392,16 +383,16 @@ def _line_lost(kind: str, everywhere: bool) -> Maker:
             after.element.getparent().remove(after.element)
             if again:
                 _renumber(page.parts[which], at + 2, -1)
-        return Slip(kind, numbers, None if everywhere else chosen[0], unique=True)
+        return Slip(numbers, None if everywhere else chosen[0], unique=True)
 
     return make
 
 
-_kind("bar line lost")(_line_lost("bar line lost", True))
-_kind("bar line lost in one part")(_line_lost("bar line lost in one part", False))
+_kind("bar line lost")(_line_lost(True))
+_kind("bar line lost in one part")(_line_lost(False))
 
 
-def _line_added(kind: str, everywhere: bool) -> Maker:
+def _line_added(everywhere: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         if not everywhere and len(page.parts) == 1:
             return None
@@ -437,15 +428,13 @@ def _line_added(kind: str, everywhere: bool) -> Maker:
                 new.set("number", str(int(number) + 1))
                 _renumber(page.parts[which], at + 1, 1)
         bars = {number, f"{number}a"} | ({str(int(number) + 1)} if number.isdigit() else set())
-        return Slip(
-            kind, bars, None if everywhere else chosen[0], fault=not everywhere, unique=True
-        )
+        return Slip(bars, None if everywhere else chosen[0], fault=not everywhere, unique=True)
 
     return make
 
 
-_kind("bar line added")(_line_added("bar line added", True))
-_kind("bar line added in one part")(_line_added("bar line added in one part", False))
+_kind("bar line added")(_line_added(True))
+_kind("bar line added in one part")(_line_added(False))
 
 
 @_kind("backup off")
@@ -472,7 +461,7 @@ def _backup_off(page: Page, chance: Random) -> Slip | None:
             continue
         backup.find("duration").text = str(left)
         voices = {chord.voice, ""}
-        return Slip("backup off", {measure.number}, which, voices, unique=True)
+        return Slip({measure.number}, which, voices, unique=True)
     return None
 
 
@@ -496,7 +485,7 @@ def _forward_off(page: Page, chance: Random) -> Slip | None:
     if by.denominator != 1:
         return None
     forward.find("duration").text = str(int(forward.findtext("duration")) + by)
-    return Slip("forward off", {measure.number}, which, {after.voice}, unique=True)
+    return Slip({measure.number}, which, {after.voice}, unique=True)
 
 
 def _tied(page: Page, chance: Random) -> tuple | None:
@@ -527,7 +516,7 @@ def _stopless(page: Page, chance: Random) -> Slip | None:
     for each in [*chord.head.findall("tie"), *chord.head.findall("notations/tied")]:
         each.getparent().remove(each)
     bars = {measure.number, before.number}
-    return Slip("tie without a stop", bars, which, {chord.voice}, fault=False, unique=True)
+    return Slip(bars, which, {chord.voice}, fault=False, unique=True)
 
 
 @_kind("tie to another pitch")
@@ -547,10 +536,10 @@ def _mistied(page: Page, chance: Random) -> Slip | None:
         if alter is not None:
             alter.text = "0"
     bars = {measure.number, before.number}
-    return Slip("tie to another pitch", bars, which, {chord.voice})
+    return Slip(bars, which, {chord.voice})
 
 
-def _wrong_voice(kind: str, known: bool) -> Maker:
+def _wrong_voice(known: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         def fits(measure: Measure, chord: Chord) -> bool:
             others = [each for each in measure.voices if each != chord.voice]
@@ -566,18 +555,18 @@ def _wrong_voice(kind: str, known: bool) -> Maker:
         new = chance.choice(others) if others else str(int(chord.voice) + 1)
         for each in chord.elements:
             each.find("voice").text = new
-        slip = _slip(kind, which, measure, chord, unique=True)
+        slip = _slip(which, measure, chord, unique=True)
         slip.voices.add(new)
         return slip
 
     return make
 
 
-_kind("wrong voice")(_wrong_voice("wrong voice", True))
-_kind("wrong voice, a new one")(_wrong_voice("wrong voice, a new one", False))
+_kind("wrong voice")(_wrong_voice(True))
+_kind("wrong voice, a new one")(_wrong_voice(False))
 
 
-def _bar_missing(kind: str, everywhere: bool) -> Maker:
+def _bar_missing(everywhere: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         if not everywhere and len(page.parts) == 1:
             return None
@@ -598,18 +587,18 @@ def _bar_missing(kind: str, everywhere: bool) -> Maker:
         number = int(page.parts[0][at].number)
         bars = {str(number), str(number - 1), str(number + 1)}
         return Slip(
-            kind, bars, None if everywhere else chosen[0], fault=not everywhere,
+            bars, None if everywhere else chosen[0], fault=not everywhere,
             unique=not everywhere, empty_bar=not everywhere,
         )  # fmt: skip
 
     return make
 
 
-_kind("bar missing in one part")(_bar_missing("bar missing in one part", False))
-_kind("bar missing in all")(_bar_missing("bar missing in all", True))
+_kind("bar missing in one part")(_bar_missing(False))
+_kind("bar missing in all")(_bar_missing(True))
 
 
-def _edge(kind: str, first: bool) -> Maker:
+def _edge(first: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         at = 0 if first else len(page.parts[0]) - 1
         column = page.column(at)
@@ -626,16 +615,16 @@ def _edge(kind: str, first: bool) -> Maker:
             return None
         chord.set_ticks(mpq(chord.ticks // 2))
         _retype(chord, TYPES[TYPES.index(chord.type) + 1])
-        return _slip(kind, which, measure, chord, fault=len(page.parts) > 1)
+        return _slip(which, measure, chord, fault=len(page.parts) > 1)
 
     return make
 
 
-_kind("upbeat wrong in one part")(_edge("upbeat wrong in one part", True))
-_kind("complement wrong in one part")(_edge("complement wrong in one part", False))
+_kind("upbeat wrong in one part")(_edge(True))
+_kind("complement wrong in one part")(_edge(False))
 
 
-def _edge_everywhere(kind: str, first: bool) -> Maker:
+def _edge_everywhere(first: bool) -> Maker:
     def make(page: Page, chance: Random) -> Slip | None:
         ends = []
         for at in (0, len(page.parts[0]) - 1):
@@ -665,10 +654,10 @@ def _edge_everywhere(kind: str, first: bool) -> Maker:
             chord.set_ticks(mpq(chord.ticks // 2))
             _retype(chord, "eighth")
         # That both make one bar is a recommendation and no rule: told as a remark, of the last bar.
-        return Slip(kind, {page.parts[0][-1].number}, None, fault=False)
+        return Slip({page.parts[0][-1].number}, None, fault=False)
 
     return make
 
 
-_kind("upbeat wrong in all")(_edge_everywhere("upbeat wrong in all", True))
-_kind("complement wrong in all")(_edge_everywhere("complement wrong in all", False))
+_kind("upbeat wrong in all")(_edge_everywhere(True))
+_kind("complement wrong in all")(_edge_everywhere(False))
