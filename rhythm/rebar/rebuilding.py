@@ -22,6 +22,7 @@ from rhythm.exact.frozen import dataclass
 from rhythm.notate.score_notation import spell_score, with_fresh_bars
 from rhythm.rebar.bar_numbers import numbers_of
 from rhythm.rebar.bar_plan import plan_of
+from rhythm.rebar.handed_over import with_voices_rested
 from rhythm.rebar.marks import Edges, moved_marks
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.passage_edges import mended
@@ -62,6 +63,7 @@ def settle(passage: Passage, *, bound: bool = False) -> Settled:
     if not score.bars or not passage.bars:
         return Settled(score, came_of, ())
     frame = _frame(passage)
+    passage = with_voices_rested(passage, frame.edges)
     results = [_part(passage, frame, p) for p in range(len(score.parts))]
     laid = score.replace(
         parts=tuple(part for part, _ in results),

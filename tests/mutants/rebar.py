@@ -12,6 +12,27 @@ REBAR = ("tests/rebar/test_rebar.py",)
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/rebar/handed_over.py",
+        "    if comes and edges.starts[next_bar - edges.first] < end:",
+        "    if False:",
+        ("tests/rebar/test_handed_over.py",),
+        "a voice that comes in within a bar, without rests before it",
+    ),
+    Row(
+        "rhythm/rebar/handed_over.py",
+        "            self.idle.update(rests)",
+        "            pass",
+        ("tests/rebar/test_handed_over.py",),
+        "rests at a voice's edges that stay when the bar line falls back on them",
+    ),
+    Row(
+        "rhythm/rebar/handed_over.py",
+        "if last.end == bars[bar].end:",
+        "if True:",
+        ("tests/rebar/test_handed_over.py",),
+        "a voice that left before its bar's end rests as if it had filled it",
+    ),
+    Row(
         "rhythm/rebar/group.py",
         "if wanted.has_voice(p, voice.name) else voice",
         "if True else voice",

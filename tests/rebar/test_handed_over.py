@@ -1,0 +1,53 @@
+"""A line that one voice hands to another at a bar line, when the bar lines move."""
+
+from __future__ import annotations
+
+import pytest
+
+from rhythm.check.ledger import check
+from rhythm.formats.musicxml.read.score_reader import read
+from rhythm.formats.musicxml.saving import proven
+from rhythm.rebar.rebar import rebar
+from rhythm.score.model import Score
+from rhythm.verbs import vary
+from tests.sheet import sheet
+from tests.tiny import written
+
+# Voice 2 has the second and the third bar to itself.
+HANDED = sheet(["q q q q", "v2 h h", "v2 w", "q h q", "h h", *["q q q q"] * 4])
+# Voice 2 comes in late in its bar, with nothing before it: it was not written to fill bars.
+PARTIAL = sheet(["w <960 v2 h", "v2 h h <1920 v w", "w", "w"])
+
+
+def written_file(score: Score) -> Score:
+    again = read(proven(score))
+    assert check(again).is_right
+    return again
+
+
+def test_a_voice_rests_where_it_stops_within_a_bar_and_where_it_comes_in() -> None:
+    """Common practice, no source: a voice that is there for a part of a bar fills it with rests."""
+    made = written_file(rebar(HANDED, "7/8"))
+    assert written(made, 0).startswith(
+        "quarter quarter quarter eighth~ | eighth r:eighth r:quarter r:quarter. | "
+        "r:quarter r:eighth eighth~ eighth quarter~ |"
+    )
+    assert written(made, 1).startswith("r:eighth eighth~ quarter~ eighth quarter~ |")
+
+
+@pytest.mark.parametrize("to", ["7/8", "3/4", "5/4"])
+def test_the_rests_go_again_where_the_bar_lines_fall_back(to: str) -> None:
+    made = written_file(rebar(HANDED, to))
+    back = written_file(rebar(made, "4/4"))
+    assert [written(back, v) for v in (0, 1)] == [written(HANDED, v) for v in (0, 1)]
+
+
+def test_a_voice_that_did_not_fill_its_bars_gets_no_rests() -> None:
+    assert "r:" not in written(written_file(rebar(PARTIAL, "2/4")), 1)
+
+
+def test_a_voice_that_is_moved_within_its_bars_rests_before_and_behind() -> None:
+    assert written(written_file(vary(HANDED, "displacement:1/8")), 1) == (
+        "r:eighth quarter.~ eighth quarter.~ | eighth quarter.~ half~ | "
+        "eighth r:eighth r:quarter r:half"
+    )
