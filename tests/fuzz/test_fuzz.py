@@ -39,6 +39,10 @@ def test_a_number_makes_the_same_mutant_and_the_same_requests() -> None:
     assert made[0] == made[1]
 
 
+def test_a_file_with_an_entity_that_nothing_declares_is_not_valid() -> None:
+    assert not Given(GOOD.replace(b"<type>half", b"<type>&half;")).valid
+
+
 def test_the_judge_sees_a_lost_note_a_spoilt_file_and_a_file_left_behind(tmp_path: Path) -> None:
     asked = next(
         each
