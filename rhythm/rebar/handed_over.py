@@ -4,7 +4,8 @@ On one staff a line may pass from voice to voice at a bar line: each voice fills
 stands in and is not written in the others. On new bars the line passes within a bar. There the
 voice that stops rests to the end of the bar, and the one that comes in rests from its beginning
 (common practice, no source): otherwise it would seem to lack a note. Where a bar line falls on such
-a place again, rests that stood there for no other reason go.
+a place again, rests that stood there for no other reason go. And where a device has moved one voice
+against another, no time is left in which a part does nothing that always did something.
 
 Conventions
 -----------
@@ -13,9 +14,11 @@ Positions are whole notes from the passage's start.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import takewhile
+from functools import partial
+from itertools import pairwise
 
 from gmpy2 import mpq
 
@@ -27,11 +30,19 @@ __all__ = ["with_voices_rested"]
 
 Span = tuple[mpq, mpq]
 
+_SCRAP = mpq(1, 4)
+"""A silence that a bar line has made shorter than that looks like a note forgotten."""
+
 
 def with_voices_rested(passage: Passage, edges: Edges) -> Passage:
     """The passage with rests where voices that filled their bars stop or come in within one."""
     lines = [
-        _Line(passage.voice(strand).events, passage.score.parts[strand.part].bars, passage.loose)
+        _Line(
+            passage.voice(strand).events,
+            passage.score.parts[strand.part].bars,
+            loose=passage.loose,
+            alone=len(passage.score.parts[strand.part].voices) == 1,
+        )
         for strand in passage.strands
     ]
     covers: dict[tuple[int, str], list[Span]] = {}
@@ -41,60 +52,105 @@ def with_voices_rested(passage: Passage, edges: Edges) -> Passage:
             covers[part, staff] = _cover(passage.strands, lines, part, staff)
         return any(start <= span[0] and span[1] <= end for start, end in covers[part, staff])
 
-    strands = []
-    for strand, line in zip(passage.strands, lines, strict=True):
-        laid = list(_rested(strand, line, edges, passage, is_covered))
-        strands.append(strand.with_laid(laid))
+    strands = [
+        strand.with_laid(_rested(strand, line, edges, passage, is_covered))
+        for strand, line in zip(passage.strands, lines, strict=True)
+    ]
+    for part in range(len(passage.score.parts)):
+        _close(part, strands, edges, passage)
     return replace(passage, strands=tuple(strands))
 
 
-class _Line:
-    """A voice as it was written: which events come in at a bar line after silence, or leave at one.
+def _close(part: int, strands: list[VoiceLine], edges: Edges, passage: Passage) -> None:
+    """Put rests (into ``strands``) where all of a part is silent within a bar, as it never was."""
+    bars = passage.score.parts[part].bars[passage.first : passage.last + 1]
+    voices = passage.score.parts[part].voices
+    stood = _joined(sorted((e.onset, e.end) for voice in voices for e in voice.events))
+    before = list(_holes(list(stood), [(bar.start, bar.end) for bar in bars]))
+    if any(hole not in {(bar.start, bar.end) for bar in bars} for hole in before):
+        return
+    mine = [i for i, strand in enumerate(strands) if strand.part == part]
+    stands = [(each.onset, each.end) for i in mine for each in strands[i].laid if each.duration]
+    last = max((end for _, end in stands), default=mpq(0))
+    new = [(start, min(end, last)) for start, end in pairwise((*edges.starts, edges.end))]
+    holes = list(_holes(list(_joined(sorted(stands))), [bar for bar in new if bar[0] < last]))
+    ends = (
+        {each.end: (i, each) for i in reversed(mine) for each in strands[i].laid} if holes else {}
+    )
+    for start, end in holes:
+        if before and (start, end) in new:
+            continue  # bars that nothing stands in are the source's own
+        at, beside = ends.get(start) or next(iter(ends.values()))
+        silence = PlacedEvent(rest(start, end - start, _staff_of(beside)))
+        laid = sorted((*strands[at].laid, silence), key=lambda each: each.onset)
+        strands[at] = strands[at].with_laid(laid)
 
-    ``idle`` are the rests between such an event and the bar line. In a passage that is ``loose``
-    events may have changed their order: one side of an event tells of the other, and no rest is
-    idle.
+
+def _holes(stands: Sequence[Span], bars: Iterable[Span]) -> Iterator[Span]:
+    """What of each bar nothing stands in; both in order."""
+    at = 0
+    for bar in bars:
+        while at < len(stands) and stands[at][1] <= bar[0]:
+            at += 1
+        upto = at
+        while upto < len(stands) and stands[upto][0] < bar[1]:
+            upto += 1
+        yield from _without(bar, stands[at:upto])
+
+
+class _Line:
+    """A voice as it was written: which events came in at a bar line after nothing, or left at one.
+
+    ``idle`` are its rests in bars in which it has notes: what they say, another voice's notes over
+    a whole bar say as well. There are none in a voice that is ``alone``. In a passage that is
+    ``loose`` events may have changed their order: one side of an event tells of the other, and no
+    rest is idle.
     """
 
-    def __init__(self, events: Sequence[Event], bars: Sequence[Bar], loose: bool) -> None:
-        self.coming: set[int] = set()
-        self.leaving: set[int] = set()
-        self.idle: set[int] = set()
-        for run in _runs(events):
-            first, last = events[run[0]], events[run[-1]]
-            bar = max((piece.bar for piece in last.pieces), default=last.bar)
-            if first.onset == bars[first.bar].start:
-                self._note(events, run, first.bar, self.coming)
-            if last.end == bars[bar].end:
-                self._note(events, run[::-1], bar, self.leaving)
+    def __init__(
+        self, events: Sequence[Event], bars: Sequence[Bar], *, loose: bool, alone: bool
+    ) -> None:
+        self._starts = [bar.start for bar in bars]
+        stands = [
+            i
+            for i, event in enumerate(events)
+            if event.duration > 0 and not PlacedEvent(event).is_unseen_rest
+        ]
+        silent = {i for i in stands if PlacedEvent(events[i]).is_silence}
+        noted = {bar for i in stands if i not in silent for bar in _bars_of(events[i])}
+        self.idle = {i for i in silent if events[i].bar in noted and not (loose or alone)}
+        firm = [i for i in stands if i not in self.idle]
+        self._gaps = {(events[i].end, events[j].onset) for i, j in pairwise(firm)}
+        ends = [None, *(events[i].end for i in stands)]
+        onsets = [*(events[i].onset for i in stands[1:]), None]
+        self.coming = {
+            i
+            for i, end in zip(stands, ends, strict=False)
+            if events[i].onset == bars[events[i].bar].start and end != events[i].onset
+        }
+        self.leaving = {
+            i
+            for i, onset in zip(stands, onsets, strict=False)
+            if events[i].end == bars[max(_bars_of(events[i]))].end and onset != events[i].end
+        }
         if loose:
             self.coming = self.leaving = self.coming | self.leaving
-            self.idle = set()
 
-    def _note(self, events: Sequence[Event], run: Sequence[int], bar: int, found: set[int]) -> None:
-        rests = list(takewhile(lambda i: PlacedEvent(events[i]).is_silence, run))
-        if len(rests) == len(run):
-            return
-        edge = run[len(rests)]
-        if not rests or bar in {events[edge].bar, *(piece.bar for piece in events[edge].pieces)}:
-            found.add(edge)
-            self.idle.update(rests)
+    def is_as_it_was(self, start: mpq, end: mpq, edges: Edges) -> bool:
+        """Whether the voice had this gap, over the same bar lines."""
+        if (start + edges.base, end + edges.base) not in self._gaps:
+            return False
+        old = self._starts[
+            bisect_right(self._starts, start + edges.base) : bisect_left(
+                self._starts, end + edges.base
+            )
+        ]
+        new = edges.starts[bisect_right(edges.starts, start) : bisect_left(edges.starts, end)]
+        return [at - edges.base for at in old] == list(new)
 
 
-def _runs(events: Sequence[Event]) -> Iterator[list[int]]:
-    """The events that follow each other without a gap, by their places; what is unseen is none."""
-    run: list[int] = []
-    reached = mpq(0)
-    for i, event in enumerate(events):
-        if not event.duration or PlacedEvent(event).is_unseen_rest:
-            continue
-        if run and event.onset > reached:
-            yield run
-            run = []
-        run.append(i)
-        reached = max(reached, event.end) if len(run) > 1 else event.end
-    if run:
-        yield run
+def _bars_of(event: Event) -> set[int]:
+    return {event.bar, *(piece.bar for piece in event.pieces)}
 
 
 def _rested(
@@ -112,63 +168,94 @@ def _rested(
             aside.append(each)
             continue
         if each is None or each.duration:
-            spans = list(_silences(last, each, line, edges, passage))
-            yield from _put_between(aside, spans, strand, last or each, edges, is_covered)
+            start = last.end if last is not None else mpq(0)
+            end = each.onset if each is not None else edges.end
+            if start >= end or line.is_as_it_was(start, end, edges):
+                yield from aside
+            else:
+                spans = list(_seen(last, each, bool(aside), line, edges, passage.closes_score))
+                staff = _staff_of(beside) if (beside := last or each) is not None else ""
+                bars = _bars_within(start, end, edges)
+                yield from _put_between(aside, spans, bars, staff, partial(is_covered, strand.part))
             aside = []
             last = each if last is None or each is None or each.end > last.end else last
         if each is not None:
             yield each
 
 
-def _silences(
+def _seen(
     last: PlacedEvent | None,
     following: PlacedEvent | None,
+    rests: bool,
     line: _Line,
     edges: Edges,
-    passage: Passage,
+    closes: bool,
 ) -> Iterator[Span]:
-    """The silence between two events that is to be seen: what of it is in a bar with one of them.
+    """What of the silence between two events is to be seen: what is in a bar with one of them.
 
-    Behind the last event of the score it is for others to say.
+    ``rests`` stood there, or none. Behind a voice's last event in the last bar, where the passage
+    ``closes`` the score, it is for others to say, but for a scrap.
     """
     start = last.end if last is not None else mpq(0)
     end = following.onset if following is not None else edges.end
     leaves = last is not None and last.event.visible and last.origin in line.leaving
     comes = following is not None and following.event.visible and following.origin in line.coming
-    if start >= end or (following is None and passage.closes_score and start >= passage.music_end):
-        return
+    rests = rests or any(each is not None and each.is_silence for each in (last, following))
     bar, next_bar = edges.before(start), edges.at(end)
-    if last is not None and following is not None and bar == next_bar and start < edges.end_of(bar):
-        if leaves and comes:
+    head, stop = edges.starts[next_bar - edges.first], edges.end_of(bar)
+
+    def is_scrap(length: mpq) -> bool:
+        return length < _SCRAP and length < end - start
+
+    if last is not None and following is not None and bar == next_bar and start < stop:
+        if rests or (leaves and comes):
             yield start, end
         return
-    if leaves and start < edges.end_of(bar):
-        yield start, edges.end_of(bar)
-    if comes and edges.starts[next_bar - edges.first] < end:
-        yield edges.starts[next_bar - edges.first], end
+    if following is None and closes and start > edges.starts[-1]:
+        if leaves and stop - start < _SCRAP:
+            yield start, stop
+        return
+    if last is not None and start < stop and (leaves or rests or is_scrap(stop - start)):
+        yield start, stop
+    if following is not None and head < end and (comes or rests or is_scrap(end - head)):
+        yield head, end
+
+
+def _bars_within(start: mpq, end: mpq, edges: Edges) -> list[Span]:
+    """The bars that a silence fills from line to line."""
+    first, last = bisect_left(edges.starts, start), bisect_right(edges.starts, end)
+    lines = [*edges.starts[first:last], *([edges.end] if edges.end <= end else [])]
+    return list(pairwise(lines))
 
 
 def _put_between(
     aside: Sequence[PlacedEvent],
     spans: Sequence[Span],
-    strand: VoiceLine,
-    beside: PlacedEvent | None,
-    edges: Edges,
-    is_covered: Callable[[int, str, Span], bool],
+    bars: Sequence[Span],
+    staff: str,
+    is_covered: Callable[[str, Span], bool],
 ) -> Iterable[PlacedEvent]:
-    """Rests over these spans; of the idle ones those just there, or that nothing covers."""
-    if not spans and not aside:
-        return ()
-    if list(_joined((each.onset, each.end) for each in aside)) == list(_joined(spans)):
-        return aside
-    staff = beside.event.notes[0].staff if beside is not None and beside.event.notes else ""
-    found = [PlacedEvent(rest(start, end - start, staff)) for start, end in spans]
+    """Rests over these spans, and over the ``bars`` in which idle ones stand.
+
+    Bars in which another voice stands throughout are left to it.
+    """
+    there = [(each.onset, each.end) for each in aside]
+    gone = [bar for bar in bars if aside and is_covered(_staff_of(aside[0]), bar)]
+    rested = [
+        bar for bar in bars if bar not in gone and any(a < bar[1] and bar[0] < b for a, b in there)
+    ]
+    found: list[PlacedEvent] = []
     for each in aside:
-        for start, end in _without((each.onset, each.end), spans):
-            where = each.event.notes[0].staff
-            if not is_covered(strand.part, where, (start, end)):
-                found.append(each.at(start, end - start))
+        kept = list(_without((each.onset, each.end), gone))
+        whole = kept == [(each.onset, each.end)]
+        found += [each] if whole else [each.at(at, end - at) for at, end in kept]
+    for span in (*spans, *rested):
+        found += [PlacedEvent(rest(at, end - at, staff)) for at, end in _without(span, there)]
     return sorted(found, key=lambda each: each.onset)
+
+
+def _staff_of(each: PlacedEvent) -> str:
+    return each.event.notes[0].staff if each.event.notes else ""
 
 
 def _joined(spans: Iterable[Span]) -> Iterator[Span]:

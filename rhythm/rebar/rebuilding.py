@@ -261,6 +261,7 @@ def _bars(passage: Passage, frame: _Frame, part: Part, touched: set[int]) -> lis
             bars.append(old)
             continue
         before = bars[-1].metre if bars else None
+        left_short = i == len(passage.bars) - 1 and plan.shift + plan.length < plan.full
         bars.append(
             Bar(
                 index,
@@ -269,7 +270,10 @@ def _bars(passage: Passage, frame: _Frame, part: Part, touched: set[int]) -> lis
                 plan.length,
                 plan.metre,
                 index == 0 or plan.metre != before,
-                plan.tail or (plan.is_upbeat and i == 0),
+                # A bar that is left short within a score is none of its own.
+                plan.tail
+                or (plan.is_upbeat and i == 0)
+                or (left_short and not passage.closes_score),
                 plan.shift,
                 filled[i],
                 left,

@@ -13,24 +13,24 @@ REBAR = ("tests/rebar/test_rebar.py",)
 ROWS: list[Row] = [
     Row(
         "rhythm/rebar/handed_over.py",
-        "    if comes and edges.starts[next_bar - edges.first] < end:",
-        "    if False:",
+        "head < end and (comes or rests",
+        "head < end and (rests",
         ("tests/rebar/test_handed_over.py",),
         "a voice that comes in within a bar, without rests before it",
     ),
     Row(
         "rhythm/rebar/handed_over.py",
-        "            self.idle.update(rests)",
-        "            pass",
+        "if events[i].bar in noted and not (loose or alone)}",
+        "if False}",
         ("tests/rebar/test_handed_over.py",),
         "rests at a voice's edges that stay when the bar line falls back on them",
     ),
     Row(
         "rhythm/rebar/handed_over.py",
-        "if last.end == bars[bar].end:",
-        "if True:",
+        "if events[i].onset == bars[events[i].bar].start and end != events[i].onset",
+        "if end != events[i].onset",
         ("tests/rebar/test_handed_over.py",),
-        "a voice that left before its bar's end rests as if it had filled it",
+        "a voice that came in late in its bar rests as if it had filled it",
     ),
     Row(
         "rhythm/rebar/group.py",
