@@ -50,9 +50,10 @@ def misprints(columns: Sequence[Sequence[PartBar]]) -> Iterator[Misprint]:
                 continue
             held = [
                 length
-                for column in columns[start:until]
-                if not _stands_at_a_break(column[which])
-                and (length := length_of(column[which], column[which].metre)) is not None
+                for index in range(start, until)
+                if not _stands_at_a_break(columns, index, which)
+                and (length := length_of(columns[index][which], columns[index][which].metre))
+                is not None
             ]
             lengths = Counter(_whole_bars(held))
             among = sum(lengths.values())
@@ -106,11 +107,17 @@ def _whole_bars(held: Sequence[mpq]) -> Iterator[mpq]:
         yield half
 
 
-def _stands_at_a_break(slot: PartBar) -> bool:
+def _stands_at_a_break(columns: Sequence[Sequence[PartBar]], index: int, which: int) -> bool:
     """May the bar be short because a repeat, an ending or a double bar cuts it?"""
+    bar = columns[index][which].bar
+    lines = [bar.left, bar.right]
+    if index:
+        lines.append(columns[index - 1][which].bar.right)
+    if index + 1 < len(columns):
+        lines.append(columns[index + 1][which].bar.left)
     return any(
         line is not None and (line.repeat or line.ending_type or line.style not in ("", "regular"))
-        for line in (slot.bar.left, slot.bar.right)
+        for line in lines
     )
 
 

@@ -231,7 +231,8 @@ def _place(numbers: Sequence[str], number: str, start: int) -> int:
 def _no_bar(text: str, numbers: Sequence[str]) -> RequestError:
     if not numbers:
         return RequestError(f"there is no bar {text!r}", legal="the score has no bars")
+    first, last = (n if len(n) < 20 else f"{n[:20]}..." for n in (numbers[0], numbers[-1]))
     return RequestError(
         f"there is no bar {text!r}",
-        legal=f"bars run from {numbers[0]} to {numbers[-1]}; write 5, 5-8 or 5-8,12",
+        legal=f"bars run from {first} to {last}; write 5, 5-8 or 5-8,12",
     )

@@ -1,6 +1,7 @@
 """Readable scores that a stranger sends: each goes through the verbs, or is refused in one line."""
 
 from collections.abc import Callable
+from functools import partial
 
 import pytest
 
@@ -14,6 +15,10 @@ from tests.markup import backup, note, parts, partwise
 QUARTERS = note("C4", 4, "quarter") * 2
 CUE = note("E5", 5, before="<cue/>", voice="2") + note("F5", 3, before="<cue/>", voice="2")
 DIGITS = "1" * 5000
+RATIO = (
+    "<time-modification><actual-notes>4</actual-notes><normal-notes>3</normal-notes>"
+    "</time-modification>"
+)
 SCORES = {
     "nothing in its bars": partwise("", ""),
     "one empty bar": partwise(""),
@@ -38,9 +43,29 @@ SCORES = {
     "a verse of five thousand digits": partwise(
         note("C4", 8, "half", after=f'<lyric number="{DIGITS}"><text>la</text></lyric>')
     ),
+    "something of another kind in a note": partwise(
+        note("C4", 16, "whole", after="<print>1</print><step>1</step>"), divisions=4
+    ),
+    "a ratio said twice": partwise(
+        (note("C4", 9, "eighth", ratio="4:3") * 4).replace(RATIO, RATIO * 2)
+        + note("C4", 12, "eighth")
+        + note("C4", 48, "half"),
+        divisions=24,
+    ),
+    "a hidden rest of nearly nothing amid another voice": parts(
+        (note("C5", 12096, "half", dots=1),),
+        (
+            note("G3", 4032, "quarter")
+            + note("rest", 2, voice="2", attributes='print-object="no"')
+            + note("C4", 4032, "quarter") * 2,
+        ),
+        divisions=4032,
+        time="3/4",
+    ),
     "one id twice": partwise(note("C4", 8, "half", attributes='id="a"') * 2),
 }  # fmt: skip
 
+DIVIDED = partial(rhythm.tuplet, split=2, span="1/8", manner="house")
 VERBS: dict[str, Callable[[Score], object]] = {
     "restated": lambda score: rhythm.restate(score, to="5/4"),
     "in compound time": lambda score: rhythm.restate(score, to="compound"),
@@ -49,6 +74,8 @@ VERBS: dict[str, Callable[[Score], object]] = {
     "barred anew": lambda score: rhythm.rebar(score, to="3/4"),
     "copied out": rhythm.faircopy,
     "augmented": lambda score: rhythm.vary(score, "augmentation:2"),
+    "accented": lambda score: rhythm.group(score, unit="1/12", show="accents"),
+    "divided in two bars": lambda score: DIVIDED(score, bars="1-2"),
     "reversed": lambda score: rhythm.vary(score, "retrograde"),
     "mended": rhythm.mend,
 }

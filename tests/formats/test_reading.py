@@ -165,6 +165,18 @@ def test_a_double_tremolo_without_a_ratio_is_no_contradiction() -> None:
     assert remarks(score) == []
 
 
+def test_a_bracket_that_is_not_full_is_counted_in_the_unit_that_it_shows() -> None:
+    shown = "".join(
+        f"<tuplet-{which}><tuplet-number>{number}</tuplet-number>"
+        f"<tuplet-type>eighth</tuplet-type></tuplet-{which}>"
+        for which, number in (("actual", 3), ("normal", 2))
+    )
+    start, stop = f'<tuplet type="start">{shown}</tuplet>', '<tuplet type="stop"/>'
+    sixteenths = [note("C4", 2, "16th", ratio="3:2", inside=end) for end in (start, stop)]
+    score = read(partwise("".join(sixteenths), divisions=12))
+    assert [str(t.unit) for t in events(score)[0].pieces[0].tuplets] == ["1/8"]
+
+
 def test_nested_tuplets_multiply() -> None:
     """A 3:2 of quarters whose second quarter is a 5:4 of sixteenths: 1/6 and 5 x 1/30."""
     start = '<tuplet type="start" number="{}"/>'

@@ -225,6 +225,27 @@ def test_the_closing_bar_line_closes_the_bar_that_was_filled() -> None:
     assert [bar.right is not None for bar in broad.bars] == [False, False, True]
 
 
+def test_a_bar_that_is_left_short_within_a_score_is_not_counted() -> None:
+    made = read(proven(rebar(THEME, "3/8", bars="1", complete=False)))
+    assert [(bar.number, bar.implicit, str(bar.length)) for bar in made.bars[:4]] == [
+        ("1", False, "3/8"),
+        ("1a", False, "3/8"),
+        ("1b", True, "1/4"),
+        ("2", False, "1"),
+    ]
+    assert check(made).is_right
+
+
+def test_a_signature_is_not_in_doubt_for_bars_that_endings_cut() -> None:
+    line = '<barline location="{}">{}</barline>'
+    opened = line.format("left", '<ending number="1" type="start"/>')
+    left = line.format("right", '<ending number="1" type="discontinue"/>')
+    closed = line.format("right", "<bar-style>light-heavy</bar-style>")
+    lines = ["", opened, "", "", "", left, "", "", "", opened, closed, ""]
+    made = rebar(read(partwise(*(each + note("bar", 16) for each in lines))), "5/8")
+    assert check(read(proven(made))).is_right
+
+
 def test_silence_in_the_last_note_s_bar_gets_no_bar_of_its_own() -> None:
     assert durations(rebar(CLOSING_REST, "2/4")) == "1/4 1/4 | 1/2 | 1/4 r1/4"
     assert durations(rebar(CLOSING_REST, "2/4", complete=False)).endswith("1/4 r1/4 | r1/2")

@@ -204,6 +204,8 @@ def _with_a_rest(notes: Entries, beliefs: Beliefs, missing: mpq) -> Iterator[Bel
         length = note.duration + missing
         if length > 0 and (length * _FINEST).denominator == 1:
             kind = "rounded" if 32 * abs(missing) <= length else "odd"
+            if kind == "odd" and note.hidden:
+                return  # the page shows nothing there that could be longer
             yield {**beliefs, place: Belief(length, remark=kind)}
 
 

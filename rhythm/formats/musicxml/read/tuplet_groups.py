@@ -164,8 +164,14 @@ def _tuplet(
     bracket = element is not None and element.get("bracket") != "no"
     unit = length / outer / ratio[1]
     if unit.numerator != 1 or not is_power_of_two(int(unit.denominator)):
-        unit = _stated(notes, ratio) or _least(notes)
+        unit = _shown(element) or _stated(notes, ratio) or _least(notes)
     return Tuplet(ratio[0], ratio[1], unit, offset, length, number, bracket)
+
+
+def _shown(element: etree._Element | None) -> mpq | None:
+    """The unit that a bracket says it is counted in."""
+    name = element.findtext("tuplet-normal/tuplet-type") if element is not None else None
+    return NOTE_TYPES.get((name or "").strip())
 
 
 def _stated(notes: Sequence[Written], ratio: tuple[int, int]) -> mpq | None:

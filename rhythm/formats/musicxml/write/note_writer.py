@@ -97,6 +97,16 @@ def _fresh(event: Event, note: Note, voice: str) -> etree._Element:
     return element
 
 
+def _one(
+    known: etree._Element | None, child: etree._Element, again: list[etree._Element]
+) -> etree._Element:
+    """What a note may say but once: the first; a damaged file may say it ``again``."""
+    if known is None:
+        return child
+    again.append(child)
+    return known
+
+
 class NoteSetter:
     """Sets the rhythm of ``note`` elements in a bar with these divisions."""
 
@@ -129,16 +139,17 @@ class NoteSetter:
         has_chord = has_notations = has_tie = False
         dots: list[etree._Element] = []
         beams: list[etree._Element] = []
+        again: list[etree._Element] = []
         for child in element:
             tag = child.tag
             if tag in _NOT_RHYTHM:
                 continue
             if tag == "duration":
-                duration = child
+                duration = _one(duration, child, again)
             elif tag == "type":
-                type = child
+                type = _one(type, child, again)
             elif tag == "stem":
-                stem = child
+                stem = _one(stem, child, again)
             elif tag == "beam":
                 beams.append(child)
             elif tag == "dot":
@@ -146,7 +157,7 @@ class NoteSetter:
             elif tag == "notations":
                 has_notations = True
             elif tag == "time-modification":
-                ratio = child
+                ratio = _one(ratio, child, again)
             elif tag == "chord":
                 has_chord = True
                 if not chord:
@@ -155,6 +166,8 @@ class NoteSetter:
                 _set_rest(child, piece)
             elif tag == "tie":
                 has_tie = True
+        for child in again:
+            element.remove(child)
         if loose and (has_tie or has_notations):
             untie(element)
         self._set_duration(element, duration, piece)

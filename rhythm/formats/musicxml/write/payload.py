@@ -165,6 +165,11 @@ def _close_extenders(note: etree._Element) -> None:
                 break
 
 
+def _is_stray(child: etree._Element) -> bool:
+    """Is it nothing that a note can have? What it says is not said twice."""
+    return isinstance(child.tag, str) and child.tag not in child_order.NOTE
+
+
 def _all(_: etree._Element) -> bool:
     return True
 
@@ -175,7 +180,7 @@ def _take(
     """Remove from ``note`` the one-time items that are wanted; each with its containers."""
     taken: list[tuple[tuple[str, ...], etree._Element]] = []
     for child in list(note):
-        if child.tag in _ONCE and is_wanted(child):
+        if (child.tag in _ONCE or _is_stray(child)) and is_wanted(child):
             taken.append(((), child))
         elif child.tag == "notations":
             for item in list(child):
@@ -215,5 +220,7 @@ def _give(note: etree._Element, path: tuple[str, ...], item: etree._Element) -> 
             parent.append(item)
         elif parent.find(item.tag) is None:
             parent.insert(0, item)
+    elif _is_stray(item):
+        note.append(item)
     elif item.tag == "lyric" or note.find(item.tag) is None:
         child_order.insert(note, item, child_order.NOTE)

@@ -57,7 +57,8 @@ def miscounted(bars: Sequence[etree._Element], kept: Collection[int]) -> int | N
         for style in bar.iter("measure-style") if index not in kept else ():
             if is_rest_count(style):
                 count = _count(style)
-                if count and _runs(bars, index, index + count, set()) != [(index, count)]:
+                rests = _runs(bars, index, index + count, set()) == [(index, count)]
+                if count and not (rests or (count == 1 and _is_silent(bars[index]))):
                     return index
     return None
 
