@@ -170,6 +170,11 @@ class Metre:
         return pairs_of(self.other)
 
     def __str__(self) -> str:
+        return self._text
+
+    @cached_property
+    def _text(self) -> str:
+        """Reckoned once: what is learned is kept by the names of metres."""
         if self.senza:
             return "X" if self.symbol == "X" else f"senza misura {self.symbol}".rstrip()
         shown, symbol = show_terms(self.terms), self.symbol

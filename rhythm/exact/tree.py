@@ -58,6 +58,7 @@ class Node:
     children: tuple[Node, ...] = ()
     rank: int = -1
     _halves: tuple[Node, ...] = field(default=(), init=False, repr=False, compare=False)
+    _beats: tuple[Node, ...] | None = field(default=None, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if self.rank < 0:
@@ -218,7 +219,9 @@ def grow(elements: Sequence[Element], compound: bool | None) -> Node:
 
 def beats_of(tree: Node) -> tuple[Node, ...]:
     """The beats of a tree, in order; none of a bar without measure."""
-    return tuple(_beats(tree))
+    if tree._beats is None:
+        object.__setattr__(tree, "_beats", tuple(_beats(tree)))
+    return tree._beats or ()
 
 
 def _beats(node: Node) -> Iterator[Node]:

@@ -54,7 +54,12 @@ def _pairs(stems: Sequence[Stem], words: Beams) -> Iterator[_Pair]:
     flagged = [i for i, stem in enumerate(stems) if stem.flags and not stem.rest]
     for i, k in pairwise(flagged):
         run = stems[i : k + 1]
-        if all(a.end == b.start for a, b in pairwise(run)) and all(s.rest for s in run[1:-1]):
+        if k == i + 1:
+            meet = run[0].end == run[1].start
+        else:
+            meet = all(a.end == b.start for a, b in pairwise(run))
+            meet = meet and all(stem.rest for stem in run[1:-1])
+        if meet:
             yield _Pair(i, k, _are_joined(words[i], words[k], 0))
 
 
@@ -76,6 +81,10 @@ def _joints(
     """
     if is_stretch(grid, cell):
         found.append(stretch_of(grid, cell))
+        return
+    start, end = cell.start, cell.end
+    pairs = [p for p in pairs if start <= stems[p.first].start and stems[p.second].start < end]
+    if not pairs:
         return
     asked = joint(cell, stems)
     joined = asked.house
@@ -115,7 +124,9 @@ def _about(
         return
     if are_twins(before, stem, stretches):
         yield Ballot("triplets", "", answer, not pair.joined)
-    elif before.tuplet == stem.tuplet and any(s.holds(before.start, stem.end) for s in stretches):
+    elif not _begins(stem) or before.tuplet != stem.tuplet:
+        return
+    elif any(s.holds(before.start, stem.end) for s in stretches):
         through = "through" if pair.joined else "parted"
         for question, begins in (("slurs", stem.slurred), ("syllables", stem.sung)):
             if begins:

@@ -5,7 +5,7 @@ The rules are told in :mod:`rhythm.notate.beams`.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
@@ -105,12 +105,16 @@ class Joint(NamedTuple):
 
 def joint(cell: Node, stems: Sequence[Stem]) -> Joint:
     """What is to be asked before the parts of a cell share a beam."""
-    inside = [s for s in stems if cell.start <= s.start < cell.end]
+    start, end = cell.start, cell.end
+    edges = [part.start for part in cell.parts[1:]]
+    inside = [s for s in stems if start <= s.start < end]
     flagged = [s for s in inside if s.flags and not s.rest]
     eighths = all(s.end - s.start == _EIGHTH and not s.tuplet for s in flagged)
-    counts = [sum(p.start <= s.start < p.end for s in flagged) for p in cell.parts]
+    counts = [0] * len(cell.parts)
+    for stem in flagged:
+        counts[bisect_right(edges, stem.start)] += 1
     house = eighths and _joins_eighths(cell, counts)
-    if cell.length > _LONGEST or not _meet(cell, inside):
+    if cell.length > _LONGEST or not _meet(edges, inside):
         return Joint(house, ())
     place = f"{_NAMES.get(cell.rank, 'beat')} of {cell.length}"
     if not eighths:
@@ -128,11 +132,10 @@ def _is_joined(grid: Grid, cell: Node, stems: Sequence[Stem]) -> bool:
     return asked.house
 
 
-def _meet(cell: Node, inside: Sequence[Stem]) -> bool:
-    """Do two notes with flags meet where two parts of the cell do?"""
-    edges = {part.start for part in cell.parts[1:]}
+def _meet(edges: Sequence[mpq], inside: Sequence[Stem]) -> bool:
+    """Do two notes with flags meet where two parts of a cell do?"""
     return any(
-        b.start in edges and a.end == b.start and a.flags and b.flags and not (a.rest or b.rest)
+        a.flags and b.flags and b.start in edges and a.end == b.start and not (a.rest or b.rest)
         for a, b in pairwise(inside)
     )
 

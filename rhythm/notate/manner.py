@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import field
+from operator import itemgetter
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
@@ -22,7 +23,7 @@ from rhythm.notate.beam_evidence import beam_ballots
 from rhythm.notate.metric_grid import bar_grid
 from rhythm.notate.observation import ObservedBar, observed_bars
 from rhythm.notate.usage import HOUSE, QUESTIONS, Answer, Usage
-from rhythm.notate.value_evidence import halved_types, value_ballots
+from rhythm.notate.value_evidence import value_ballots
 from rhythm.score.model import Score
 from rhythm.score.uncollected import uncollected
 
@@ -137,7 +138,7 @@ def learn(score: Score, bars: Collection[int] | None = None, *, own: bool = True
 
 def manner(score: Score) -> tuple[Habit, ...]:
     """Each question that the score's bars answer, with the answer, its votes and two bars."""
-    tallies = _tallies(observed_bars(score))
+    tallies = _tallies(observed_bars(score), every=True)
     order = {name: i for i, name in enumerate(QUESTIONS)}
     found: list[Habit] = []
     for key in sorted(tallies, key=lambda key: (order[key[0]], key[1:])):
@@ -163,28 +164,30 @@ def manner(score: Score) -> tuple[Habit, ...]:
 
 
 def _winner(question: str, counted: Counter[str]) -> str:
-    answer, most = counted.most_common(1)[0]
+    answer, most = max(counted.items(), key=itemgetter(1))  # Counter's own imports heapq
     asked = QUESTIONS[question]
     enough = most >= asked.least and most * 100 >= asked.share * counted.total()
     return answer if enough else ""
 
 
-def _tallies(observed: Sequence[ObservedBar]) -> dict[_Key, _Tally]:
-    """The votes on every question, by metre and place, and by place in any metre."""
+def _tallies(observed: Sequence[ObservedBar], *, every: bool = False) -> dict[_Key, _Tally]:
+    """The votes on every question, by metre and place, and by place in any metre.
+
+    Where all agree with the house votes are left out, but for those who want ``every`` one.
+    """
     found: dict[_Key, _Tally] = defaultdict(_Tally)
-    halved = halved_types(observed)
-    for bar in observed:
-        cast = list(value_ballots(bar, halved))
-        if bar.beamed:
+    for bar, cast in zip(observed, value_ballots(observed, every=every), strict=True):
+        if bar.has_beams:
             grid = bar_grid(bar.written_in, bar.length, bar.shift)
             cast += beam_ballots(grid, bar.stems, bar.beams)
         for question, place, answer, is_house in dict.fromkeys(cast):
             asked = bar.metre if question == "plain beats" else bar.written_in
-            for metre in (str(asked), ""):
-                tally = found[question, metre, place]
-                tally.votes[answer] += bar.times
-                if is_house:
-                    tally.house.add(answer)
-                shown = tally.shown.setdefault(answer, [])
-                shown += bar.places[: 2 - len(shown)]
+            tally = found[question, str(asked), place]
+            tally.votes[answer] += bar.times
+            if is_house:
+                tally.house.add(answer)
+            shown = tally.shown.setdefault(answer, [])
+            shown += bar.places[: 2 - len(shown)]
+    for (question, _, place), tally in list(found.items()):
+        found[question, "", place].votes.update(tally.votes)
     return found

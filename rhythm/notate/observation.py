@@ -29,6 +29,9 @@ __all__ = ["ObservedBar", "has_whole_beams", "observed_bars"]
 _MOST_SYMBOLS = 256
 """A bar with more in it than this shows no habit."""
 
+_SHORT = mpq(1, 8)
+"""Of a rest no longer than this nothing is asked."""
+
 _Row = list[tuple[Piece, bool, bool, bool, bool]]
 """The pieces of a bar, each with: a rest, tied to, a slur begins, a syllable begins."""
 
@@ -50,20 +53,38 @@ class ObservedBar:
         """How often it stands in the score."""
         return len(self.indices)
 
+    @property
+    def is_settled(self) -> bool:
+        """Are all its symbols plain notes on multiples of themselves, and lone short rests?
+
+        There is but one way to write those, save three plain beats across dotted ones.
+        """
+        silent = False
+        for piece, rest, tied, _, _ in self.row:
+            if tied or piece.dots or piece.ratio != (1, 1):
+                return False
+            if rest:
+                if silent or piece.duration > _SHORT:
+                    return False
+            elif (piece.offset + self.shift) % piece.duration:
+                return False
+            silent = rest
+        return plain_metre(self.metre) is None
+
+    @property
+    def has_beams(self) -> bool:
+        """Could two of its notes share a beam?"""
+        flagged = [True for piece, rest, _, _, _ in self.row if not rest and piece.type in FLAGS]
+        return self.beamed and len(flagged) > 1
+
     @cached_property
     def symbols(self) -> tuple[Symbol, ...]:
         """What the editor wrote."""
         return tuple(
-            Symbol(
-                piece.offset,
-                piece.offset + piece.duration,
-                rest,
-                piece.type,
-                piece.dots,
-                piece.ratio,
-                tied,
-            )
-            for piece, rest, tied, *_ in self.row
+            [
+                Symbol(p.offset, p.offset + p.duration, rest, p.type, p.dots, p.ratio, tied)
+                for p, rest, tied, _, _ in self.row
+            ]
         )
 
     @property
@@ -104,6 +125,8 @@ class ObservedBar:
     def beats(self) -> str:
         """``whole`` for a bar whose notes stand in plain beats across dotted ones, ``tied`` for one
         that ties what could, and nothing for all others."""
+        if plain_metre(self.metre) is None:
+            return ""
         found = reading(self.metre, self.length, self.shift, self.held)
         if found is None or any(symbol.ratio != (1, 1) for symbol in self.symbols):
             return ""
@@ -172,7 +195,12 @@ def observed_bars(score: Score, bars: Collection[int] | None = None) -> list[Obs
                     bar.length,
                     bar.shift,
                     beamed,
-                    tuple([(p.offset, p.type, p.dots, p.ratio, p.beams, *how) for p, *how in row]),
+                    tuple(
+                        [
+                            (p.offset, p.type, p.dots, p.ratio, p.beams, rest, tied, slurred, sung)
+                            for p, rest, tied, slurred, sung in row
+                        ]
+                    ),
                 )
                 seen = found.get(key)
                 if seen is None:

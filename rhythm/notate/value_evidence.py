@@ -11,7 +11,7 @@ was written only where each of its symbols is one of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
@@ -26,9 +26,9 @@ from rhythm.notate.metric_grid import Grid, bar_grid
 from rhythm.notate.observation import ObservedBar
 from rhythm.notate.rests import fill_rest
 from rhythm.notate.usage import QUESTIONS, Beams, Cell, Symbol
-from rhythm.notate.values import symbol_of, write_note
+from rhythm.notate.values import write_note
 
-__all__ = ["halved_types", "is_open", "value_ballots"]
+__all__ = ["is_open", "value_ballots"]
 
 _EIGHTH = mpq(1, 8)
 _QUARTER = mpq(1, 4)
@@ -67,36 +67,56 @@ class _Stretch(NamedTuple):
     dots: int
 
 
-def halved_types(bars: Iterable[ObservedBar]) -> frozenset[str]:
-    """The plain values that some bar writes as two tied halves; of others nothing is asked."""
-    found: set[str] = set()
+_Point = tuple[str, str]
+"""A question and a place."""
+
+
+def value_ballots(bars: Sequence[ObservedBar], *, every: bool = False) -> list[list[Ballot]]:
+    """The answers that the symbols of the bars give, bar by bar.
+
+    Votes for the house where nobody votes against it change nothing, and are looked for only if
+    ``every`` vote is asked for.
+    """
+    cast: list[list[Ballot]] = []
+    contested: set[_Point] = set()
+    agreeing: list[tuple[list[Ballot], _Stretch, Plain]] = []
     for bar in bars:
+        ballots: list[Ballot] = []
+        cast.append(ballots)
+        if bar.is_settled:
+            continue
+        if bar.beats:
+            ballots.append(Ballot("plain beats", "", bar.beats, bar.beats == "tied"))
+        bracketed = False
         for item, symbols in bar.items:
-            if len(symbols) != 2 or item.rest or (item.offset + bar.shift) % item.duration:
-                continue
-            whole = symbol_of(item.duration, 0)
-            alike = symbols[0].end - symbols[0].start == item.duration / 2
-            if whole is not None and alike and not symbols[0].dots and symbols[0].ratio == (1, 1):
-                found.add(whole[0])
-    return frozenset(found)
+            if any(symbol.ratio != (1, 1) for symbol in symbols):
+                bracketed = True
+            elif not _is_settled(bar, item, symbols):
+                stretch, plain = _stretch(bar, item, symbols), _plain(symbols)
+                if plain == _of_house(stretch)[0]:
+                    agreeing.append((ballots, stretch, plain))
+                else:
+                    given = _trial(stretch).get(plain, ())
+                    ballots += given
+                    contested.update([each[:2] for each in given])
+        grid = bar_grid(bar.written_in, bar.length, bar.shift)
+        if bracketed or grid.uneven:
+            ballots += _about_brackets(grid, bar)
+    for ballots, stretch, plain in agreeing:
+        if every or not contested.isdisjoint(_of_house(stretch)[1]):
+            ballots += _trial(stretch).get(plain, ())
+    if halved := {place for question, place in contested if question == "two for one"}:
+        for bar, ballots in zip(bars, cast, strict=True):
+            ballots += _whole(bar, halved)
+    return cast
 
 
-def value_ballots(bar: ObservedBar, halved: frozenset[str]) -> Iterator[Ballot]:
-    """The answers that the symbols of a bar give; ``halved`` as :func:`halved_types` found them."""
-    if bar.beats:
-        yield Ballot("plain beats", "", bar.beats, bar.beats == "tied")
-    grid = bar_grid(bar.written_in, bar.length, bar.shift)
-    bracketed = False
+def _whole(bar: ObservedBar, types: Collection[str]) -> Iterator[Ballot]:
+    """The notes of these types that stand on a multiple of themselves and are written as one."""
     for item, symbols in bar.items:
-        if any(symbol.ratio != (1, 1) for symbol in symbols):
-            bracketed = True
-        elif _is_settled(bar, item, symbols):
-            if not item.rest and symbols[0].type in halved:
-                yield Ballot("two for one", symbols[0].type, "one", True)
-        else:
-            yield from _trial(_stretch(bar, item, symbols)).get(_plain(symbols), ())
-    if bracketed or grid.uneven:
-        yield from _about_brackets(grid, bar)
+        kind = symbols[0].type
+        if kind in types and not item.rest and _is_settled(bar, item, symbols):
+            yield Ballot("two for one", kind, "one", True)
 
 
 def _is_settled(bar: ObservedBar, item: Item, symbols: tuple[Symbol, ...]) -> bool:
