@@ -93,7 +93,8 @@ def _made(
     from rhythm.rehearsing import mended_by
 
     if like:
-        outcome = mended_by(score, many.full_score(like), how, bars=bars, remarks=remarks)
+        whole = many.full_score(like)
+        outcome = mended_by(score, whole, how, bars=bars, remarks=remarks, manner=manner)
     else:
         outcome = rhythm.mend.outcome(score, how, bars=bars, remarks=remarks, manner=manner)
     done = outcome.report

@@ -24,14 +24,15 @@ def mended_by(
     *,
     bars: str | Bars | None = None,
     remarks: bool = False,
+    manner: str | Score = "source",
 ) -> Outcome[Mended]:
     """A player's part put right by the score that it was copied from.
 
     Bars that the part lacks, and bars at fault in which the score is right, are taken over from the
     score; what is left is mended as :func:`~rhythm.check.mending.mend` does it. A part that has
     not the score's very notes (it is written in another key, or another edition) takes nothing
-    over. ``how``, ``bars`` and ``remarks`` are as there. What sets the part apart from the score
-    even then is among what is left.
+    over. ``how``, ``bars``, ``remarks`` and ``manner`` are as there. What sets the part apart from
+    the score even then is among what is left.
     """
     from rhythm.check.mending import Deed, Mended, mend
     from rhythm.check.part_copies import copies
@@ -50,7 +51,7 @@ def mended_by(
         for step in copying.steps:
             for finding in step.said[:1] if step.done else ():
                 deeds.setdefault(id(finding), Deed(finding, step.done))
-    rest = mend.outcome(made, how, bars=bars, remarks=remarks)
+    rest = mend.outcome(made, how, bars=bars, remarks=remarks, manner=manner)
     apart = tuple(Deed(finding, "only by hand") for finding in compare(rest.score, score))
     report = Mended((*deeds.values(), *rest.report.deeds), (*rest.report.left, *apart))
     return Outcome(rest.score, rest.passage, report)

@@ -16,6 +16,13 @@ _NEVER_REPLACED = (
 
 ROWS: list[Row] = [
     Row(
+        "cli/mend.py",
+        "whole, how, bars=bars, remarks=remarks, manner=manner)",
+        "whole, how, bars=bars, remarks=remarks)",
+        ("tests/cli/test_manner.py",),
+        "a player's part mended in the source's manner, whatever was asked for",
+    ),
+    Row(
         "cli/work.py",
         "            _leave(max(result.code for result in results))\n\n        return each",
         "            _leave(min(result.code for result in results))\n\n        return each",

@@ -140,10 +140,17 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/notate/value_evidence.py",
-        '                yield Ballot("two for one", symbols[0].type, "one", True)',
-        "                pass",
+        "        if kind in types and not item.rest and _is_settled(bar, item, symbols):",
+        "        if False:",
         ("tests/notate/test_manner.py",),
         "whole quarters that do not count against two tied eighths",
+    ),
+    Row(
+        "rhythm/notate/value_evidence.py",
+        "        if every or not contested.isdisjoint(_of_house(stretch)[1]):",
+        "        if every:",
+        ("tests/notate/test_manner.py",),
+        "bars written as the house would that do not count against others",
     ),
     Row(
         "rhythm/notate/bar_notation.py",
