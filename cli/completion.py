@@ -10,6 +10,8 @@ __all__ = ["answer", "command"]
 
 _VARIABLE = "_REMETRE_COMPLETE"
 _SHELLS = ("bash", "zsh", "fish")
+# A new account's zsh has not begun to complete: what registers a completion is not there yet.
+_BEGIN = "(( $+functions[compdef] )) || { autoload -Uz compinit && compinit }"
 
 
 @click.command("completion")
@@ -23,6 +25,9 @@ def command(shell: str) -> None:
     bash:  remetre completion bash >> ~/.bashrc
     zsh:   remetre completion zsh >> ~/.zshrc
     fish:  remetre completion fish > ~/.config/fish/completions/remetre.fish
+
+    After `remetre ` the Tab key then completes commands, options, metres, devices, other words that
+    an option takes, and files.
     """
     from click.shell_completion import get_completion_class
 
@@ -33,7 +38,11 @@ def command(shell: str) -> None:
     if shell == "bash":
         # The class asks an installed bash for its version, which a script need not.
         kind = type("Bash", (kind,), {"_check_version": staticmethod(lambda: None)})
-    click.echo(kind(main, {}, "remetre", _VARIABLE).source())
+    script = kind(main, {}, "remetre", _VARIABLE).source()
+    if shell == "zsh":
+        first, _, rest = script.partition("\n")
+        script = f"{first}\n{_BEGIN}\n{rest}"
+    click.echo(script)
 
 
 def answer(program: click.Group, instruction: str) -> int:

@@ -32,7 +32,8 @@ def said(error: Exception) -> tuple[str, int]:
     if isinstance(error, RemetreError):
         return str(error), FAULT if isinstance(error, MusicError) else REQUEST
     if isinstance(error, OSError):
-        problem = error.strerror or str(error)
+        missing = isinstance(error, FileNotFoundError)
+        problem = "there is no such file" if missing else error.strerror or str(error)
         return f"{error.filename}: {problem}" if error.filename else problem, REQUEST
     if isinstance(error, (MemoryError, RecursionError)):
         return "this is too large or too deeply nested to be worked on", REQUEST

@@ -38,7 +38,7 @@ def _planned(context: click.Context, option: click.Parameter, plan: str | None) 
     help="A plan in TOML; see docs/exercises.md.",
 )
 @click.option("--seed", type=int, help="Draw what is drawn by lot from this number (0).")
-@click.option("--only", type=click.Choice(["rhythm"]), help="Take the pitches away.")
+@click.option("--only", type=params.Word(["rhythm"]), help="Take the pitches away.")
 @options.count
 @click.option("--most", type=click.IntRange(min=1), help="So many at most, from easy to hard.")
 @click.option("--levels", type=params.LEVELS, help="Only these levels, as in 2-6.5.")
@@ -171,6 +171,7 @@ def command(
                 paper = _paper(sheet.sections, sheet.title)
                 pages = page_count(paper)
             _put(sheet.score, paper, where, source, force)
+            out.count(len(sheet.score.bars), pages)
             out.wrote(where, quiet)
         if page:
             out.put_page(page, sheet.score, source=source, force=force, quiet=quiet)

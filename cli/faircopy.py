@@ -52,4 +52,4 @@ def command(
 def _made(score: Score, /, **asked: Any) -> work.Made:
     from rhythm.notate.faircopy import faircopy
 
-    return work.Made(faircopy(score, **asked))
+    return work.made(faircopy.outcome(score, **asked))

@@ -64,5 +64,7 @@ def command(
         force=force,
         source="" if source == "-" else source,
     )
-    out.wrote(where, quiet)
-    out.say(f"{len(found)} guises of {bars} bars", out=where, quiet=quiet or as_json)
+    some = min(bars, len(score.bars))
+    out.count(some)
+    told = f"{len(found)} guises of {some} bar{'s' * (some != 1)}"
+    out.wrote(where, quiet, more=told)

@@ -188,7 +188,9 @@ def _obey(words: list[str]) -> int:
         click.echo(empty.format_message(), err=True)
         return errors.REQUEST
     except click.ClickException as error:
-        return _complain(prefix, _shortened(error.format_message()), errors.REQUEST)
+        from .usage import said
+
+        return _complain(prefix, said(error), errors.REQUEST)
     except (KeyboardInterrupt, click.Abort):
         return _complain(prefix, "interrupted", errors.INTERRUPTED)
     except _Stopped:
@@ -198,16 +200,6 @@ def _obey(words: list[str]) -> int:
     except Exception as error:
         return _complain(prefix, *errors.said(error))
     return 0
-
-
-def _shortened(message: str) -> str:
-    """Click's words; what it says of an option that is none, in ours."""
-    if not message.startswith("No such option"):
-        return message
-    known, _, near = message.partition(". (Did you mean one of: ")
-    known, _, one = known.partition(". Did you mean ")
-    names = one.rstrip("?") or near.rstrip("?)").replace("'", "")
-    return f"n{known[1:]}" + (f"; did you mean {names}?" if names else "")
 
 
 def _complain(prefix: str, message: str, code: int) -> int:

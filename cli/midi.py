@@ -77,4 +77,4 @@ def command(
     heard = excerpt(read(source), bars=bars, part=part, voice=voice)
     data = midi_bytes(heard, repeats=repeats, speed=speed, click=click, count_in=count_in)
     save(data, where, force=force)
-    out.wrote(where, quiet)
+    out.wrote(where, quiet, heard)

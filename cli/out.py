@@ -6,6 +6,7 @@ standard error when the score itself goes to standard output.
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -22,8 +23,11 @@ __all__ = [
     "KINDS",
     "also_read",
     "asked",
+    "count",
+    "counted",
     "extent",
     "page_ready",
+    "pages",
     "put",
     "put_page",
     "reads",
@@ -59,7 +63,7 @@ def ready(
         raise RequestError(
             "the ending does not say what to write",
             place=place,
-            legal=f"end with {' or '.join(kinds)}",
+            legal=f"end with {_one_of(kinds)}",
         )
     if not path.parent.is_dir():
         raise FileError("there is no such folder", place=place, legal="make it first")
@@ -73,6 +77,10 @@ def ready(
         if not force:
             raise FileError("the file already exists", place=place, legal="--force replaces it")
     return out
+
+
+def _one_of(names: Sequence[str]) -> str:
+    return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def reads(file: str) -> None:
@@ -100,16 +108,25 @@ def put(
     force: bool = False,
     own_systems: bool = False,
     paper: str = "",
-) -> None:
-    """Write ``score`` as the ending of ``out`` says, whole or not at all.
+) -> int:
+    """Write ``score`` as the ending of ``out`` says, whole or not at all; how many pages it has.
 
     With ``own_systems`` a drawing has the score's own system breaks. ``paper`` is what --paper
-    says, where it is not asked here.
+    says, where it is not asked here. What is not paper has no pages.
     """
     from rhythm.formats.files import save
 
     made = _rendered(score, out, own_systems, paper or asked("paper", "a4"))
     save(made, out, force=force, source="" if source == "-" else source)
+    return pages(made) if out.lower().endswith(".pdf") else 0
+
+
+def pages(paper: bytes) -> int:
+    """How many pages a PDF of ours has."""
+    return len(_PAGE.findall(paper))
+
+
+_PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
 def page_ready(source: str, force: bool) -> str:
@@ -174,10 +191,33 @@ def say(line: str, *, out: str = "", quiet: bool = False) -> None:
         click.echo(clean(line), err=out == "-")
 
 
-def wrote(where: str, quiet: bool = False, score: Score | None = None) -> None:
+def wrote(
+    where: str, quiet: bool = False, score: Score | None = None, pages: int = 0, more: str = ""
+) -> None:
     """Tell that a file was written, and how much music; standard output speaks for itself."""
-    if where != "-":
-        say(f"wrote {where}" + (f": {extent(score)}" if score is not None else ""), quiet=quiet)
+    count(len(score.bars) if score is not None else 0, pages)
+    if where == "-":
+        return
+    told = [extent(score)] if score is not None else []
+    if pages:
+        told.append(f"{pages} page{'s' * (pages != 1)}")
+    told += filter(None, [more])
+    say(f"wrote {where}" + (f": {', '.join(told)}" if told else ""), quiet=quiet)
+
+
+def count(bars: int, pages: int = 0) -> None:
+    """Add to what the total of a run over many scores says."""
+    context = click.get_current_context(silent=True)
+    if context is not None:
+        had = counted()
+        context.meta["remetre.counted"] = (had[0] + bars, had[1] + pages)
+
+
+def counted() -> tuple[int, int]:
+    """How many bars and pages this command has written so far."""
+    context = click.get_current_context(silent=True)
+    found = None if context is None else context.meta.get("remetre.counted")
+    return found or (0, 0)
 
 
 def extent(score: Score) -> str:

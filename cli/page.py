@@ -80,17 +80,19 @@ def command(
             part=part,
             voice=voice,
         )
+        score = excerpt(score, bars=bars, part=part, voice=voice)
     elif where.lower().endswith(".pdf"):
-        some = excerpt(score, bars=bars, part=part, voice=voice)
-        out.put(some, where, source=source, force=force)
-        out.wrote(where, quiet)
+        score = excerpt(score, bars=bars, part=part, voice=voice)
+        pages = out.put(score, where, source=source, force=force)
+        out.wrote(where, quiet, score, pages)
         return
     else:
         from rhythm.show.sheet import svg
 
-        shown = svg(excerpt(score, bars=bars, part=part, voice=voice), width=width)
+        score = excerpt(score, bars=bars, part=part, voice=voice)
+        shown = svg(score, width=width)
     save(shown.encode(), where, force=force)
-    out.wrote(where, quiet)
+    out.wrote(where, quiet, score)
 
 
 def _name(source: str | None) -> str:

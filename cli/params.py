@@ -32,6 +32,9 @@ __all__ = [
 ]
 
 
+_MANY = 9  # of so many words the nearest alone is named
+
+
 class Word(Kind):
     """One of some words; another word is answered with the nearest of them."""
 
@@ -51,9 +54,10 @@ class Word(Kind):
         from difflib import get_close_matches
 
         near = get_close_matches(str(value).lower(), self.words, n=1)
-        there = f"there are {', '.join(self.words)}" if len(self.words) > 1 else self.words[0]
-        said = f"{value!r}: did you mean {near[0]}?" if near else f"{value!r} is not known;"
-        raise click.BadParameter(f"{said} {there}", ctx, param)
+        said = f"{value!r} is not known" + (f"; did you mean {near[0]}?" if near else ";")
+        if not near or len(self.words) < _MANY:
+            said += f" there {'are' if self.words[1:] else 'is only'} {', '.join(self.words)}"
+        raise click.BadParameter(said, ctx, param)
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
@@ -169,11 +173,18 @@ def _levels(text: str) -> object:
     return read_levels(text)
 
 
+# What the shell offers; any other is read as well.
+_METRES = (
+    "2/4", "3/4", "4/4", "5/4", "6/4", "7/4", "2/2", "3/2", "4/2",
+    "3/8", "5/8", "6/8", "7/8", "9/8", "12/8", "2+3/8", "3+2/8", "2+2+3/8", "3+2+2/8", "3+3+2/8",
+)  # fmt: skip
+_VALUES = ("1/1", "1/2", "1/4", "1/8", "1/16", "1/32")
+
 LEVELS = Reads("levels", _levels)
-METRE = Reads("metre", _metre)
-PATTERN = Reads("metres", _pattern)
+METRE = Reads("metre", _metre, _METRES)
+PATTERN = Reads("metres", _pattern, _METRES)
 DEVICE = Device()
-TARGET = Reads("target", _target, ("compound", "simple", "triplets", "duplets"))
+TARGET = Reads("target", _target, ("compound", "simple", "triplets", "duplets", *_METRES))
 LILT = Reads("lilt", _lilt, ("trochee", "iamb", "even"))
 FILE = File()
-VALUE = Reads("value", _value)
+VALUE = Reads("value", _value, _VALUES)

@@ -18,7 +18,7 @@ import click
 
 from rhythm.exact.frozen import dataclass
 
-from . import errors, many, out
+from . import errors, many, out, usage
 
 if TYPE_CHECKING:
     from rhythm.score.model import Score
@@ -70,6 +70,7 @@ class Result:
     lines: str = ""
     error: str = ""
     bars: int = 0
+    pages: int = 0
 
 
 def made(outcome: Outcome[Any]) -> Made:
@@ -97,8 +98,10 @@ def over(
     With ``told_only`` nothing need be written: the lines, or the JSON, are what is wanted. ``show``
     prints more of a single score's result. ``make`` must survive being sent to another process.
     """
+    usage.require_no_metres(sources)
     files = many.expand(sources)
     if len(files) == 1 and tuple(sources) == (files[0],) and not _is_folder(to.where):
+        _require_one_kind(to.kind, to.where)
         _one(files[0], make, to, told_only, show)
         return
     if to.page:
@@ -142,8 +145,9 @@ def _one(
     score = read(name)
     with errors.laid_to(score):
         made = make(score)
+    pages = 0
     if where is not None and made.score is not None:
-        out.put(
+        pages = out.put(
             made.score,
             where,
             source=name,
@@ -161,7 +165,7 @@ def _one(
     if show is not None:
         show(made, where or "")
     if where is not None and made.score is not None:
-        out.wrote(where, to.quiet, made.score)
+        out.wrote(where, to.quiet, made.score, pages)
     for line in made.lines() if not to.quiet else ():
         out.say(line, out=where or "")
     _leave(made.code)
@@ -181,6 +185,7 @@ def one_by_one(kinds: Sequence[str], *, apart: Sequence[str] = ()) -> Callable[[
         ) -> None:
             files = many.expand(scores)
             if len(files) == 1 and scores == (files[0],) and not _is_folder(where):
+                _require_one_kind(kind, where)
                 many.ensure(files[0])
                 command(source=files[0], where=where, **asked)
                 return
@@ -221,6 +226,7 @@ def _one_of_many(
     from rhythm.exact.errors import Place, RemetreError
 
     where = places.get(name)
+    had = out.counted()
     try:
         many.ensure(name)
         _prepare(name, places)
@@ -235,7 +241,8 @@ def _one_of_many(
     except Exception as error:  # a defect met in one file does not end the run
         line, code = errors.said(error)
         return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
-    return Result(0)
+    bars, pages = (now - then for now, then in zip(out.counted(), had, strict=True))
+    return Result(0, bars=bars, pages=pages)
 
 
 def _prepare(name: str, places: Mapping[str, str]) -> None:
@@ -266,6 +273,14 @@ def _json(name: str, where: str | None, made: Made) -> str:
     if made.score is not None:
         told["bars"] = len(made.score.bars)
     return json.dumps(told | dict(made.data()), ensure_ascii=False)
+
+
+def _require_one_kind(kind: str | None, where: str | None) -> None:
+    """Object to a file whose ending says otherwise than --kind."""
+    if kind and where and Path(where).suffix.lower() != f".{kind}":
+        raise click.UsageError(
+            f"--kind is for a folder of results; -o {where} says itself what is written"
+        )
 
 
 def _is_folder(where: str | None) -> bool:
@@ -341,8 +356,9 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
     score = read(name)
     with errors.laid_to(score):
         made = make(score)
+    pages = 0
     if where is not None and made.score is not None:
-        out.put(
+        pages = out.put(
             made.score,
             where,
             source=name,
@@ -352,12 +368,14 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
         )
     bars = len(made.score.bars) if made.score is not None else 0
     if to.as_json:
-        return Result(made.code, _json(name, where, made), bars=bars)
+        return Result(made.code, _json(name, where, made), bars=bars, pages=pages)
     if to.quiet:
-        return Result(made.code, bars=bars)
+        return Result(made.code, bars=bars, pages=pages)
     told = [out.extent(made.score)] if made.score is not None else []
+    if pages:
+        told[-1:] = [f"{told[-1]}, {_count(pages, 'page')}"]
     lines = f"{where or name}: {'; '.join([*told, *made.lines()])}"
-    return Result(made.code, lines, bars=bars)
+    return Result(made.code, lines, bars=bars, pages=pages)
 
 
 def _lost(name: str) -> Result:
@@ -366,8 +384,12 @@ def _lost(name: str) -> Result:
 
 def _total(results: Sequence[Result], folder: Path | None) -> str:
     done = [result for result in results if not result.error]
-    bars = sum(result.bars for result in done)
-    said = _count(len(done), "score") + (f", {_count(bars, 'bar')}" if bars else "")
+    said = _count(len(done), "score")
+    for thing, number in (
+        ("bar", sum(result.bars for result in done)),
+        ("page", sum(result.pages for result in done)),
+    ):
+        said += f", {_count(number, thing)}" if number else ""
     if folder is not None:
         said += f" in {folder}"
     for code, what in (

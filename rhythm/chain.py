@@ -169,6 +169,12 @@ def _unknown(where: str, key: object, legal: list[str]) -> RequestError:
     return RequestError(f"{where} knows no {key!r}", legal=hint)
 
 
+def _unreadable(error: OSError) -> str:
+    if isinstance(error, FileNotFoundError):
+        return "there is no such file"
+    return f"the chain cannot be read: {error.strerror}"
+
+
 def read_chain(path: str | os.PathLike[str]) -> tuple[Step, ...]:
     """The steps of a chain in a file. Raises FileError where it cannot be read, and as parse."""
     name = os.fspath(path)
@@ -178,7 +184,7 @@ def read_chain(path: str | os.PathLike[str]) -> tuple[Step, ...]:
     except UnicodeDecodeError:
         raise FileError("this is no text in UTF-8", place=place) from None
     except OSError as error:
-        raise FileError(f"the chain cannot be read: {error.strerror}", place=place) from None
+        raise FileError(_unreadable(error), place=place) from None
     return parse(text, name)
 
 

@@ -1,4 +1,4 @@
-"""Any metre to any other, on real scores: the measure behind docs/restating.md.
+"""Any metre to any other, on real scores: the measure behind docs/measurements.md.
 
 Every score is restated into every target, written and proven; then others look at what was
 written: the MusicXML schema, our own checker, music21, partitura and verovio. Run it as

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from .. import options, out, params
@@ -28,8 +30,13 @@ def command(scores: tuple[str, ...], port: int, no_open: bool, quiet: bool) -> N
     remetre bench song.musicxml
     remetre bench songs/
     """
+    from rhythm.exact.errors import FileError, Place
+
     from .server import serve
 
+    for name in scores:
+        if not Path(name).exists():
+            raise FileError("there is no such file or folder", place=Place(name))
     serve(
         scores,
         port,

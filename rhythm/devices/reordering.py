@@ -49,7 +49,7 @@ def retrograde(passage: Passage, what: str = "both") -> Passage:
     other way where the notes do; hairpins whose ends change places are left out.
     """
     if what not in ("rhythm", "pitch", "both"):
-        raise RequestError(f"retrograde of {what!r}", legal="rhythm, pitch or both")
+        raise RequestError(f"retrograde takes no {what!r}", legal="write rhythm, pitch or both")
 
     def reorder(values: list[Value]) -> tuple[Sequence[Value], Sequence[Value]]:
         notes = notes_of(values)

@@ -141,10 +141,13 @@ def reckon(
         raise RequestError("there is no sum to look at", legal="a sum such as 24*1/32")
     timed = [part is not None for part in (tempo, old, new)]
     if any(timed) and not all(timed):
-        raise RequestError("a tempo relation lacks a part", legal="a tempo, an old and a new value")
+        raise RequestError(
+            "a tempo relation lacks a part", legal="give a tempo, an old and a new value"
+        )
     if expression is None and not cycles and tempo is None:
         raise RequestError(
-            "there is nothing to reckon", legal="a sum, cycles that meet, or a tempo relation"
+            "there is nothing to reckon",
+            legal="give a sum such as 3/8 + 1/4, cycles that meet, or a tempo relation",
         )
     found = Reckoning()
     if expression is not None:

@@ -66,6 +66,8 @@ SIGNS = {
 }
 """Signs that stand for a whole signature: their symbol and their terms."""
 
+# What was meant where the stroke was mistyped: 6-8, 6:8, 6.8.
+_SLIP = re.compile(r"(\d+(?:\+\d+)*)[-:.\\_|x ](1|2|4|8|16|32|64)")
 _TERM = re.compile(r"(\d+(?:\+\d+)*)/(\d+)(?:\+|$)")
 
 
@@ -93,7 +95,9 @@ def read_terms(text: str) -> tuple[Term, ...]:
         terms.append(read_term(match[1], match[2]))
         at = match.end()
     if not terms or at < len(text) or text.endswith("+"):
-        raise RequestError(f"{text!r} is not a time signature", legal=LEGAL)
+        meant = _SLIP.fullmatch(text)
+        near = f"did you mean {meant[1]}/{meant[2]}? " if meant else ""
+        raise RequestError(f"{text!r} is not a time signature", legal=near + LEGAL)
     return tuple(terms)
 
 

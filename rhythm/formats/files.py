@@ -19,6 +19,7 @@ import sys
 import tempfile
 import zipfile
 import zlib
+from difflib import get_close_matches
 from pathlib import Path
 from typing import IO
 from urllib.parse import unquote
@@ -39,6 +40,7 @@ Input = str | os.PathLike[str] | bytes | IO[bytes]
 """What can be read: a path (``-`` for standard input), the bytes themselves, or an open file."""
 
 _LEGAL = "give a .musicxml, .xml or .mxl file"
+_MOST_LOOKED = 1000  # files of a folder among which the nearest name is looked for
 _CONTAINER = "META-INF/container.xml"
 _INSIDE = "score.musicxml"
 _BROKEN = (
@@ -85,12 +87,24 @@ def _bytes(source: Input, name: str) -> tuple[bytes, str]:
         with open(source, "rb") as file:
             return file.read(MAX_BYTES + 1), name
     except FileNotFoundError:
-        raise FileError("there is no such file", place=Place(name), legal=_LEGAL) from None
+        legal = _near(name) or _LEGAL
+        raise FileError("there is no such file", place=Place(name), legal=legal) from None
     except IsADirectoryError:
-        raise FileError("this is a folder", place=Place(name), legal=_LEGAL) from None
+        raise FileError("this is a folder", place=Place(name), legal="name a file in it") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise FileError(f"cannot be read: {reason}", place=Place(name), legal=_LEGAL) from None
+
+
+def _near(name: str) -> str:
+    """The file beside it whose name is nearest, as a question; "" where none is near."""
+    folder, wanted = os.path.split(name)
+    try:
+        there = [each.name for each in os.scandir(folder or ".") if each.is_file()][:_MOST_LOOKED]
+    except OSError:
+        return f"there is no folder {folder} either" if folder else ""
+    near = get_close_matches(wanted, there, n=1, cutoff=0.75)
+    return f"did you mean {os.path.join(folder, near[0])}?" if near else ""
 
 
 def _too_large(size: int) -> str:

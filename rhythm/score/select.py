@@ -210,7 +210,9 @@ def _require_text(what: str, given: object) -> None:
 
 def _legal(asked: str, names: Sequence[str], shown: Sequence[str]) -> str:
     """What there is; the nearest first where one is near."""
-    there = f"there are {', '.join(dict.fromkeys(shown))}" if shown else "there are none"
+    each = list(dict.fromkeys(shown))
+    are = "are" if len(each) > 1 else "is only"
+    there = f"there {are} {', '.join(each)}" if each else "there are none"
     folded = {name.casefold(): name for name in names}
     near = get_close_matches(asked.casefold(), folded, n=1, cutoff=0.5)
     return f"did you mean {folded[near[0]]}? {there}" if near else there

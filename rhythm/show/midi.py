@@ -69,7 +69,7 @@ def midi_bytes(
     pace = _speed(speed)
     if not 0 <= count_in <= MOST_COUNTED:
         raise RequestError(
-            f"{count_in} bars cannot be counted in", legal=f"0 to {MOST_COUNTED} bars"
+            f"{count_in} bars cannot be counted in", legal=f"from 0 to {MOST_COUNTED} can"
         )
     performance = sound(score, repeats=repeats)
     return _Writer(score, performance, pace, click, count_in).data()
@@ -96,7 +96,9 @@ def _speed(text: str) -> mpq:
     found = _SPEED.fullmatch(text)
     speed = mpq(found.group(1)) / 100 if found else mpq(0)
     if not _SLOWEST <= speed <= _FASTEST:
-        raise RequestError(f"{text!r} is no speed", legal="a percentage from 10% to 400%: 60%")
+        raise RequestError(
+            f"{text!r} is no speed", legal="write a percentage from 10% to 400%, such as 60%"
+        )
     return speed
 
 

@@ -3,7 +3,6 @@
 import inspect
 import io
 import json
-import os
 import subprocess
 import sys
 from importlib import import_module
@@ -215,37 +214,55 @@ def test_help_shows_the_pages_of_the_guide(remetre):
     assert remetre("help", "recipes") == (0, page, "")
 
 
-@pytest.mark.parametrize(
-    "words, offered",
-    [
-        ("remetre rest", "restate"),
-        ("remetre restate --to co", "compound"),
-        ("remetre restate --li", "--lilt"),
-        ("remetre restate x --count ta", "takadimi"),
-        ("remetre vary x --device aug", "augmentation"),
-    ],
-)
-def test_the_shell_completes_commands_options_and_values(words, offered):
-    last = len(words.split()) - 1
-    asked = {"_REMETRE_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": str(last)}
-    done = subprocess.run(
-        [sys.executable, "-m", "remetre_cli"],
-        env={**os.environ, **asked},
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    lines = done.stdout.splitlines()
-    assert f"plain,{offered}" in lines
-    assert all(line.startswith(f"plain,{words.split()[-1]}") for line in lines)
-    assert done.stderr == ""
-
-
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_a_shell_is_given_what_it_reads_at_its_start(shell, remetre):
     code, out, _ = remetre("completion", shell)
     assert code == 0
     assert f"_REMETRE_COMPLETE={shell}_complete" in out
+    # What registers a completion is there in a zsh that has never completed before, too.
+    assert ("compinit" in out) == (shell == "zsh")
+
+
+TYPED = {
+    "a command": ("remetre res", "restate"),
+    "an option": ("remetre restate x --lil", "--lilt"),
+    "a metre": ("remetre restate x --to 12", "12/8"),
+    "a target": ("remetre restate x --to com", "compound"),
+    "a device": ("remetre vary --device aug", "augmentation"),
+    "a word of an option": ("remetre exercises x --count tak", "takadimi"),
+    "a page of the guide": ("remetre help rec", "recipes"),
+}
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+@pytest.mark.parametrize("typed", TYPED)
+def test_every_shell_is_answered(typed, shell, remetre, monkeypatch):
+    line, meant = TYPED[typed]
+    words = line.split()
+    monkeypatch.setenv("_REMETRE_COMPLETE", f"{shell}_complete")
+    # fish says the word before the cursor itself, the others how many words stand before it.
+    monkeypatch.setenv("COMP_WORDS", line)
+    monkeypatch.setenv("COMP_CWORD", words[-1] if shell == "fish" else str(len(words) - 1))
+    code, out, _ = remetre()
+    assert code == 0
+    # Each shell's lines: "plain,word", "plain" over the word, "plain<tab>word" or with what it is.
+    assert meant in out.replace(",", " ").split()
+
+
+def test_bash_itself_completes_a_metre(tmp_path):
+    program = tmp_path / "remetre"
+    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m remetre_cli "$@"\n')
+    program.chmod(0o755)
+    script = """
+eval "$("$1" completion bash)"
+COMP_WORDS=(remetre restate x --to 12) COMP_CWORD=4
+_remetre_completion "$1"
+echo "${COMPREPLY[@]}"
+"""
+    done = subprocess.run(
+        ["bash", "-c", script, "bash", program], capture_output=True, text=True, check=True
+    )
+    assert (done.stdout, done.stderr) == ("12/8\n", "")
 
 
 def test_an_interruption_while_loading_is_quiet():

@@ -107,5 +107,5 @@ def test_only_what_was_asked_for_is_written_afresh(tmp_path) -> None:
 
 
 def test_a_part_that_is_not_there_is_not_copied() -> None:
-    with pytest.raises(rhythm.RequestError, match="there is no part 'Oboe'; there are Theme"):
+    with pytest.raises(rhythm.RequestError, match="there is no part 'Oboe'; there is only Theme"):
         faircopy(melody("4/4", "1"), part="Oboe")

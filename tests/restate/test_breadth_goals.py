@@ -1,4 +1,4 @@
-"""A small sample of ``python -m tests.breadth``, whose whole result docs/restating.md gives."""
+"""A small sample of ``python -m tests.breadth``, whose whole result docs/measurements.md gives."""
 
 from __future__ import annotations
 

@@ -56,9 +56,9 @@ def test_every_verb_takes_the_bars_that_a_step_before_gave() -> None:
         ({"bars": 5}, "cannot be 5; bars as printed, in quotes: '5', '5-8' or '5-8,12'"),
         ({"bars": [4, 5]}, "cannot be [4, 5]; bars as printed, in quotes"),
         ({"bars": Bars.run(12, 20)}, "the bars lie outside the score; it has 14 bars"),
-        ({"part": "voise"}, "there is no part 'voise'; did you mean Voice? there are Voice"),
+        ({"part": "voise"}, "there is no part 'voise'; did you mean Voice? there is only Voice"),
         ({"part": 1}, "part of check cannot be 1; a part's name or id, in quotes"),
-        ({"voice": "9"}, "there is no voice '9'; there are 1"),
+        ({"voice": "9"}, "there is no voice '9'; there is only 1"),
     ],
 )
 def test_one_wording_says_what_there_is_whatever_the_verb(
