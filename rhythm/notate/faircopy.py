@@ -93,8 +93,8 @@ def _report(score: Score, copy: Score, parts: Sequence[int]) -> Report:
         return Report(idle="it is written as a copyist would already")
     count = sum(len(score.parts[p].bars) for p in parts)
     said = ", ".join(f"{what} in {number}" for what, number in counts.items() if number)
-    of = f"{count} bar{'s' * (count != 1)}" + (f" in {len(parts)} parts" if parts[1:] else "")
-    words = f"{len(changed)} of {of} written otherwise: {said}"
+    where = f"{count} bar{'s' * (count != 1)}" + (f" in {len(parts)} parts" if parts[1:] else "")
+    words = f"{len(changed)} of {where} written otherwise: {said}"
     return Report(
         (
             Fact("bars", len(changed), words),

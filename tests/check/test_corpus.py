@@ -1,8 +1,8 @@
 """What is called wrong in the music21 corpus: every sixth score, counted by kind.
 
 The counts are an allow-list. A new fault here is a false alarm until somebody has opened it; one
-fewer is one that is no longer found. The table in docs/measurements.md sorts them by kind; not every
-single fault was opened.
+fewer is one that is no longer found. The table in docs/measurements.md sorts them by kind; not
+every single fault was opened.
 """
 
 from collections import Counter

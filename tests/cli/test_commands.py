@@ -169,13 +169,46 @@ COMPLAINTS = {
     ),
     "an unknown ending": (["restate", SONG, "--to", "12/8", "-o", "x.doc"], 2, ".musicxml"),
     "a folder that is not there": (["page", SONG, "-o", "no/x.svg"], 2, "no such folder"),
-    "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".html or .svg or .pdf"),
+    "sound asked of a page": (["page", SONG, "-o", "x.mid"], 2, ".html, .svg or .pdf"),
     "a device that the music does not allow": (
         ["vary", SONG, "--device", "hemiola", "-o", "x.musicxml"],
         1,
         "two bars of three beats",
     ),
-    "a page too wide": (["page", SONG, "--width", "9", "-o", "x.svg"], 2, "500"),
+    "a page too wide": (["page", SONG, "--width", "9", "-o", "x.svg"], 2, "from 500 to 20000"),
+    "no metre at all": (["restate", SONG, "-o", "x.mxl"], 2, "--to is missing: compound, simple,"),
+    "no score at all": (["check"], 2, "SCORE is missing: name a file, a folder, or -"),
+    "a cycle without quotes": (
+        ["restate", SONG, "--to", "7/8", "5/8", "-o", "x.mxl"],
+        2,
+        "5/8 is no file; metres that take turns stand together in quotes, as in '7/8 5/8'",
+    ),
+    "a metre with another stroke": (
+        ["restate", SONG, "--to", "6-8", "-o", "x.mxl"],
+        2,
+        "--to: '6-8' is not a time signature; did you mean 6/8?",
+    ),
+    "a file whose name is mistyped": (
+        ["check", "ownn.musicxml"],
+        2,
+        "there is no such file; did you mean own.musicxml?",
+    ),
+    "an option that is mistyped": (
+        ["check", SONG, "--agains", "4/4"],
+        2,
+        "there is no option --agains; did you mean --against?",
+    ),
+    "two kinds at once": (
+        ["restate", SONG, "--to", "6/8", "-o", "x.mxl", "--kind", "pdf"],
+        2,
+        "-o x.mxl says itself what is written",
+    ),
+    "a number of steps in words": (
+        ["exercises", SONG, "--steps", "six", "-o", "x.mxl"],
+        2,
+        "--steps: 'six' is not a whole number",
+    ),
+    "nothing to lay on the bench": (["bench", "no.xml"], 2, "there is no such file or folder"),
 }
 
 

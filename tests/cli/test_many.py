@@ -59,18 +59,30 @@ def test_one_bad_file_is_said_and_does_not_stop_the_others(remetre, tmp_path):
 def test_an_unexpected_error_in_one_file_is_that_files_alone(remetre, tmp_path, monkeypatch):
     from rhythm.notate import faircopy
 
-    whole = faircopy.faircopy
+    whole = faircopy.faircopy.outcome
 
     def fails_on_one(score, **asked):
         if len(score.bars) == 17:
             raise KeyError("voice")
         return whole(score, **asked)
 
-    monkeypatch.setattr(faircopy, "faircopy", fails_on_one)
+    monkeypatch.setattr(faircopy.faircopy, "outcome", fails_on_one)
     code, out, err = remetre("faircopy", "songs", "-o", "out")
     assert code == 70
     assert "songs/more/ferry.musicxml: a defect of this program" in err
     assert out.endswith("1 score, 14 bars in out; 1 met a defect of this program\n")
+
+
+def test_a_total_counts_the_bars_that_are_heard_and_the_pages(remetre):
+    code, out, _ = remetre("midi", "songs", "-o", "heard")
+    assert code == 0
+    assert out.splitlines() == [
+        "wrote heard/lantern.mid: 14 bars of 4/4",
+        "wrote heard/more/ferry.mid: 17 bars of 2/4",
+        "2 scores, 31 bars in heard",
+    ]
+    _, out, _ = remetre("page", "songs", "--kind", "pdf", "-o", "paper")
+    assert out.endswith("ferry.pdf: 17 bars of 2/4, 1 page\n2 scores, 31 bars, 2 pages in paper\n")
 
 
 def test_several_scores_do_not_go_into_one_file(remetre, tmp_path):

@@ -7,6 +7,13 @@ __all__ = ["ROWS"]
 ROWS: list[Row] = [
     Row(
         "rhythm/notate/faircopy.py",
+        "            if of(was) != of(now):\n",
+        "            if of(was) == of(now):\n",
+        ("tests/notate/test_faircopy.py::test_a_fair_copy_says_what_is_written_otherwise",),
+        "bars counted that a fair copy left as they were",
+    ),
+    Row(
+        "rhythm/notate/faircopy.py",
         "        if not wanted.has_voice(p, line.name)\n",
         "        if False\n",
         ("tests/notate/test_faircopy.py::test_only_what_was_asked_for_is_written_afresh",),

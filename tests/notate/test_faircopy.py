@@ -1,5 +1,6 @@
 """A fair copy sounds the same and is written as a copyist would."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -109,3 +110,18 @@ def test_only_what_was_asked_for_is_written_afresh(tmp_path) -> None:
 def test_a_part_that_is_not_there_is_not_copied() -> None:
     with pytest.raises(rhythm.RequestError, match="there is no part 'Oboe'; there is only Theme"):
         faircopy(melody("4/4", "1"), part="Oboe")
+
+
+def test_a_fair_copy_says_what_is_written_otherwise():
+    path = EXAMPLES[0].with_name("lantern-song.musicxml")
+    song = read(path)
+    unbeamed = re.sub(rb"\s*<beam [^/]*</beam>", b"", path.read_bytes())
+    bars = {
+        event.bar for _, _, event in song.events() if any(each.beams for each in event.pieces)
+    }
+    said = faircopy.outcome(read(unbeamed)).report
+    assert said.data == {
+        "bars": len(bars), "values": 0, "rests": 0, "tuplets": 0, "beams": len(bars),
+    }  # fmt: skip
+    assert str(said) == f"{len(bars)} of 14 bars written otherwise: beams in {len(bars)}"
+    assert str(faircopy.outcome(song).report).startswith("nothing to change")
