@@ -23,6 +23,13 @@ ROWS: list[Row] = [
         "a player's part mended in the source's manner, whatever was asked for",
     ),
     Row(
+        "cli/usage.py",
+        "    if stray:\n",
+        "    if not names:\n",
+        COMMANDS,
+        "a cycle without its quotes taken for files",
+    ),
+    Row(
         "cli/work.py",
         "            _leave(max(result.code for result in results))\n\n        return each",
         "            _leave(min(result.code for result in results))\n\n        return each",
