@@ -176,7 +176,11 @@ COMPLAINTS = {
         "two bars of three beats",
     ),
     "a page too wide": (["page", SONG, "--width", "9", "-o", "x.svg"], 2, "from 500 to 20000"),
-    "no metre at all": (["restate", SONG, "-o", "x.mxl"], 2, "--to is missing: compound, simple,"),
+    "no metre asked for": (
+        ["restate", SONG, "-o", "x.mxl"],
+        2,
+        "--to is missing: compound, simple,",
+    ),
     "no score at all": (["check"], 2, "SCORE is missing: name a file, a folder, or -"),
     "a cycle without quotes": (
         ["restate", SONG, "--to", "7/8", "5/8", "-o", "x.mxl"],

@@ -116,9 +116,7 @@ def test_a_fair_copy_says_what_is_written_otherwise():
     path = EXAMPLES[0].with_name("lantern-song.musicxml")
     song = read(path)
     unbeamed = re.sub(rb"\s*<beam [^/]*</beam>", b"", path.read_bytes())
-    bars = {
-        event.bar for _, _, event in song.events() if any(each.beams for each in event.pieces)
-    }
+    bars = {event.bar for _, _, event in song.events() if any(each.beams for each in event.pieces)}
     said = faircopy.outcome(read(unbeamed)).report
     assert said.data == {
         "bars": len(bars), "values": 0, "rests": 0, "tuplets": 0, "beams": len(bars),
