@@ -35,33 +35,40 @@ def _planned(context: click.Context, option: click.Parameter, plan: str | None) 
     "plan_path",
     metavar="FILE",
     callback=_planned,
-    help="A plan in TOML; see docs/exercises.md.",
+    help="Make the exercises of a plan in TOML; see `remetre help exercises.md`.",
 )
-@click.option("--seed", type=int, help="Draw what is drawn by lot from this number (0).")
+@click.option(
+    "--seed",
+    type=params.Number(),
+    help="Draw the drills by another lot; the same number draws the same.  [default: 0]",
+)
 @click.option("--only", type=params.Word(["rhythm"]), help="Take the pitches away.")
 @options.count
-@click.option("--most", type=click.IntRange(min=1), help="So many at most, from easy to hard.")
-@click.option("--levels", type=params.LEVELS, help="Only these levels, as in 2-6.5.")
+@click.option("--most", type=params.Number(1), help="At most this many, from easy to hard.")
+@click.option(
+    "--levels", type=params.LEVELS, help="Only exercises between these levels, 1 to 10: 2-6.5."
+)
 @click.option("--title", metavar="TEXT", help="The title of the sheet.")
 @click.option(
     "--instrument",
     metavar="NAME",
-    help="Write all for this instrument, in its clef, key and compass: clarinet, viola, tuba.",
+    help="Write everything for this instrument, in its clef, key and compass: clarinet, viola.",
 )
 @click.option(
     "--steps",
-    type=click.IntRange(4, 6),
-    help="So many steps (4 to 6) to the hardest bar of the music, instead of other exercises.",
+    type=params.Number(4, 6),
+    help="Lead to the hardest bar of the music in this many steps (4 to 6), instead of other "
+    "exercises.",
 )
 @click.option(
     "--players",
     metavar="LIST",
-    help="A score for a mixed class instead: flute, clarinet: division, clapping.",
+    help="Make a score for a mixed class instead: 'flute, clarinet: division, clapping'.",
 )
 @click.option(
     "--listen",
-    type=click.IntRange(1, 12),
-    help="So many tasks for the ear instead; --track writes what is to be played.",
+    type=params.Number(1, 12),
+    help="Make this many tasks for the ear (1 to 12) instead; --track writes what is played.",
 )
 @click.option(
     "--beats/--no-beats",
@@ -79,11 +86,16 @@ def _planned(context: click.Context, option: click.Parameter, plan: str | None) 
     default="60% 80% 100%",
     show_default=True,
     metavar="TEMPI",
-    help="The tempi of the track: percent of the music's own, or beats a minute, 60 72 84.",
+    help="The tempi of the track: percent of the music's own, or beats a minute (60 72 84).",
 )
 @click.option("--key", "key", metavar="FILE", help="Write the teacher's key here, as a score.")
 @click.option("--answers", "answers", metavar="FILE", help="Write the answers here (.md, .pdf).")
-@click.option("--list", "listed", is_flag=True, help="List the exercises with their measures.")
+@click.option(
+    "--list",
+    "listed",
+    is_flag=True,
+    help="List the exercises with their levels; with no -o nothing is written.",
+)
 @options.manner
 @options.narrowed
 @options.as_json

@@ -17,7 +17,7 @@ __all__ = ["command"]
 
 @click.command("faircopy")
 @options.sources
-@click.option("--keep", is_flag=True, help="Honour the tuplets and beams as they are written.")
+@click.option("--keep", is_flag=True, help="Keep the tuplets and beams as they are written.")
 @options.narrowed
 @options.own_manner
 @options.as_json
@@ -38,7 +38,7 @@ def command(
     """Write a score out afresh in its own metres.
 
     The notes begin and end when they did; values, dots, ties, rests, tuplets and beams are chosen
-    anew, as a copyist would who only heard the music.
+    anew, as a copyist would who had only heard the music.
 
     \b
     remetre faircopy draft.musicxml -o fair.musicxml

@@ -53,7 +53,7 @@ def command(
 ) -> None:
     """Hear the same notes in other groups, with or against the metre.
 
-    Says where the pattern and the bars begin together again.
+    The line it prints says when the pattern and the bar begin together again.
 
     \b
     remetre group study.musicxml --groups 5 --unit 1/16 --show accents -o fives.musicxml

@@ -6,7 +6,7 @@ import json
 
 import click
 
-from . import options, out, work
+from . import options, out, params, work
 
 __all__ = ["command"]
 
@@ -16,21 +16,25 @@ KINDS = (".html",)
 @click.command("guises")
 @options.sources
 @click.option(
-    "--bars",
-    type=click.IntRange(1, 64),
+    "--first",
+    type=params.Number(1, 64),
     default=8,
     show_default=True,
-    help="So many bars of the theme, from its beginning.",
+    help="The theme's first N bars, 1 to 64.",
 )
 @click.option(
-    "--most", type=click.IntRange(1, 200), default=60, show_default=True, help="At most this many."
+    "--most",
+    type=params.Number(1, 200),
+    default=60,
+    show_default=True,
+    help="At most this many guises, 1 to 200.",
 )
 @options.as_json
 @options.into_kinds(KINDS, many=True)
 @work.one_by_one(KINDS)
 def command(
     source: str,
-    bars: int,
+    first: int,
     most: int,
     as_json: bool,
     where: str | None,
@@ -52,7 +56,7 @@ def command(
     if where is not None or not as_json:
         where = out.ready(where, source, force, kinds=KINDS)
     score = read(source)
-    found = guises(score, bars=bars, most=most)
+    found = guises(score, first=first, most=most)
     if as_json:
         for each in found:
             click.echo(json.dumps(each.to_dict(), ensure_ascii=False))
@@ -64,7 +68,7 @@ def command(
         force=force,
         source="" if source == "-" else source,
     )
-    some = min(bars, len(score.bars))
+    some = min(first, len(score.bars))
     out.count(some)
     told = f"{len(found)} guises of {some} bar{'s' * (some != 1)}"
     out.wrote(where, quiet, more=told)

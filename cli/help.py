@@ -19,6 +19,13 @@ def pages() -> dict[str, Path]:
     return {path.stem: path for path in sorted(folder.glob("*.md"))}
 
 
+def _named(page: str) -> str:
+    """What a page is asked for by: its name, with .md behind it where a command has that name."""
+    from .main import COMMANDS
+
+    return f"{page}.md" if page in COMMANDS else page
+
+
 class Subject(Word):
     """A command, or a page of the guide."""
 
@@ -27,7 +34,7 @@ class Subject(Word):
     def __init__(self) -> None:
         from .main import COMMANDS
 
-        super().__init__([*COMMANDS, *(page for page in pages() if page not in COMMANDS)])
+        super().__init__([*COMMANDS, *(_named(page) for page in pages())])
 
     def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
         """One word for all the names."""
@@ -51,14 +58,16 @@ def command(context: click.Context, subject: str | None) -> None:
     if subject is None:
         click.echo(main.get_help(above))
         click.echo("\nPages of the guide, shown by `remetre help PAGE`:")
-        click.echo(click.wrap_text(", ".join(pages()), 78, "  ", "  "))
+        click.echo(click.wrap_text(", ".join(map(_named, pages())), 78, "  ", "  "))
         return
     found = main.get_command(context, subject)
     if found is None:
-        _show(pages()[subject].read_text(encoding="utf-8"))
+        _show(pages()[subject.removesuffix(".md")].read_text(encoding="utf-8"))
         return
     with click.Context(found, parent=above, info_name=subject) as inner:
         click.echo(found.get_help(inner))
+    if subject in pages():
+        click.echo(f"\nThe guide has a page on it, too: remetre help {subject}.md")
 
 
 def _show(text: str) -> None:

@@ -22,7 +22,7 @@ def command(source: str, as_json: bool) -> None:
     """Show how a score answers what handbooks leave open.
 
     One row for each question that its bars answer: where, how it is mostly written, in how many
-    bars of those that show it, and two of them. A star marks where this house would write
+    bars of those that show it, and two of them. A star marks where our house style would write
     otherwise.
 
     \b

@@ -26,21 +26,21 @@ _MOST_LINES = 40
     "how",
     flag_value="least",
     default=True,
-    help="Do what each fault says would put it right, the least change first.  [default]",
+    help="Make the least change that puts each fault right.  [default]",
 )
-@click.option("--rests", "how", flag_value="rests", help="As --least, but write no new signature.")
+@click.option("--rests", "how", flag_value="rests", help="The same, but write no new signature.")
 @click.option(
     "--metre",
     "how",
     flag_value="metre",
-    help="The signature follows the content wherever a bar holds another length.",
+    help="Let the signature follow the notes wherever a bar holds another length.",
 )
 @options.bars
 @options.manner
 @click.option(
     "--remarks",
     is_flag=True,
-    help="Put right too what is only remarked: rounded durations, brackets, ties without an end.",
+    help="Put right what is only remarked, too: rounded durations, brackets, ties without an end.",
 )
 @click.option("--all", "every", is_flag=True, help="Say what was done about every fault.")
 @options.as_json

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from . import options, out, work
+from . import options, out, params, work
 
 __all__ = ["command"]
 
@@ -24,15 +24,15 @@ _KINDS = (".mid", ".midi")
     default="100%",
     show_default=True,
     metavar="PERCENT",
-    help="So much of the score's own tempo, 10% to 400%.",
+    help="Play at this much of the score's own tempo, 10% to 400%.",
 )
 @click.option("--click", is_flag=True, help="Add a track that clicks the beats.")
 @click.option(
     "--count-in",
-    type=int,
+    type=params.Number(),
     default=0,
     metavar="BARS",
-    help="Count so many bars before the music, up to 8.",
+    help="Count this many bars in before the music, up to 8.",
 )
 @options.narrowed
 @options.into_kinds(_KINDS, many=True)

@@ -63,7 +63,7 @@ def _manner(default: str) -> Callable[[Verb], Verb]:
         default=default,
         show_default=True,
         help="How what handbooks leave open is written: as the source's editor did (source), as "
-        "this house does (house), or as the editor of another SCORE.",
+        "our house style has it (house), or as the editor of another SCORE.",
     )
 
 

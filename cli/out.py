@@ -6,7 +6,6 @@ standard error when the score itself goes to standard output.
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -27,7 +26,6 @@ __all__ = [
     "counted",
     "extent",
     "page_ready",
-    "pages",
     "put",
     "put_page",
     "reads",
@@ -118,15 +116,11 @@ def put(
 
     made = _rendered(score, out, own_systems, paper or asked("paper", "a4"))
     save(made, out, force=force, source="" if source == "-" else source)
-    return pages(made) if out.lower().endswith(".pdf") else 0
+    if not out.lower().endswith(".pdf"):
+        return 0
+    from rhythm.show.paper import page_count
 
-
-def pages(paper: bytes) -> int:
-    """How many pages a PDF of ours has."""
-    return len(_PAGE.findall(paper))
-
-
-_PAGE = re.compile(rb"/Type\s*/Page\b")
+    return page_count(made)
 
 
 def page_ready(source: str, force: bool) -> str:

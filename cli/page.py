@@ -27,10 +27,10 @@ _KINDS = (".html", ".svg", ".pdf")
 @click.option("--title", metavar="TEXT", default="", help="What to call the page (.html).")
 @click.option(
     "--width",
-    type=click.IntRange(500, 20_000),
+    type=params.Number(500, 20_000),
     default=2100,
     show_default=True,
-    help="Width of a drawing (.svg) in tenths of a millimetre.",
+    help="Width of a drawing (.svg) in tenths of a millimetre, 500 to 20000.",
 )
 @options.narrowed
 @options.into_kinds(_KINDS, many=True)

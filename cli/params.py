@@ -27,6 +27,7 @@ __all__ = [
     "PATTERN",
     "TARGET",
     "VALUE",
+    "Number",
     "Reads",
     "Word",
 ]
@@ -51,10 +52,10 @@ class Word(Kind):
         """The word, or a usage error that names the nearest."""
         if value in self.words:
             return str(value)
-        from difflib import get_close_matches
+        from rhythm.exact.nearest import nearest
 
-        near = get_close_matches(str(value).lower(), self.words, n=1)
-        said = f"{value!r} is not known" + (f"; did you mean {near[0]}?" if near else ";")
+        near = nearest(str(value), self.words)
+        said = f"{value!r} is not known" + (f"; did you mean {near}?" if near else ";")
         if not near or len(self.words) < _MANY:
             said += f" there {'are' if self.words[1:] else 'is only'} {', '.join(self.words)}"
         raise click.BadParameter(said, ctx, param)
@@ -64,6 +65,27 @@ class Word(Kind):
     ) -> list[CompletionItem]:
         """The words that begin so."""
         return _beginning(self.words, incomplete)
+
+
+class Number(Kind):
+    """A whole number from ``least`` to ``most`` (None: no end)."""
+
+    name = "n"
+
+    def __init__(self, least: int | None = None, most: int | None = None) -> None:
+        self.least, self.most = least, most
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number, or a usage error that names the range."""
+        try:
+            number = int(str(value))
+        except ValueError:
+            raise click.BadParameter(f"{value!r} is not a whole number", ctx, param) from None
+        low, high = self.least, self.most
+        if (low is not None and number < low) or (high is not None and number > high):
+            upward = f"{low} to {high}" if high is not None else f"{low} up"
+            raise click.BadParameter(f"{number} is not a number from {upward}", ctx, param)
+        return number
 
 
 class File(Kind):

@@ -46,7 +46,11 @@ CYCLE = params.Reads("cycle", _cycle)
     multiple=True,
     help="Every way to fill the sum with whole bars of these metres; give it once for each.",
 )
-@click.option("--notes", type=int, help="The plainest way to write so many notes over the sum.")
+@click.option(
+    "--notes",
+    type=params.Number(),
+    help="The plainest way to write this many notes in the time of the sum.",
+)
 @click.option(
     "--meet",
     "cycles",
@@ -54,8 +58,10 @@ CYCLE = params.Reads("cycle", _cycle)
     multiple=True,
     help="Where cycles (values, metres, bars in turn) start together again; give it once for each.",
 )
-@click.option("--tempo", metavar="NUMBER", help="A tempo, of which the next is wanted...")
-@click.option("--old", type=SUM, help="...where this value before...")
+@click.option(
+    "--tempo", metavar="NUMBER", help="The tempo before; the new tempo is worked out, where..."
+)
+@click.option("--old", type=SUM, help="...this value before...")
 @click.option("--new", type=SUM, help="...lasts as long as this one after.")
 @options.as_json
 def command(

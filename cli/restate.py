@@ -138,12 +138,5 @@ def explain(report: Report, where: str = "") -> None:
         source, written = bar_map.source, bar_map.written
         out.say(f"{source} to {written}, {report.lilt}", out=where)
         out.table(("position", "goes to", ""), map_rows(source, TimeMap(points)), out=where)
-    rows = [
-        (_tied(beat.source), _tied(beat.image), str(beat.count), beat.why) for beat in report.beats
-    ]
+    rows = [(beat.source, beat.image, str(beat.count), beat.why) for beat in report.beats]
     out.table(("beat", "becomes", "times", ""), rows, out=where)
-
-
-def _tied(pattern: str) -> str:
-    """A pattern of a beat with a tie drawn where a note is held over its edge."""
-    return pattern.replace("~", "\u203f")

@@ -28,7 +28,12 @@ __all__ = ["command"]
     show_default=True,
     help="With --ratio: the value of those notes.",
 )
-@click.option("--split", type=int, metavar="N", help="Each note of --span in N equal notes.")
+@click.option(
+    "--split",
+    type=params.Number(),
+    metavar="N",
+    help="Divide each note of --span into N equal notes.",
+)
 @click.option("--span", type=params.VALUE, help="With --split: the value that is divided.")
 @click.option(
     "--dissolve",
@@ -60,8 +65,8 @@ def command(
 
     Triplets are made straight in three ways. With --dissolve written, a triplet eighth becomes an
     eighth and the bar grows; with --dissolve halved it becomes a sixteenth and the bar shrinks.
-    Where the bar and the beat should stay as they are, it is `remetre restate --to simple` that
-    squares them.
+    Where the bar and the beat should stay as they are, use `remetre restate --to simple`, which
+    makes each triplet an even pair or a dotted one.
 
     \b
     remetre tuplet song.musicxml --ratio 5:4 --unit 1/16 --bars 3-4 -o fives.musicxml

@@ -12,9 +12,6 @@ import click
 __all__ = ["require_no_metres", "said"]
 
 _METRE = re.compile(r"(\d+(\+\d+)*/\d+)(\+\d+(\+\d+)*/\d+)*")
-_RANGE = re.compile(r"(.+) is not in the range (-?\d+)<=x<=(-?\d+)\.?")
-_LEAST = re.compile(r"(.+) is not in the range x>=(-?\d+)\.?")
-_WHOLE = re.compile(r"(.+) is not a valid integer(?: range)?\.?")
 
 
 def said(error: click.ClickException) -> str:
@@ -24,8 +21,8 @@ def said(error: click.ClickException) -> str:
     if isinstance(error, click.MissingParameter):
         return _missing(error)
     if isinstance(error, click.BadParameter) and error.param is not None:
-        said = _number(error.message)
-        return f"{_name(error.param)}: {said}" if isinstance(error.param, click.Option) else said
+        option = isinstance(error.param, click.Option)
+        return f"{_name(error.param)}: {error.message}" if option else error.message
     message = error.format_message().rstrip(".")
     if message.startswith("Option "):
         return message.removeprefix("Option ").replace("'", "").replace("an argument", "a value")
@@ -36,7 +33,7 @@ def said(error: click.ClickException) -> str:
 
 
 def _unknown(error: click.NoSuchOption) -> str:
-    near = get_close_matches(error.option_name, error.possibilities or (), n=2, cutoff=0.3)
+    near = get_close_matches(error.option_name, error.possibilities or (), n=2, cutoff=0.6)
     meant = f"; did you mean {' or '.join(near)}?" if near else ""
     return f"there is no option {error.option_name}{meant}"
 
@@ -63,16 +60,6 @@ def _name(param: click.Parameter) -> str:
 
 def _nowhere() -> click.Context:
     return click.Context(click.Command("remetre"))
-
-
-def _number(message: str) -> str:
-    if found := _RANGE.fullmatch(message):
-        return "{} is not a number from {} to {}".format(*found.groups())
-    if found := _LEAST.fullmatch(message):
-        return "{} is not a number from {} up".format(*found.groups())
-    if found := _WHOLE.fullmatch(message):
-        return f"{found[1]} is not a whole number"
-    return message
 
 
 def require_no_metres(names: Sequence[str]) -> None:

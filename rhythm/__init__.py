@@ -186,10 +186,10 @@ def __getattr__(name: str) -> object:
 
 
 def _nearest(name: str) -> str:
-    from difflib import get_close_matches
+    from rhythm.exact.nearest import nearest
 
-    near = get_close_matches(name, __all__, n=1)
-    return f"; did you mean {near[0]}?" if near else ""
+    near = nearest(name, __all__)
+    return f"; did you mean {near}?" if near else ""
 
 
 def __dir__() -> list[str]:

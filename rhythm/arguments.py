@@ -15,6 +15,7 @@ from numbers import Rational
 from typing import Any, Concatenate, ParamSpec, TypeAlias, TypeVar, overload
 
 from rhythm.exact.errors import KindError, ProofError
+from rhythm.exact.nearest import among
 from rhythm.score.model import Score
 from rhythm.score.outcome import Telling, Verb
 
@@ -61,7 +62,7 @@ _TAKEN: dict[str, tuple[str, str]] = {
     "manner": ("text path score", "source, house, or a score or the path of one"),
     "mapping": ("text map", "pairs of positions in quotes, '1/8=1/4, 1/4=3/8', or a TimeMap"),
     "meet": ("list", "a list of values or metres: ['5/8', '4/4']"),
-    "guises.bars": ("whole", "a whole number of bars"),
+    "guises.first": ("whole", "a whole number of bars"),
     "most": ("whole", "a whole number"),
     "names": ("list", "what to call the two versions: ('before', 'after')"),
     "new": ("text value", _VALUE),
@@ -121,7 +122,7 @@ def at_the_door(verb: Any) -> Any:
 
     @wraps(verb)
     def public(score: ScoreLike, *arguments: Any, **keywords: Any) -> Any:
-        bound = signature.bind(score, *arguments, **keywords)
+        bound = _bound(signature, verb.__name__, score, *arguments, **keywords)
         for name, given in bound.arguments.items():
             if name == first:
                 continue
@@ -150,6 +151,21 @@ def at_the_door(verb: Any) -> Any:
     parameters[0] = parameters[0].replace(annotation="Score | str | os.PathLike[str]")
     by_name.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
     return by_name
+
+
+def _bound(
+    signature: inspect.Signature, verb: str, *arguments: Any, **keywords: Any
+) -> inspect.BoundArguments:
+    """The arguments by name; what is missing or unknown is said with the verb's own keywords."""
+    try:
+        return signature.bind(*arguments, **keywords)
+    except TypeError as error:
+        known = signature.parameters
+        unknown = next((name for name in keywords if name not in known), None)
+        if unknown is not None:
+            meant = among(unknown, list(known)[1:])
+            raise TypeError(f"{verb} takes no {unknown!r}; {meant}") from None
+        raise TypeError(f"{verb}: {error}") from None
 
 
 def _afresh(score: Score) -> Score:

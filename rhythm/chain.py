@@ -22,12 +22,12 @@ import os
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from rhythm.exact.errors import FileError, Place, RemetreError, RequestError
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import among
 from rhythm.score.model import Score
 from rhythm.score.outcome import Telling
 from rhythm.sentences import SENTENCES, Blank, Sentence
@@ -131,9 +131,9 @@ def _read(blank: Blank, given: Any, where: str) -> Any:
         return text if blank.name in _NEEDED and text else None
     legal = [word for word, _ in blank.words]
     if not blank.free and text not in legal:
-        near = get_close_matches(text, legal, 1)
-        hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(filter(None, legal))
-        raise RequestError(f"{blank.name!r} of {where} cannot be {text!r}", legal=hint)
+        raise RequestError(
+            f"{blank.name!r} of {where} cannot be {text!r}", legal=among(text, legal)
+        )
     if blank.kind == "truth":
         return text == "true"
     if blank.kind == "whole":
@@ -164,9 +164,7 @@ _NEEDED = frozenset({"to", "devices"})
 
 
 def _unknown(where: str, key: object, legal: list[str]) -> RequestError:
-    near = get_close_matches(str(key), legal, 1, cutoff=0.5)
-    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(legal)
-    return RequestError(f"{where} knows no {key!r}", legal=hint)
+    return RequestError(f"{where} knows no {key!r}", legal=among(str(key), legal))
 
 
 def _unreadable(error: OSError) -> str:

@@ -85,16 +85,16 @@ class Guise:
         }
 
 
-def guises(score: Score, *, bars: int = 8, most: int = 60) -> tuple[Guise, ...]:
-    """The first ``bars`` bars (1 to 64) of ``score`` in at most ``most`` guises (1 to 200).
+def guises(score: Score, *, first: int = 8, most: int = 60) -> tuple[Guise, ...]:
+    """The ``first`` so many bars (1 to 64) of ``score`` in at most ``most`` guises (1 to 200).
 
     Raises RequestError for numbers out of range or a score without bars.
     """
-    if not 1 <= bars <= _MOST_BARS:
-        raise RequestError(f"the first {bars} bars", legal=f"1 to {_MOST_BARS}")
+    if not 1 <= first <= _MOST_BARS:
+        raise RequestError(f"the first {first} bars", legal=f"1 to {_MOST_BARS}")
     if not 1 <= most <= 200:
         raise RequestError(f"{most} guises", legal="1 to 200")
-    theme = _theme(score, bars)
+    theme = _theme(score, first)
     found: list[Guise] = []
     seen = {_heard(theme)}
     for head, name, verb, options in _ways(theme):

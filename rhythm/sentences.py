@@ -259,7 +259,7 @@ SENTENCES: dict[str, Sentence] = {
                     (("least", "the least change first"), ("rests", "no new signatures"),
                      ("metre", "the signature follows the notes")),
                     usual="least",
-                    shown=(("rests", "[4/4] 1/4 1/4 1/4 to [4/4] 1/4 1/4 1/4 r1/4"),
+                    shown=(("rests", "[4/4] 1/4 1/4 1/4 to [4/4] 1/4 1/4 1/4 rest 1/4"),
                            ("metre", "[4/4] 1/4 1/4 1/4 to [3/4] 1/4 1/4 1/4")),
                 ),
                 _BARS,
@@ -376,10 +376,10 @@ MADE: dict[str, Sentence] = {
         Sentence(
             "guises",
             "in every metre",
-            "Hear the first {bars} bars in at most {most} guises.",
+            "Hear the first {first} bars in at most {most} guises.",
             "",
             (
-                Blank("bars", "so many bars from the beginning, 1 to 64",
+                Blank("first", "so many bars from the beginning, 1 to 64",
                       (("4", "4"), ("8", "8"), ("12", "12"), ("16", "16")),
                       free=True, usual="8", kind="whole"),
                 Blank("most", "no more than so many, 1 to 200",

@@ -14,7 +14,7 @@ __all__ = ["command"]
 @click.command("bench")
 @click.argument("scores", metavar="[SCORE|FOLDER]...", nargs=-1, type=params.FILE)
 @click.option(
-    "--port", type=click.IntRange(0, 65535), default=0, help="Listen here. [default: a free port]"
+    "--port", type=params.Number(0, 65535), default=0, help="Listen here. [default: a free port]"
 )
 @click.option("--no-open", is_flag=True, help="Only say the address; do not open the browser.")
 @options.quiet

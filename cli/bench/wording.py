@@ -19,7 +19,7 @@ __all__ = ["NO_COMMAND", "as_command", "command_line", "signs", "words"]
 NO_COMMAND = frozenset({"count", "excerpt"})
 """Verbs of Python that no command has alone; a chain with one is followed."""
 
-_VALUE = re.compile(r"(r?)(?<![\d/])(\d+/\d+)(?![\d/])")
+_VALUE = re.compile(r"(rest )?(?<![\d/])(\d+/\d+)(?![\d/])")
 
 
 def command_line(

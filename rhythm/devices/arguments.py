@@ -1,4 +1,4 @@
-"""Reading the arguments of devices: ``3/2``, ``2:1 1/16``, ``1/4 1/8 r1/8``.
+"""Reading the arguments of devices: ``3/2``, ``2:1 1/16``, ``1/4 1/8 rest 1/8``.
 
 Each function here takes a device and gives back one that takes its argument as text. Whatever
 cannot be read is a RequestError that shows how the device is asked for.
@@ -6,6 +6,7 @@ cannot be read is a RequestError that shows how the device is asked for.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from gmpy2 import mpq
@@ -127,14 +128,17 @@ def permutation(passage: Passage, argument: str) -> Passage:
     return reordering.permutation(passage, [place for place in places if place is not None])
 
 
+_REST = "rest:"
+
+
 def isorhythm(passage: Passage, argument: str) -> Passage:
-    """``1/4 1/8 r1/8``, with ``full`` behind it or not."""
-    words = argument.replace(",", " ").split()
+    """``1/4 1/8 rest 1/8``, with ``full`` behind it or not."""
+    words = re.sub(r"\brest\s+", "rest:", argument.replace(",", " ")).split()
     full = bool(words) and words[-1] == "full"
     words = words[:-1] if full else words
     if not words:
-        raise _bad("isorhythm", argument, "isorhythm:1/4 1/8 r1/8 1/2")
-    talea = [(value(word.removeprefix("r")), not word.startswith("r")) for word in words]
+        raise _bad("isorhythm", argument, "isorhythm:1/4 1/8 rest 1/8 1/2")
+    talea = [(value(word.removeprefix(_REST)), not word.startswith(_REST)) for word in words]
     return cyclic_rhythms.isorhythm(passage, talea, full=full)
 
 

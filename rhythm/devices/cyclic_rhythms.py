@@ -48,7 +48,7 @@ def isorhythm(
     1/4 1/8 is C 1/4, D 1/8, E 1/4, F 1/8.
     """
     if not any(sounds for _, sounds in talea) or any(value <= 0 for value, _ in talea):
-        raise RequestError("a talea without a note", legal="values such as 1/4 1/8 r1/8 1/2")
+        raise RequestError("a talea without a note", legal="values such as 1/4 1/8 rest 1/8 1/2")
     edges = [mpq(0), *passage.breaks, passage.length]
     strands: list[list[PlacedEvent]] = [[] for _ in passage.strands]
     moves: list[list[Moves]] = []

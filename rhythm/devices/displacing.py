@@ -28,8 +28,8 @@ def displacement(passage: Passage, value: mpq) -> Passage:
     much shorter; earlier, that rest is shorter, or an upbeat is made or grows. The last bar is
     short by what the upbeat has, or full. One that its notes leave is left out. Undone by -v, but
     for rests. Source: common practice; on a cycle of n pulses it is onset + k mod n (Toussaint).
-    Example: 1/4 x4 by 1/8 is r1/8 1/4 1/4 1/4 1/8 tied to 1/8. Bar lines, repeats, keys and clefs
-    stay.
+    Example: 1/4 x4 by 1/8 is rest 1/8, 1/4 1/4 1/4 1/8 tied to 1/8. Bar lines, repeats, keys and
+    clefs stay.
 
     Raises MusicError where a passage inside a score would begin before its first bar.
     """

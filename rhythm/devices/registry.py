@@ -8,7 +8,6 @@ A device is asked for as ``name`` or ``name:argument``, as in ``augmentation:3/2
 from __future__ import annotations
 
 from collections.abc import Callable
-from difflib import get_close_matches
 
 from rhythm.devices import (
     against_the_beat,
@@ -20,6 +19,7 @@ from rhythm.devices import (
 )
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import among
 from rhythm.rebar import density
 from rhythm.rebar.passage import Passage
 
@@ -84,7 +84,7 @@ _TABLE = (
     Device(
         "displacement", "VALUE", "all notes later (or earlier) against the bar lines",
         "Toussaint: onset + k mod n", "order, values", "repeats, keys and clefs stay on their bars",
-        "displacement:1/8: 1/4 1/4 to r1/8 1/4 1/4", arguments.displacement,
+        "displacement:1/8: 1/4 1/4 to rest 1/8 1/4 1/4", arguments.displacement,
     ),
     Device(
         "rotation", "[STEPS]", "the values turned against the notes (1)",
@@ -181,6 +181,4 @@ def device_named(text: str) -> tuple[Device, str]:
     name = name.strip()
     if name in DEVICES:
         return DEVICES[name], argument.strip()
-    near = get_close_matches(name, DEVICES, n=1, cutoff=0.5)
-    legal = f"did you mean {near[0]}?" if near else f"there are {', '.join(DEVICES)}"
-    raise RequestError(f"there is no device {name!r}", legal=legal)
+    raise RequestError(f"there is no device {name!r}", legal=among(name, DEVICES))

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from gmpy2 import mpq, mpz
 
 from rhythm.exact.errors import KindError, RequestError
+from rhythm.exact.nearest import nearest
 
 __all__ = [
     "MAX_DOTS",
@@ -143,11 +144,9 @@ def _parse_name(term: str, text: str) -> mpq:
             break
     length = _names_and_plurals().get(term)
     if length is None:
-        from difflib import get_close_matches
-
-        near = get_close_matches(term, _names_and_plurals(), n=1)
-        meant = f": did you mean {near[0]}" if near else ""
-        raise RequestError(f"{text!r} does not name a note value{meant}", legal=_LEGAL)
+        near = nearest(term, _names_and_plurals())
+        meant = f"did you mean {text.strip().removesuffix(term)}{near}? " if near else ""
+        raise RequestError(f"{text!r} does not name a note value", legal=meant + _LEGAL)
     return length * (2 - mpq(1, 2**dots)) * factor
 
 

@@ -83,7 +83,7 @@ def write(
         raise FileError(
             f"a score is not written as {suffix}",
             place=Place(os.fspath(path)),
-            legal="name a .musicxml, .xml or .mxl file",
+            legal="name a .musicxml, .xml or .mxl file; rhythm.midi and rhythm.page make others",
         )
     from rhythm.formats.musicxml import saving
 

@@ -19,7 +19,6 @@ import sys
 import tempfile
 import zipfile
 import zlib
-from difflib import get_close_matches
 from pathlib import Path
 from typing import IO
 from urllib.parse import unquote
@@ -27,6 +26,7 @@ from urllib.parse import unquote
 from lxml import etree
 
 from rhythm.exact.errors import FileError, KindError, Place
+from rhythm.exact.nearest import nearest
 
 __all__ = ["MAX_BYTES", "MAX_RATIO", "Input", "load", "pack", "save"]
 
@@ -103,8 +103,9 @@ def _near(name: str) -> str:
         there = [each.name for each in os.scandir(folder or ".") if each.is_file()][:_MOST_LOOKED]
     except OSError:
         return f"there is no folder {folder} either" if folder else ""
-    near = get_close_matches(wanted, there, n=1, cutoff=0.75)
-    return f"did you mean {os.path.join(folder, near[0])}?" if near else ""
+    stems = {os.path.splitext(each)[0]: each for each in there}
+    near = nearest(os.path.splitext(wanted)[0], stems)
+    return f"did you mean {os.path.join(folder, stems[near])}?" if near else ""
 
 
 def _too_large(size: int) -> str:

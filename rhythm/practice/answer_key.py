@@ -3,7 +3,7 @@
 Conventions
 -----------
 Durations are fractions of a whole note, as written: a note tied over a bar line stands in both
-bars, with a ``~`` before what is held on. ``r`` marks rests. Grace notes, cue notes and hidden
+bars, with a tie before what is held on. ``r`` marks rests. Grace notes, cue notes and hidden
 notes take no time; where nothing else stands it is a rest.
 """
 
@@ -75,21 +75,21 @@ def _tables(score: Score, numbers: Sequence[str]) -> list[str]:
     return lines[:-1]
 
 
-_SHOWN = {"": "", "r": "rest ", "~": "‿"}
-
-
 def _plain(text: str) -> str:
     """A name from the score, which must not be taken for markup where the key is shown."""
     return escape(text, quote=False)
 
 
 def _sum_of(values: Sequence[tuple[str, mpq]]) -> str:
-    terms = " + ".join(f"{_SHOWN[sign]}{format_value(value)}" for sign, value in values)
+    terms = " + ".join(f"{sign}{format_value(value)}" for sign, value in values)
     return f"{terms} | {format_value(sum((value for _, value in values), mpq(0)))}"
 
 
+_REST, _TIE = "rest ", "\u203f"
+
+
 def durations_of(voice: Voice, bar: Bar) -> tuple[tuple[str, mpq], ...]:
-    """What a voice has in a bar: for each note or rest its sign ("", "r" or "~") and its length.
+    """What a voice has in a bar: for each note or rest its sign and its length.
 
     A gap or a hidden rest is a rest here, so that what a voice has adds up to its bar.
     """
@@ -101,15 +101,15 @@ def durations_of(voice: Voice, bar: Bar) -> tuple[tuple[str, mpq], ...]:
         if start >= end:
             continue
         if start > now:
-            found.append(("r", start - now))
+            found.append((_REST, start - now))
         found.append((_sign(event, start), end - start))
         now = max(now, end)
     if now < bar.end:
-        found.append(("r", bar.end - now))
+        found.append((_REST, bar.end - now))
     return tuple(found)
 
 
 def _sign(event: Event, start: mpq) -> str:
     if event.is_rest:
-        return "r"
-    return "~" if event.onset < start else ""
+        return _REST
+    return _TIE if event.onset < start else ""

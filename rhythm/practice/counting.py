@@ -22,6 +22,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre
+from rhythm.exact.nearest import among
 from rhythm.exact.values import symbol
 from rhythm.practice.kodaly import Stroke, names
 from rhythm.practice.syllables import SYSTEMS, Counting, syllable
@@ -105,7 +106,7 @@ def syllables(events: Sequence[Event], bars: Sequence[Bar], system: str) -> tupl
 
 def _spoken(events: Sequence[Event], beats: _Beats, system: str) -> Sequence[Sequence[_Said]]:
     if system not in SYSTEMS:
-        raise RequestError(f"no counting system {system!r}", legal="one of " + ", ".join(SYSTEMS))
+        raise RequestError(f"no counting system {system!r}", legal=among(str(system), SYSTEMS))
     if not beats.all:
         return [[] for _ in events]
     named = _values(events, beats) if system == "kodaly" else _places(events, beats, system)

@@ -15,12 +15,11 @@ lower. ``chords`` tells instruments that play several notes at once, ``staves`` 
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-
 from gmpy2 import mpq
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import among, nearest
 from rhythm.score.model import Pitch
 
 __all__ = ["INSTRUMENTS", "Instrument", "instrument_named"]
@@ -137,8 +136,8 @@ def instrument_named(text: str) -> Instrument:
     names = {_plain(name): name for name in INSTRUMENTS}
     names |= {_plain(other): name for other, name in _ALSO.items()}
     if wanted not in names:
-        near = get_close_matches(wanted, names, n=1)
-        hint = f"did you mean {names[near[0]]}?" if near else "one of " + ", ".join(INSTRUMENTS)
+        near = nearest(wanted, names)
+        hint = f"did you mean {names[near]}?" if near else among(wanted, INSTRUMENTS)
         raise RequestError(f"no instrument is called {text.strip()!r}", legal=hint)
     return INSTRUMENTS[names[wanted]]
 

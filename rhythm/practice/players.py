@@ -19,12 +19,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from difflib import get_close_matches
 
 from gmpy2 import mpq
 
 from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import among
 from rhythm.notate.score_notation import spell_score
 from rhythm.practice.difficulty import difficulty
 from rhythm.practice.instrument_parts import for_instrument
@@ -81,9 +81,7 @@ def players_named(text: str) -> tuple[Player, ...]:
 def _role(text: str) -> str:
     word = text.strip().lower()
     if word not in ROLES:
-        near = get_close_matches(word, ROLES, n=1)
-        hint = f"did you mean {near[0]}?" if near else "one of " + ", ".join(ROLES)
-        raise RequestError(f"no part is called {word!r}", legal=hint)
+        raise RequestError(f"no part is called {word!r}", legal=among(word, ROLES))
     return word
 
 

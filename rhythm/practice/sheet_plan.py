@@ -25,7 +25,6 @@ import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +33,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import FileError, Place, RequestError
 from rhythm.exact.expressions import evaluate
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import among, nearest
 from rhythm.practice.drills import KINDS
 from rhythm.practice.instruments import instrument_named
 from rhythm.practice.near_misses import NEARNESS
@@ -305,14 +305,10 @@ def _levels(key: str, value: Any, where: str) -> Levels:
 
 
 def _word(key: str, value: str, words: Words, where: str) -> str:
-    near = [] if value in words.legal else get_close_matches(value, words.legal, n=1)
-    if value in words.legal or (words.others and not near):
+    if value in words.legal or (words.others and not nearest(value, words.legal)):
         return value
-    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(words.legal)
-    raise RequestError(f"{key!r} of {where} cannot be {value!r}", legal=hint)
+    raise RequestError(f"{key!r} of {where} cannot be {value!r}", legal=among(value, words.legal))
 
 
 def _unknown(key: str, legal: Any, where: str) -> RequestError:
-    near = get_close_matches(key, list(legal), n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]!r}?" if near else "one of " + ", ".join(legal)
-    return RequestError(f"{where} knows no {key!r}", legal=hint)
+    return RequestError(f"{where} knows no {key!r}", legal=among(key, legal))

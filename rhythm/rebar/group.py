@@ -18,6 +18,7 @@ from gmpy2 import mpq
 from rhythm.exact.cycles import meet
 from rhythm.exact.errors import RequestError
 from rhythm.exact.metre import Metre
+from rhythm.exact.nearest import among
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.tree import Node
 from rhythm.exact.values import format_value, is_power_of_two, value
@@ -71,7 +72,7 @@ def group(
     if step <= 0:
         raise RequestError(f"a unit of {format_value(step)}", legal="above 0, such as 1/8")
     if show not in SHOWS:
-        raise RequestError(f"groups cannot be shown as {show!r}", legal=", ".join(SHOWS))
+        raise RequestError(f"groups cannot be shown as {show!r}", legal=among(show, SHOWS))
     if show == "metre" and (part is not None or voice is not None):
         raise RequestError(
             "the bars cannot be redrawn in some of the music alone",

@@ -24,6 +24,7 @@ from gmpy2 import mpq
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre, Node
+from rhythm.exact.nearest import nearest
 from rhythm.exact.time_map import TimeMap
 from rhythm.exact.values import is_power_of_two
 
@@ -60,13 +61,11 @@ class Lilt:
             ratio = int(match[1]), int(match[2])
             return cls("trochee" if ratio[0] >= ratio[1] else "iamb", ratio)
         if text not in FEET:
-            from difflib import get_close_matches
-
-            near = get_close_matches(text, FEET, n=1)
-            meant = f": did you mean {near[0]}" if near else ""
+            near = nearest(text, FEET)
             raise RequestError(
-                f"{lilt!r} is not a lilt{meant}",
-                legal=f"use {', '.join(FEET)}, or a ratio such as 2:1",
+                f"{lilt!r} is not a lilt",
+                legal=(f"did you mean {near}? " if near else "")
+                + f"there are {', '.join(FEET)}, and ratios such as 2:1",
             )
         return cls(text)
 

@@ -3,8 +3,8 @@
 Conventions
 -----------
 A beat pattern is the list of durations (whole notes) between the positions of one voice inside one
-beat of the source. A leading ``~`` says that the beat opens inside a note begun earlier, a
-trailing ``~`` that the last note sounds on into the next beat. ``moved`` is the largest distance
+beat of the source. A tie before it (``‿``) says that the beat opens inside a note begun earlier, a
+tie behind it that the last note sounds on into the next beat. ``moved`` is the largest distance
 the fit moved a position away from the map's own image.
 """
 
@@ -353,7 +353,10 @@ def _long_to_short(places: list[mpq], end: mpq) -> mpq:
     return max(one, other) / min(one, other)
 
 
+_TIE = "\u203f"
+
+
 def _pattern(places: list[mpq], start: mpq, end: mpq, opens: bool, runs_on: bool) -> str:
     cuts = [*([start] if opens else []), *places, end]
     values = [format_value(b - a) for a, b in pairwise(cuts) if b > a]
-    return ("~" if opens else "") + " ".join(values) + ("~" if runs_on else "")
+    return (_TIE if opens else "") + " ".join(values) + (_TIE if runs_on else "")

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -22,6 +21,7 @@ from rhythm.exact.errors import MusicError, Place, RequestError
 from rhythm.exact.frozen import dataclass
 from rhythm.exact.metre import Metre, Term, compound_partner, simple_partner
 from rhythm.exact.metre_of_length import simplest_metre
+from rhythm.exact.nearest import nearest
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.time_map import TimeMap
 from rhythm.restate.align import Lilt, align
@@ -120,10 +120,11 @@ def parse_target(to: Target) -> Target:
             table[Metre.parse(source.strip())] = _measured(Metre.parse(target.strip()))
         return table
     if not any(character.isdigit() or character == "C" for character in text):
-        near = get_close_matches(text.lower(), WORDS, n=1)
+        near = nearest(text, WORDS)
+        there = f"{', '.join(WORDS)}, a metre such as 12/8, a cycle such as 7/8 5/8"
         raise RequestError(
-            f"{to!r} is not a target" + (f": did you mean {near[0]}" if near else ""),
-            legal=f"legal are {', '.join(WORDS)}, a metre such as 12/8, a cycle such as 7/8 5/8",
+            f"{to!r} is not a target",
+            legal=(f"did you mean {near}? " if near else "") + f"there are {there}",
         )
     if " " in text or "*" in text:
         pattern = MetrePattern.parse(text)

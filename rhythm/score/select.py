@@ -17,10 +17,10 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from difflib import get_close_matches
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
+from rhythm.exact.nearest import nearest
 from rhythm.score.model import Bar, Part, Score, Voice
 
 __all__ = ["Bars", "Selection", "select"]
@@ -213,9 +213,8 @@ def _legal(asked: str, names: Sequence[str], shown: Sequence[str]) -> str:
     each = list(dict.fromkeys(shown))
     are = "are" if len(each) > 1 else "is only"
     there = f"there {are} {', '.join(each)}" if each else "there are none"
-    folded = {name.casefold(): name for name in names}
-    near = get_close_matches(asked.casefold(), folded, n=1, cutoff=0.5)
-    return f"did you mean {folded[near[0]]}? {there}" if near else there
+    near = nearest(asked, names)
+    return f"did you mean {near}? {there}" if near else there
 
 
 def _place(numbers: Sequence[str], number: str, start: int) -> int:

@@ -62,9 +62,9 @@ def rest_signs(length: mpq) -> str:
 
 
 def pattern_signs(pattern: str) -> str:
-    """A beat pattern of a report (``1/8 1/16~``) as signs; ``~`` becomes a tie."""
-    opened, closed = pattern.startswith("~"), pattern.endswith("~")
-    signs = [value_signs(mpq(text)) for text in pattern.strip("~").split()]
+    """A beat pattern of a report (``1/8 1/16‿``) as signs."""
+    opened, closed = pattern.startswith(TIE), pattern.endswith(TIE)
+    signs = [value_signs(mpq(text)) for text in pattern.strip(TIE).split()]
     return (TIE if opened else "") + " ".join(signs) + (TIE if closed else "")
 
 

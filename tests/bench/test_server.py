@@ -258,7 +258,7 @@ CHAIN = [
 ]
 MADE = {
     "exercises": {"most": "3", "count": "numbers", "seed": "2", "instrument": "clarinet"},
-    "guises": {"bars": "4", "most": "4"},
+    "guises": {"first": "4", "most": "4"},
     "midi": {"speed": "60%", "click": "true", "count_in": "1"},
     "page": {"count": "kodaly"},
 }
@@ -358,7 +358,7 @@ def test_a_lesson_is_made_after_a_plan(client: TestClient) -> None:
 
 
 def test_guises_are_of_the_music_as_it_stands_and_say_what_happens(client: TestClient) -> None:
-    found = client.post("guises", json=asked(chain=LILT, told={"bars": "4", "most": "6"})).json()
+    found = client.post("guises", json=asked(chain=LILT, told={"first": "4", "most": "6"})).json()
     assert len(found["steps"]) == len(found["entries"]) == 6
     assert found["steps"][0] == {"verb": "restate", "to": "simple"}
     assert found["html"].count('class="guise"') == 6
@@ -381,7 +381,7 @@ def test_script_in_titles_words_and_names_is_never_script(client: TestClient) ->
     assert "<img" not in page and "alert(2)</script>" not in page
 
 
-FEW = {"bars": "4", "most": "2"}
+FEW = {"first": "4", "most": "2"}
 
 
 def test_a_worker_that_hangs_or_dies_is_replaced() -> None:

@@ -198,7 +198,7 @@ def test_what_the_music_does_not_allow_is_said_at_the_sentence_and_nothing_is_lo
 
 def test_a_guise_is_heard_and_taken_and_another_takes_its_place(bench):
     drop(bench, SONG.name, SONG.read_bytes())
-    bench.select_option("#guises-sentence [data-blank=bars]", "4")
+    bench.select_option("#guises-sentence [data-blank=first]", "4")
     bench.select_option("#guises-sentence [data-blank=most]", "20")
     for number in (1, 5):
         bench.click("#metres")

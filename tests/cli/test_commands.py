@@ -249,6 +249,11 @@ def test_help_shows_the_pages_of_the_guide(remetre):
     assert "first-ten-minutes" in said
     page = (ROOT / "docs" / "recipes.md").read_text(encoding="utf-8")
     assert remetre("help", "recipes") == (0, page, "")
+    # A page that has a command's name is asked for as a file is called.
+    for name in ("bench", "exercises"):
+        assert remetre("help", name)[1].rstrip().endswith(f"remetre help {name}.md")
+        page = (ROOT / "docs" / f"{name}.md").read_text(encoding="utf-8")
+        assert remetre("help", f"{name}.md") == (0, page, "")
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -16,6 +16,7 @@ from music21 import converter
 import rhythm
 from rhythm.arguments import _TAKEN
 from rhythm.exact.errors import FileError, RequestError
+from tests.tiny import melody
 
 ROOT = Path(__file__).parents[2]
 SONG = ROOT / "examples" / "lantern-song.musicxml"
@@ -67,6 +68,20 @@ def test_the_version_is_the_one_that_is_installed():
 def test_a_misspelt_name_gets_the_nearest():
     with pytest.raises(AttributeError, match="did you mean restate"):
         rhythm.restat  # noqa: B018
+
+
+@pytest.mark.parametrize(
+    "asked, said",
+    [
+        ({}, "restate: missing a required argument: 'to'"),
+        ({"to": "6/8", "litl": "iamb"}, r"restate takes no 'litl'; did you mean lilt\?"),
+        ({"metre": "6/8"}, "restate takes no 'metre'; one of to, by, lilt"),
+    ],
+    ids=["none", "mistyped", "of another verb"],
+)
+def test_a_missing_or_mistyped_keyword_is_said_with_those_of_the_verb(asked, said):
+    with pytest.raises(TypeError, match=said):
+        rhythm.restate(melody("2/4", "1/4 1/4"), **asked)
 
 
 @pytest.mark.parametrize("name", VERBS)

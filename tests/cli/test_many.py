@@ -176,7 +176,7 @@ def test_a_title_cannot_command_the_terminal(remetre, tmp_path):
     [
         (["midi"], "mid", b"MThd"),
         (["page", "--kind", "svg"], "svg", b"<svg"),
-        (["guises", "--most", "2", "--bars", "2"], "html", b"<!doctype html"),
+        (["guises", "--most", "2", "--first", "2"], "html", b"<!doctype html"),
         (["exercises", "--most", "1", "-q"], "musicxml", b"<?xml"),
     ],
     ids=lambda value: value[0] if isinstance(value, list) else None,

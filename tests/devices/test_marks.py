@@ -27,7 +27,7 @@ def quarters(*pitches: str, voice: str = "1") -> str:
 
 SCALE = quarters("C4", "D4", "E4", "F4")
 RISING = partwise(SCALE, SHARPS + quarters("G#4", "A4", "B4", "C#5"), divisions=1)
-LAID = ("isorhythm:1/4 1/8", "isorhythm:1/8 r1/8 1/12", "resultant:3:2", "euclidean:5:13")
+LAID = ("isorhythm:1/4 1/8", "isorhythm:1/8 rest 1/8 1/12", "resultant:3:2", "euclidean:5:13")
 
 
 def follows(data: bytes, tag: str) -> list[str]:

@@ -152,7 +152,7 @@ def test_how_near_is_said_in_a_plan() -> None:
     (made,) = exercises(TUNE, plan).exercises
     assert made.task is not None
     assert made.task.answer.count("(close)") == 3
-    with pytest.raises(RequestError, match="did you mean 'close'"):
+    with pytest.raises(RequestError, match="did you mean close"):
         parse_plan('[[exercise]]\ntask = "heard"\nnear = "closer"')
 
 

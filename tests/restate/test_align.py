@@ -111,7 +111,7 @@ def test_a_lilt_is_printed_as_it_is_read(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["", "dactyl", "2:0", "0:1", "2:1:1", "-1:2", "1.5:1"])
 def test_an_unknown_lilt_is_refused_with_the_legal_ones(text: str) -> None:
-    with pytest.raises(RequestError, match="use trochee, iamb, even, or a ratio such as 2:1"):
+    with pytest.raises(RequestError, match="there are trochee, iamb, even, and ratios such as 2:1"):
         align(Metre.parse("4/4"), Metre.parse("12/8"), lilt=text)
 
 

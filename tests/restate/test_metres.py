@@ -206,7 +206,7 @@ def test_a_map_is_not_asked_about_bars_outside_the_passage() -> None:
         ({"fit": "loose"}, "fit 'loose' is not known; legal are idiomatic, exact"),
         ({"tempo": "rubato"}, "tempo 'rubato' is not known; legal are beat, value"),
         ({"place": "there"}, "place 'there' is not known; legal are here, alone, append"),
-        ({"lilt": "waltz"}, "'waltz' is not a lilt; use trochee, iamb, even, or a ratio"),
+        ({"lilt": "waltz"}, "'waltz' is not a lilt; there are trochee, iamb, even, and ratios"),
         ({"bars": "9"}, "there is no bar '9'; bars run from 1 to 3"),
         ({"bars": "1,3", "place": "alone"}, "the bars named have gaps between them"),
         ({"bars": 2}, "bars cannot be 2; bars as printed, in quotes"),
@@ -222,7 +222,7 @@ def test_what_is_not_known_is_refused_with_what_is(
 @pytest.mark.parametrize(
     ("to", "message"),
     [
-        ("banana", "'banana' is not a target; legal are compound, simple, triplets, duplets"),
+        ("banana", "'banana' is not a target; there are compound, simple, triplets, duplets"),
         ("4/4:12/8, x", "'x' is not a pair of metres; write a table as"),
         ("0/4", "0/4 is not a time signature"),
         ("7/8 x", "'x' says nothing here"),

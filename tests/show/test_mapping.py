@@ -125,7 +125,7 @@ def test_values_are_shown_as_signs():
     assert value_signs(mpq(3, 8)) == "\ueca5\uecb7"
     assert value_signs(mpq(1, 12)) == "\ueca7³"
     assert value_signs(mpq(5, 8)) == "\ueca3‿\ueca7"
-    assert pattern_signs("~1/8 1/16~") == "‿\ueca7 \ueca9‿"
+    assert pattern_signs("‿1/8 1/16‿") == "‿\ueca7 \ueca9‿"
 
 
 def test_the_strip_gives_the_gravest_verdict_of_a_bar(song):
