@@ -12,7 +12,7 @@ import click
 
 from rhythm.exact.frozen import dataclass
 
-from . import errors, many, options, out, params
+from . import errors, many, options, out, params, usage
 
 if TYPE_CHECKING:
     from gmpy2 import mpq
@@ -94,6 +94,7 @@ def command(
     remetre check score.musicxml parts/
     remetre check exercises/ --quiet && echo all right
     """
+    usage.require_no_metres(scores)
     files = many.expand(scores)
     single = len(files) == 1 and scores == (files[0],)
     form = "code" if quiet else "json" if as_json else "full" if single else "line"

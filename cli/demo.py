@@ -60,10 +60,16 @@ def command(to: Target, folder: str, force: bool, no_open: bool) -> None:
     where = Path(folder)
     where.mkdir(parents=True, exist_ok=True)
     made = proven(done.score)
-    _put(where / f"{_THEME}.musicxml", plain, force)
-    _put(where / f"{_THEME}-restated.musicxml", made, force)
     shown = page(done.score, before=theme, report=done.report)
-    _put(where / f"{_THEME}.html", shown.encode(), force)
+    files = {
+        where / f"{_THEME}.musicxml": plain,
+        where / f"{_THEME}-restated.musicxml": made,
+        where / f"{_THEME}.html": shown.encode(),
+    }
+    for path, data in files.items():
+        _require_room(path, data, force)
+    for path, data in files.items():
+        _put(path, data, force)
 
     ledger = check(done.score)
     metres = ", ".join(f"{count} of {metre}" for metre, count in ledger.summary.metres)
@@ -91,6 +97,18 @@ def _has_browser() -> bool:
     except webbrowser.Error:
         return False
     return True
+
+
+def _require_room(path: Path, data: bytes, force: bool) -> None:
+    """Object to a file that is there already and differs, before any is written."""
+    from rhythm.exact.errors import FileError, Place
+
+    if path.exists() and not force and not (path.is_file() and path.read_bytes() == data):
+        raise FileError(
+            "another file of this name already exists",
+            place=Place(str(path)),
+            legal="--force replaces it, -o names another folder",
+        )
 
 
 def _put(path: Path, data: bytes, force: bool) -> None:

@@ -63,6 +63,7 @@ class Rebar:
         bar_plan,
         density,
         group,
+        handed_over,
         marks,
         origins,
         passage,

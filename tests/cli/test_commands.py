@@ -424,9 +424,9 @@ def test_the_demo_does_not_replace_what_someone_changed(remetre, tmp_path):
     remetre("demo")
     restated_theme = tmp_path / "remetre-demo" / "ropewalk-restated.musicxml"
     restated_theme.write_text("mine")
-    code, _, err = remetre("demo")
-    assert code == 2
-    assert "already exists" in err
+    code, told, err = remetre("demo", "--to", "7/8")
+    assert code == 2 and "wrote" not in told
+    assert "already exists; --force replaces it, -o names another folder" in err
     assert restated_theme.read_text() == "mine"
     assert remetre("demo", "--force")[0] == 0
 
