@@ -13,6 +13,7 @@ from __future__ import annotations
 import atexit
 import json
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -25,10 +26,13 @@ from rhythm.exact.errors import MusicError
 
 __all__ = ["draw", "natural_widths", "start"]
 
-_MEGABYTES = 3072
-_SECONDS = 30  # for any score, and more for a long one
+_MEGABYTES = 512  # for any score, and more for a long one
+_BYTES_A_MEGABYTE = 10_000  # four times what scores with many marks took
+_MOST_MEGABYTES = 3072
+_SECONDS = 7  # of work
 _BYTES_A_SECOND = 40_000
 _MOST_SECONDS = 300
+_PATIENCE = 30  # seconds more by the clock, for a machine that has other work to do
 _LEGAL = "narrow it down with bars or part, or leave out what is odd in it"
 
 _OPTIONS: dict[str, object] = {
@@ -90,7 +94,7 @@ class _Child:
         script = str(Path(__file__).with_name("engraver_child.py"))
         paths = os.pathsep.join(path for path in sys.path if path)
         self._process = subprocess.Popen(
-            [sys.executable, script, str(_MEGABYTES)],
+            [sys.executable, script],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -101,7 +105,7 @@ class _Child:
         """Send a request and wait for its answer; raises _Gone where none comes in time."""
         process = self._process
         assert process.stdin is not None and process.stdout is not None
-        late = threading.Timer(seconds, self._end_late)
+        late = threading.Timer(seconds + _PATIENCE, self._end_late)
         late.start()
         try:
             data = json.dumps(request).encode()
@@ -115,6 +119,8 @@ class _Child:
             late.cancel()
         if size and len(answer) == size:
             return json.loads(answer)
+        with suppress(subprocess.TimeoutExpired):
+            self._late |= process.wait(timeout=5) == -getattr(signal, "SIGXCPU", 0)
         raise _Gone(f"gave no drawing within {seconds} seconds" if self._late else "died")
 
     def _end_late(self) -> None:
@@ -138,8 +144,10 @@ _owner = 0
 
 def _ask(musicxml: bytes, options: Mapping[str, object], wanted: Mapping[str, object]) -> Any:
     global _child, _owner
-    request = {"musicxml": musicxml.decode(), "options": options, **wanted}
     seconds = min(_MOST_SECONDS, _SECONDS + len(musicxml) // _BYTES_A_SECOND)
+    megabytes = min(_MOST_MEGABYTES, _MEGABYTES + len(musicxml) // _BYTES_A_MEGABYTE)
+    limits = {"megabytes": megabytes, "seconds": seconds}
+    request = {"musicxml": musicxml.decode(), "options": options, **wanted, **limits}
     with _lock:
         if _child is None or _owner != os.getpid():  # a forked process starts its own
             _child, _owner = _Child(), os.getpid()

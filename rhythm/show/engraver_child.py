@@ -6,7 +6,8 @@ nothing of ours. A message either way is four bytes of length, big end first, an
 
 A request has ``musicxml`` and ``options`` and says what is wanted: the drawings of ``pages``
 (from 1; all where it is null) or, with ``widths``, how wide every bar is by nature. The answer has
-``count`` pages, and ``pages`` or ``widths``; or ``refused``.
+``count`` pages, and ``pages`` or ``widths``; or ``refused``. ``megabytes`` and ``seconds`` of work
+are the most that an answer may take.
 """
 
 from __future__ import annotations
@@ -40,14 +41,25 @@ def _send(stream: BinaryIO, message: object) -> None:
     stream.flush()
 
 
-def _limit(megabytes: int) -> None:
+def _limit(megabytes: int, seconds: int) -> None:
+    """Bound what the next answer may take; what earlier ones left to be kept counts as well."""
     try:
         import resource
     except ImportError:  # where there are no such limits the deadline alone holds
         return
-    size = megabytes * 1024 * 1024
-    resource.setrlimit(resource.RLIMIT_AS, (size, size))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    wanted = {
+        resource.RLIMIT_AS: megabytes * 1024 * 1024,
+        resource.RLIMIT_CPU: int(used.ru_utime + used.ru_stime) + 1 + seconds,
+        resource.RLIMIT_CORE: 0,
+    }
+    for what, most in wanted.items():
+        soft, hard = resource.getrlimit(what)
+        if what == resource.RLIMIT_AS and soft != resource.RLIM_INFINITY:
+            most = max(most, soft)
+        resource.setrlimit(
+            what, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard)
+        )
 
 
 def serve(requests: BinaryIO, answers: BinaryIO) -> None:
@@ -57,6 +69,7 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     verovio.enableLog(verovio.LOG_OFF)
     laid_out: dict[tuple[str, str], Any] = {}
     while (request := _receive(requests)) is not None:
+        _limit(request["megabytes"], request["seconds"])
         key = (request["musicxml"], json.dumps(request["options"], sort_keys=True))
         toolkit = laid_out.pop(key, None)
         if toolkit is None:
@@ -85,5 +98,4 @@ if __name__ == "__main__":
     silence = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silence, 1)
     os.dup2(silence, 2)
-    _limit(int(sys.argv[1]))
     serve(sys.stdin.buffer, out)

@@ -82,6 +82,17 @@ def test_a_conversion_that_takes_too_much_is_stopped(monkeypatch: pytest.MonkeyP
                 formats.read(TUNE, "tune.mid")
 
 
+def test_a_few_bytes_get_less_than_a_long_file_needs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a file may take grows with its size; this one, of one note, gets the least."""
+    monkeypatch.setattr(child, "_MEMORY", 30_000_000)
+    with pytest.raises(FileError, match=r"tune\.mid: (takes more|cannot be converted)"):
+        formats.read(TUNE, "tune.mid")
+    padded = TUNE[:-4] + b"\x00\xff\x01\xb0\x00" + b" " * 6144 + END
+    long = padded[:18] + (len(padded) - 22).to_bytes(4, "big") + padded[22:]
+    monkeypatch.setattr(child, "_MEMORY_A_BYTE", 40_000)
+    assert formats.read(long, "tune.mid").length == mpq(3, 4)
+
+
 def test_a_stream_goes_there_and_back() -> None:
     bar = note("C4", 4, "eighth", ratio="3:2") * 3 + note("F#4", 12, "quarter")
     score = read(partwise(bar, divisions=12, time="2/4"))

@@ -94,10 +94,14 @@ def test_where_the_engraver_dies_one_line_says_so_and_the_next_score_is_drawn(li
     assert drawn(rows(read(one_bar()))) == {"0-0-0"}
 
 
-def test_where_the_engraver_runs_on_it_is_ended(monkeypatch):
-    monkeypatch.setattr(engraver, "_SECONDS", 0)
+@pytest.mark.parametrize("seconds, patience", [(0, 0), (-1, 30)], ids=["the clock", "its work"])
+def test_where_the_engraver_runs_on_it_is_ended(monkeypatch, seconds, patience):
+    """It is told to work no longer than it has worked already, or is not waited for."""
+    engraver._end()
+    monkeypatch.setattr(engraver, "_SECONDS", seconds)
+    monkeypatch.setattr(engraver, "_PATIENCE", patience)
     monkeypatch.setattr(engraver, "_BYTES_A_SECOND", 1 << 40)
-    with pytest.raises(MusicError, match="gave no drawing within 0 seconds"):
+    with pytest.raises(MusicError, match=f"gave no drawing within {seconds} seconds"):
         rows(read(EXAMPLES[0]))
     monkeypatch.undo()
     assert rows(read(EXAMPLES[0])).drawings

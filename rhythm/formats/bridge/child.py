@@ -15,10 +15,14 @@ from rhythm.exact.errors import FileError
 __all__ = ["convert_apart"]
 
 MOST_MEMORY = 1_500_000_000
-"""Bytes that a conversion may take; music21 alone takes some hundred million."""
+"""Bytes that a conversion may take at the most, whatever the file's size."""
 
 MOST_SECONDS = 60
-"""Seconds of work that a conversion may take."""
+"""Seconds of work that a conversion may take at the most."""
+
+# What a file may take by its size, some two and a half times what MIDI files of 10 to 70 KB took.
+_MEMORY, _MEMORY_A_BYTE = 300_000_000, 8_000
+_SECONDS, _BYTES_A_SECOND = 6, 1_200
 
 _TOO_MUCH = "takes more memory or time than a score can need"
 _LEGAL = "convert it to MusicXML and read that"
@@ -33,7 +37,9 @@ def convert_apart(data: bytes, kind: str) -> bytes:
     """
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     environment["PYTHONPATH"] = os.pathsep.join(path or os.getcwd() for path in sys.path)
-    limits = [str(MOST_MEMORY), str(MOST_SECONDS)]
+    memory = min(MOST_MEMORY, _MEMORY + _MEMORY_A_BYTE * len(data))
+    seconds = min(MOST_SECONDS, _SECONDS + len(data) // _BYTES_A_SECOND)
+    limits = [str(memory), str(seconds)]
     command = [sys.executable, "-m", "rhythm.formats.bridge.child", kind, *limits]
     try:
         done = subprocess.run(
