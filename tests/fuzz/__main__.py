@@ -34,12 +34,16 @@ def main() -> int:
         numbers = range(options.only, options.only + 1)
     began = time.monotonic()
     runs, mutants, contradictory, wrong = 0, 0, 0, []
+    blamed = (options.keep / "blamed").open("a") if options.keep is not None else None
     codes: Counter[int] = Counter()
     for told in _spread(numbers, options):
         mutants += 1
         runs += len(told["codes"])
         codes.update(told["codes"])
-        contradictory += told["contradictory"]
+        contradictory += len(told["contradictory"])
+        if blamed is not None:
+            blamed.writelines(f"{line}\n" for line in told["contradictory"])
+            blamed.flush()
         wrong += told["faults"]
         for fault in told["faults"]:
             print(fault, flush=True)
@@ -64,7 +68,9 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--asked", type=int, default=2, help="commands for each mutant")
     parser.add_argument("--seconds", type=int, default=SECONDS, help="that a run may take")
     parser.add_argument("--jobs", type=int, default=2)
-    parser.add_argument("--keep", type=Path, help="put what went wrong into this folder")
+    parser.add_argument(
+        "--keep", type=Path, help="put what went wrong, and blamed scores, into this folder"
+    )
     parser.add_argument("--verb", help="ask this of every mutant alone")
     return parser.parse_args()
 
@@ -101,7 +107,7 @@ def _try(number: int, options: argparse.Namespace) -> dict[str, Any]:
     one = mutant(number, chance)
     other = mutant(number, Random(f"{options.seed}/{number}/other"))
     given = Given(one.data)
-    told: dict[str, Any] = {"codes": [], "contradictory": 0, "faults": []}
+    told: dict[str, Any] = {"codes": [], "contradictory": [], "faults": []}
     for place in range(options.asked):
         asked = request(f"mutant{one.ending}", f"other{other.ending}", chance)
         if options.verb and asked.verb != options.verb:
@@ -110,12 +116,14 @@ def _try(number: int, options: argparse.Namespace) -> dict[str, Any]:
             folder = Path(top, "here")
             done, found = _ask(given, one, other, asked, folder, options.seconds)
             told["codes"].append(done.code)
-            told["contradictory"] += contradicts_itself(done)
             if found and options.keep is not None:
                 kept = options.keep / f"{number}-{place}"
                 shutil.copytree(folder, kept, dirs_exist_ok=True)
                 (kept / "words").write_text(json.dumps(asked.words) + "\n" + "\n".join(found))
         words = " ".join(json.dumps(word, ensure_ascii=False)[:60] for word in asked.words)
+        if contradicts_itself(done):
+            said = done.err.decode("utf-8", "replace").strip()
+            told["contradictory"].append(f"{number}.{place} {words[:200]}: {said}"[:800])
         told["faults"] += [f"{number}.{place} {words[:200]}: {fault}"[:600] for fault in found[:2]]
     return told
 
