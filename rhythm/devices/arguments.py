@@ -14,15 +14,14 @@ from gmpy2 import mpq
 from rhythm.devices import cyclic_rhythms, displacing, grouping, reordering, scaling
 from rhythm.exact.errors import RequestError
 from rhythm.exact.values import value
-from rhythm.rebar import density
 from rhythm.rebar.passage import Passage
 
 __all__ = [
     "Reader",
     "added_value",
+    "count_of",
     "counts_and_unit",
     "displacement",
-    "embellishment",
     "factor",
     "grouping_shift",
     "isorhythm",
@@ -30,7 +29,6 @@ __all__ = [
     "optional_value",
     "permutation",
     "ratio_and_unit",
-    "rotation",
 ]
 
 Reader = Callable[[Passage, str], Passage]
@@ -112,12 +110,18 @@ def displacement(passage: Passage, argument: str) -> Passage:
     return displacing.displacement(passage, sign * value(text.lstrip("+-").strip()))
 
 
-def rotation(passage: Passage, argument: str) -> Passage:
-    """Steps to the left, ``1`` where nothing is said."""
-    steps = _whole(argument or "1")
-    if steps is None:
-        raise _bad("rotation", argument, "rotation:1 or rotation:-2")
-    return reordering.rotation(passage, steps)
+def count_of(
+    apply: Callable[[Passage, int], Passage], name: str, usual: int, examples: str
+) -> Reader:
+    """Read a whole number, ``usual`` where nothing is said."""
+
+    def read(passage: Passage, argument: str) -> Passage:
+        number = _whole(argument or str(usual))
+        if number is None:
+            raise _bad(name, argument, examples)
+        return apply(passage, number)
+
+    return read
 
 
 def permutation(passage: Passage, argument: str) -> Passage:
@@ -166,14 +170,6 @@ def added_value(passage: Passage, argument: str) -> Passage:
     if not text.strip() or number is None:
         raise _bad("added-value", argument, "added-value:1/8 or added-value:1/16@3")
     return scaling.added_value(passage, value(text.strip()), number)
-
-
-def embellishment(passage: Passage, argument: str) -> Passage:
-    """A number of parts, ``2`` where nothing is said."""
-    parts = _whole(argument or "2")
-    if parts is None:
-        raise _bad("embellishment", argument, "embellishment:2")
-    return density.embellishment(passage, parts)
 
 
 def grouping_shift(passage: Passage, argument: str) -> Passage:

@@ -89,7 +89,8 @@ _TABLE = (
     Device(
         "rotation", "[STEPS]", "the values turned against the notes (1)",
         "common practice", "order of notes", _BY_VOICE,
-        "rotation:1: 1/4 1/8 1/2 to 1/8 1/2 1/4", arguments.rotation,
+        "rotation:1: 1/4 1/8 1/2 to 1/8 1/2 1/4",
+        arguments.count_of(reordering.rotation, "rotation", 1, "rotation:1 or rotation:-2"),
     ),
     Device(
         "isorhythm", "VALUES [full]", "the notes on a repeated talea (full: till both meet again)",
@@ -137,7 +138,8 @@ _TABLE = (
     Device(
         "embellishment", "[PARTS]", "every note split into equal ones on its pitch (2)",
         "common practice", "order", _SPLIT,
-        "embellishment:2: 1/4 1/8 to 1/8 1/8 1/16 1/16", arguments.embellishment,
+        "embellishment:2: 1/4 1/8 to 1/8 1/8 1/16 1/16",
+        arguments.count_of(density.embellishment, "embellishment", 2, "embellishment:2"),
     ),
     Device(
         "reduction", "[UNIT]", "notes off the beat absorbed by the note before",
