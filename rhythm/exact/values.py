@@ -57,7 +57,7 @@ NOTE_VALUES = (
     NoteValue("16th", mpq(1, 16), "sixteenth", ("semiquaver",)),
     NoteValue("32nd", mpq(1, 32), "thirty-second", ("demisemiquaver",)),
     NoteValue("64th", mpq(1, 64), "sixty-fourth", ("hemidemisemiquaver",)),
-    NoteValue("128th", mpq(1, 128), "128th"),
+    NoteValue("128th", mpq(1, 128), "128th", ("semihemidemisemiquaver",)),
     NoteValue("256th", mpq(1, 256), "256th"),
     NoteValue("512th", mpq(1, 512), "512th"),
     NoteValue("1024th", mpq(1, 1024), "1024th"),
@@ -97,8 +97,8 @@ def is_power_of_two(n: int) -> bool:
 def value(x: mpq | int | Rational | str, *, positive: bool = False) -> mpq:
     """A duration or position in whole notes, from a number or from its text.
 
-    Text is a fraction (``3/8``, ``-1/4``), a name (``dotted quarter``, ``eighth triplet`` or
-    ``triplet eighth``, ``crotchet``), or names added up (``half + eighth``). Zero and negative
+    Text is a fraction (``3/8``, ``-1/4``), a name (``dotted quarter``, ``triplet eighth`` or
+    ``eighth triplet``, ``crotchet``), or names added up (``half + eighth``). Zero and negative
     values are differences and positions; with ``positive`` they are refused. Whole numbers and
     fractions of any make are taken, the standard library's too. Raises :class:`RequestError` for
     text that names no value and :class:`KindError`, which is a ``TypeError`` too, for anything that
@@ -172,7 +172,7 @@ def format_value(v: mpq) -> str:
 
 @lru_cache(maxsize=4096)
 def name_value(v: mpq) -> str:
-    """The value in words: ``dotted quarter``, ``eighth triplet``, ``half + eighth``.
+    """The value in words: ``dotted quarter``, ``triplet eighth``, ``half + eighth``.
 
     What no sum of ordinary values makes is given as a fraction. :func:`value` reads all of it.
     """
@@ -182,7 +182,7 @@ def name_value(v: mpq) -> str:
     for tuplet in _PRINTED_TUPLETS:
         written = symbol(v / TUPLET_NAMES[tuplet])
         if written is not None:
-            return f"{_DOTTING[written[1]]}{_ENGLISH[written[0]]} {tuplet}"
+            return f"{tuplet} {_DOTTING[written[1]]}{_ENGLISH[written[0]]}"
     if v > 0 and v < 64 and is_power_of_two(int(v.denominator)):
         names: list[str] = []
         rest = v
@@ -198,7 +198,7 @@ def name_value(v: mpq) -> str:
 
 
 def plural(name: str, count: mpq | int = 2) -> str:
-    """``sixteenths``, ``halves``, ``eighth triplets``."""
+    """``sixteenths``, ``halves``, ``triplet eighths``."""
     if count == 1:
         return name
     return name[:-1] + "ves" if name.endswith("half") else name + "s"

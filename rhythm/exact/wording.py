@@ -10,13 +10,14 @@ and signs. Articles and ``note`` are left out. Note symbols (♩ ♪ 𝅗𝅥 wi
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from difflib import get_close_matches
 
 from rhythm.exact.errors import RequestError
 from rhythm.exact.frozen import dataclass
 from rhythm.exact.values import NOTE_VALUES, TUPLET_NAMES
 
-__all__ = ["SIGNATURE", "WORDS", "Token", "nearest", "tokens_of", "unclear", "with_words"]
+__all__ = ["SIGNATURE", "WORD", "WORDS", "Token", "nearest", "tokens_of", "unclear", "with_words"]
 
 _DIGITS = 12  # of one number
 
@@ -53,9 +54,16 @@ _FIVE = "".join(["⅛", "¼", "⅜", "½", "⅝", "¾", "⅞", "⅓", "⅔"])
 _VULGAR = dict(zip(_FIVE, ("1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "1/3", "2/3"),
                    strict=True))  # fmt: skip
 _PART = {"half": "1/2", "third": "1/3", "quarter": "1/4", "fifth": "1/5", "eighth": "1/8"}
-_REWRITTEN = (
+_MANY = "|".join(_COUNTS)
+_REWRITTEN: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] = (
     (re.compile(r"\b(?:tied (?:on )?to|tied with|followed by|joined to|together with)\b"), "+"),
     (re.compile(r"\b(?:take away|less)\b"), "-"),
+    (re.compile(r"\bmeasures?\b"), lambda found: found[0].replace("measure", "bar")),
+    (re.compile(r"\bcrochet(?=s?\b)"), "crotchet"),
+    (
+        re.compile(rf"\b({_MANY}) (thirds|quarters|fifths|eighths) of\b"),
+        lambda found: f"{_NUMBER_WORDS[found[1]]} * {_PART[found[2][:-1]]} of",
+    ),
     (re.compile(r"\btwice as long as\b"), "2 *"),
     (re.compile(r"\bhalf as long as\b"), "1/2 *"),
     (re.compile(r"\b(\w+) times as long as\b"), r"\1 *"),
@@ -84,6 +92,13 @@ _SIGNS = {
     "plus": "+", "and": "+", "with": "+", "then": "+", ",": "+", ";": "+", "minus": "-",
     "without": "-", "−": "-", "times": "*", "x": "*", "×": "*", "·": "*", "of": "of",
 }  # fmt: skip
+
+WORD = "(?:" + "|".join(sorted(
+    {re.escape(word) for row in NOTE_VALUES for name in (row.type, row.name, *row.others)
+     for word in name.split()} | {"dotted", "double", "triple", *TUPLET_NAMES},
+    key=len, reverse=True,
+)) + ")"  # fmt: skip
+"""One of those words, as a pattern."""
 
 WORDS = tuple(
     sorted(

@@ -26,7 +26,7 @@ from rhythm.practice.instrument_parts import for_instrument
 from rhythm.practice.instruments import Instrument, instrument_named
 from rhythm.practice.likeness import alike, values_of
 from rhythm.practice.page_room import fits
-from rhythm.practice.phrases import LONGEST, SHORT, first_phrase
+from rhythm.practice.phrases import LONGEST, SHORT, phrase_of
 from rhythm.practice.players import players_named
 from rhythm.practice.recipes import Exercise, make
 from rhythm.practice.sheet import Sheet
@@ -254,8 +254,7 @@ def _theme(
             return extract(alone, *wanted.run)
         if longest is None:
             return alone
-        run = first_phrase(alone, longest)
-        return unrepeated(extract(alone, run.first, run.last))
+        return unrepeated(phrase_of(alone, longest))
     raise MusicError("the score has no notes to make exercises of")
 
 

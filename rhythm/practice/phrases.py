@@ -1,10 +1,15 @@
 """Where the first phrase of a theme ends: what one practises is a phrase, not a piece.
 
-A phrase ends, whichever comes first: where a double bar, a repeat or an ending closes a bar; with a
-bar that comes to rest (its last note is as long as any before it in the phrase and lasts half the
-bar or more, or silence fills the end of the bar), if the phrase then has a whole number of pairs of
-bars; else after four bars (common practice, no source). It has two to eight bars, an upbeat not
-counted. A phrase of less than five strokes is passed over where another follows.
+A phrase ends on a note that is held by a fermata, as every line of a chorale does: of several
+within eight bars at that which comes nearest to the end of the fourth. Where that is within a bar,
+what follows the note belongs to the next phrase; the last bar and the upbeat make one bar, with
+rests after the note if need be (common practice, no source).
+
+Elsewhere it ends, whichever comes first: where a double bar, a repeat or an ending closes a bar;
+with a bar that comes to rest (its last note is as long as any before it in the phrase and lasts
+half the bar or more, or silence fills the end of the bar), if the phrase then has a whole number of
+pairs of bars; else after four bars (common practice, no source). It has two to eight bars, an
+upbeat not counted. A phrase of less than five strokes is passed over where another follows.
 
 Conventions
 -----------
@@ -15,13 +20,24 @@ from __future__ import annotations
 
 from gmpy2 import mpq
 
-from rhythm.score.model import Bar, Event, Score
+from rhythm.formats.musicxml.performance import held_places
+from rhythm.notate.score_notation import spell_score
+from rhythm.score.concatenation import extract
+from rhythm.score.model import Bar, Event, Note, Score, Voice
 from rhythm.score.select import Bars
 
-__all__ = ["LONGEST", "SHORT", "first_phrase"]
+__all__ = ["LONGEST", "SHORT", "first_phrase", "phrase_of"]
 
 _SHORTEST, SHORT, LONGEST = 2, 4, 8
 _FEWEST = 5  # strokes; less is a call to attention (chords before an allegro), not a phrase
+
+
+def phrase_of(theme: Score, longest: int = LONGEST) -> Score:
+    """The first phrase as a score of its own; see :func:`first_phrase`."""
+    run = first_phrase(theme, longest)
+    phrase = extract(theme, run.first, run.last)
+    end = _held(theme).get(run.last)
+    return phrase if end is None else _ended(phrase, end)
 
 
 def first_phrase(theme: Score, longest: int = LONGEST) -> Bars:
@@ -36,29 +52,74 @@ def first_phrase(theme: Score, longest: int = LONGEST) -> Bars:
         event for voice in part.voices for event in voice.events
         if event.visible and not event.is_rest and event.duration > 0
     ]  # fmt: skip
+    held = set(_held(theme))
     first = min((event.bar for event in sounding), default=0)
-    found = _phrase_from(first, bars, sounding)
+    found = _phrase_from(first, bars, sounding, held, longest)
     while _strokes(found, sounding) < _FEWEST:
-        later = min((event.bar for event in sounding if event.bar > found.places[-1]), default=None)
+        later = min((event.bar for event in sounding if event.bar > found.last), default=None)
         if later is None:
-            return _phrase_from(first, bars, sounding)
-        found = _phrase_from(later, bars, sounding)
-    start = found.places[0]
-    upbeat = _upbeat(bars[start])
+            found = _phrase_from(first, bars, sounding, held, longest)
+            break
+        found = _phrase_from(later, bars, sounding, held, longest)
+    upbeat = _upbeat(bars[found.first])
     if len(found.places) - upbeat > longest:
-        return Bars.run(start, start + upbeat + SHORT - 1)
+        return Bars.run(found.first, found.first + upbeat + SHORT - 1)
     return found
+
+
+def _held(theme: Score) -> dict[int, mpq]:
+    """By bar, how long after its start the last note ends that a fermata holds in it."""
+    found: dict[int, mpq] = {}
+    for _, _, event in theme.events():
+        if event.visible and not event.is_rest:
+            for bar, _, end in held_places(event):
+                found[bar] = max(end, found.get(bar, end))
+    return found
+
+
+def _ended(phrase: Score, end: mpq) -> Score:
+    """The phrase with its last bar cut where the held note ends in it, and filled with rests.
+
+    The bar stays whole where another voice sounds on, or its upbeat leaves no room.
+    """
+    (part,) = phrase.parts
+    first, last = part.bars[0], part.bars[-1]
+    close = last.start + end
+    crossed = any(event.onset < close < event.end for _, _, event in phrase.events())
+    if crossed or end >= last.length or len(part.bars) < 2:
+        return phrase
+    whole = last.metre.length if last.metre is not None else last.length
+    left = whole - first.length if _upbeat(first) else whole
+    length = left if end <= left else whole
+    bar = last.replace(length=length, filled=length, source=None, remarks=())
+    voices = []
+    for voice in part.voices:
+        kept = tuple(event for event in voice.events if event.onset < close)
+        if kept and kept[-1].bar == last.index and close < bar.end:
+            kept = (*kept, Event(close, bar.end - close, last.index, (Note("rest"),)))
+        if kept:
+            voices.append(Voice(voice.name, kept))
+    marks = tuple(mark for mark in part.marks if mark.bar < last.index or mark.onset < close)
+    ended = part.replace(bars=(*part.bars[:-1], bar), voices=tuple(voices), marks=marks)
+    return spell_score(phrase.replace(parts=(ended,)), keep=True, bars={last.index})
 
 
 def _strokes(phrase: Bars, sounding: list[Event]) -> int:
     return len({event.onset for event in sounding if event.bar in phrase.places})
 
 
-def _phrase_from(first: int, bars: tuple[Bar, ...], sounding: list[Event]) -> Bars:
-    """The phrase that begins with this bar."""
+def _phrase_from(
+    first: int, bars: tuple[Bar, ...], sounding: list[Event], held: set[int], longest: int
+) -> Bars:
+    """The phrase that begins with this bar; ``held`` are bars in which a fermata stands."""
     upbeat = _upbeat(bars[first])
     room = range(first + upbeat + _SHORTEST - 1, min(first + upbeat + LONGEST, len(bars)))
     closed = [i for i in room if _closes(bars, i)]
+    lines = [
+        i for i in room[: longest - _SHORTEST + 1] if i in held and i <= min(closed, default=i)
+    ]
+    if lines:
+        return Bars.run(first, min(lines, key=lambda i: abs(i - first - upbeat + 1 - SHORT)))
     if closed:
         return Bars.run(first, closed[0])
     resting = [

@@ -128,10 +128,10 @@ class Sheet:
         begins have one of their own; other syllables are a verse under the notes.
         """
         if system and (key or each.recipe.task not in _TOLD_BY_COUNTING):
-            placed = system == "numbers" and each.recipe.task != "syllables"
-            section = (
-                count_in_place(section) if placed else counted(section, cast(Counting, system))
-            )
+            if system == "numbers":
+                section = count_in_place(section)
+            else:
+                section = counted(section, cast(Counting, system))
         return with_count_in(section) if self.beats and _is_beaten(each) else section
 
     def _under(self, section: Score) -> Score:

@@ -274,7 +274,7 @@ def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
 
     def kept(mark: Mark) -> bool:
         if mark.kind == "print":
-            return False
+            return mark.source is None  # a line that a task begins
         if mark.kind == "barline" and not closes:
             return not (mark.bar == end.index and mark.onset >= end.end)
         return True

@@ -109,10 +109,16 @@ def _signature(score: Score, seed: int, system: str) -> Task:
     ]
     pupil = _with_bars(score, blank, lambda mark: True)
     others = [each for each in _SAME_LENGTH if Metre.parse(each).length == metre.length]
-    others = [each for each in others if each != str(metre)]
-    beats = ", ".join(map(name_value, metre.beats))
-    also = f" {' and '.join(others)} last as long; the beams and values show beats of {beats}."
-    return Task("Write the time signature.", pupil, score, f"{metre}.{also if others else ''}")
+    numbered_as = "+".join(f"{beats}/{unit}" for beats, unit in metre.signature)
+    others = [each for each in others if each not in (str(metre), numbered_as)]
+    answer = str(metre) if numbered_as == str(metre) else f"{metre}, which is {numbered_as}"
+    if others:
+        last = "lasts" if len(others) == 1 else "last"
+        alike = len(set(metre.beats)) == 1
+        beats = ", ".join(map(name_value, metre.beats[:1] if alike else metre.beats))
+        many = f"{len(metre.beats)} {beats} beats" if len(metre.beats) > 1 and alike else beats
+        answer += f". {' and '.join(others)} {last} as long, but the beams and values show {many}"
+    return Task("Write the time signature.", pupil, score, f"{answer}.")
 
 
 _SAME_LENGTH = ("2/4", "3/4", "4/4", "2/2", "3/2", "6/8", "12/8", "6/4", "9/8", "4/8", "3/8")
@@ -123,6 +129,8 @@ def _fill(score: Score, seed: int, system: str) -> Task:
     events = list(voice.events)
     answers = []
     for bar in numbered(part_of(score).bars):
+        if bar.shift or bar.metre is None or bar.length != bar.metre.length:
+            continue  # nothing says how long an upbeat is
         places = [
             i for i, event in enumerate(events) if _may_go(event, bar) and event.end < bar.end
         ]
@@ -154,7 +162,12 @@ def _fill(score: Score, seed: int, system: str) -> Task:
         parts=(part_of(pupil).replace(marks=tuple(sorted(marks, key=_written_order))),)
     )
     asks = "One value is missing in every bar that has a question mark. Write it."
-    return Task(asks, pupil, score, "; ".join(answers) + ".")
+    return Task(asks, pupil, score, _sentence(answers))
+
+
+def _sentence(answers: Sequence[str]) -> str:
+    said = "; ".join(answers)
+    return f"{said[0].upper()}{said[1:]}."
 
 
 def _unbeam(events: list[Event], at: int) -> None:
@@ -222,16 +235,15 @@ def _mistakes(score: Score, seed: int, system: str) -> Task:
     pupil = _with_slips(score, voice, wrong)
     answers = []
     for index, (at, length) in sorted(wrong.items()):
-        meant = voice.events[at].duration
+        meant, rest = voice.events[at].duration, " rest" * voice.events[at].is_rest
         gap = abs(meant - length)
         word = "short" if length < meant else "too long"
         answers.append(
             f"bar {numbered(bars)[index].number} is {_amount(gap)} {word}:"
-            f" {_amount(meant)} was meant where {_amount(length)} stands"
+            f" {_amount(meant)}{rest} was meant where {_amount(length)}{rest} stands"
         )
     count = "One bar is" if len(wrong) == 1 else f"{len(wrong)} bars are"
-    return Task(f"{count} wrong by one value. Find and correct.", pupil, score,
-                "; ".join(answers) + ".")  # fmt: skip
+    return Task(f"{count} wrong by one value. Find and correct.", pupil, score, _sentence(answers))
 
 
 def _amount(length: mpq) -> str:
@@ -306,10 +318,10 @@ def _rewritten(event: Event, length: mpq) -> Event:
 def _syllables(score: Score, seed: int, system: str) -> Task:
     from rhythm.practice.counting import count
 
-    key = count(score, cast(Counting, system))
+    counted = count(score, cast(Counting, system))
     numbers = {
         (part.id, voice.name, i): event.additions
-        for part in key.parts
+        for part in counted.parts
         for voice in part.voices
         for i, event in enumerate(voice.events)
     }
@@ -326,7 +338,7 @@ def _syllables(score: Score, seed: int, system: str) -> Task:
             voices.append(Voice(voice.name, tuple(events)))
         parts.append(part.replace(voices=tuple(voices)))
     pupil = score.replace(parts=tuple(parts))
-    return Task(f"Write the counting ({system}) under the notes.", pupil, key,
+    return Task(f"Write the counting ({system}) under the notes.", pupil, score,
                 "The key has the syllables.")  # fmt: skip
 
 
@@ -367,11 +379,20 @@ def _rewrite(score: Score, seed: int, system: str) -> Task:
     blank = tuple(silence(bar).replace(hidden=True) for bar in empty.bars)
     staves = Voice(empty.voices[0].name, blank)
     marks = tuple(mark for mark in empty.marks if mark.kind in ("clef", "key", "barline"))
-    answer_lines = key.replace(parts=(empty.replace(voices=(staves,), marks=marks),))
-    pupil = concat([score, answer_lines])
-    in_triplets = " in triplets" if word == "triplets" else ""
+    answer_lines = _on_a_new_line(
+        key.replace(parts=(empty.replace(voices=(staves,), marks=marks),))
+    )
+    pupil, key = concat([score, answer_lines]), concat([score, _on_a_new_line(key)])
+    tuplets = any(piece.tuplets for _, _, event in key.events() for piece in event.pieces)
+    in_triplets = " in triplets" if tuplets else ""
     return Task(f"Write the same rhythm in {other}{in_triplets}, in the empty bars.", pupil,
-                concat([score, key]), f"The key has it in {other}.")  # fmt: skip
+                key, f"The key has it in {other}.")  # fmt: skip
+
+
+def _on_a_new_line(score: Score) -> Score:
+    part = part_of(score)
+    broken = Mark(part.bars[0].start, 0, "print", order=-20, text="new-system")
+    return score.replace(parts=(part.replace(marks=(broken, *part.marks)),))
 
 
 _ELSEWHERE = {

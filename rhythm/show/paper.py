@@ -168,7 +168,7 @@ def _laid(
     files: list[dict[str, object]] = []
     tall = 0
     if piece.score is not None:
-        fitting = _fitting(piece.score, piece.own_systems, room, staff)
+        fitting = _fitting(piece.score, piece.own_systems, room, staff, full=piece.heading != "")
         for index, (drawing, width) in enumerate(fitting):
             file = folder / f"row-{number}-{index}.svg"
             drawn = standalone([drawing]).replace("Times New Roman", "Libertinus Serif")
@@ -183,13 +183,13 @@ def _laid(
 
 
 def _fitting(
-    score: Score, own: bool, room: tuple[int, int], staff: int
+    score: Score, own: bool, room: tuple[int, int], staff: int, *, full: bool
 ) -> list[tuple[Drawing, int]]:
     """The rows of a score with their widths on paper, small enough that none is cut."""
     breaks = "own" if own else "even"
     while True:
         engraved = room[0] * 10 * _STAFF // staff
-        drawn = rows(score, breaks=breaks, width=engraved).drawings
+        drawn = rows(score, breaks=breaks, width=engraved, full=full).drawings
         tallest = max(drawing.height for drawing in drawn) // 100 * staff // _STAFF
         if tallest <= room[1] or staff <= _SMALLEST:
             break

@@ -31,6 +31,7 @@ _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn i
 _NOTHING: Mapping[str, object] = MappingProxyType({})
 _FOR_WORDS: Mapping[str, object] = MappingProxyType({"spacingLinear": "0.35"})
 _FOR_A_BRACE: Mapping[str, object] = MappingProxyType({"pageMarginLeft": 40})
+_FULL: Mapping[str, object] = MappingProxyType({"minLastJustification": 0.33})
 _LETTER = 260  # the width of a letter of a part's name before the first row
 
 
@@ -62,11 +63,14 @@ def rows(
     prefix: str = "",
     breaks: Collection[int] | str = "even",
     width: int = 2100,
+    full: bool = False,
 ) -> Rows:
     """Engrave a score in rows ``width`` wide (500 to 20000).
 
     ``breaks`` are the indices of the bars that open a row, or ``even`` for rows filled alike, or
-    ``own`` for the score's own. ``prefix`` goes before the names of events.
+    ``own`` for the score's own; in even rows those that we began ourselves begin there. A last row
+    that is no more than four fifths full stays short, with ``full`` one that is less than a third.
+    ``prefix`` goes before the names of events.
 
     Raises RequestError for a width out of range, and MusicError where the score cannot be
     engraved or an engraving would show no note though the score has some.
@@ -80,14 +84,29 @@ def rows(
         opened = None
     elif breaks == "even":
         widths = bar_widths(score)
-        opened = best_breaks(widths, width * 10, name_width(score))
+        opened = _even(score, widths, width * 10)
     else:
         opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
     text = labelled(score, prefix=prefix, breaks=opened)
-    drawings, _ = draw_text(text, width, None, _place(score), needs_of(score))
+    needs = {**needs_of(score), **(_FULL if full else {})}
+    drawings, _ = draw_text(text, width, None, _place(score), needs)
     _require_notes(score, prefix, drawings)
     starts = tuple(each.bars[0] for each in drawings if each.bars and each.bars[0])
     return Rows(drawings, starts if opened is None else opened)
+
+
+def _even(score: Score, widths: Sequence[int], width: int) -> tuple[int, ...]:
+    """The bars that open rows filled alike, one at each line that was begun by us."""
+    begun = {
+        mark.bar for part in score.parts for mark in part.marks
+        if mark.kind == "print" and mark.source is None and mark.bar
+    }  # fmt: skip
+    starts = [0, *sorted(begun)]
+    opened: list[int] = []
+    for start, end in zip(starts, [*starts[1:], len(widths)], strict=True):
+        first = 0 if start else name_width(score)
+        opened += [start, *(start + at for at in best_breaks(widths[start:end], width, first))]
+    return tuple(opened[1:])
 
 
 def draw_text(

@@ -172,20 +172,20 @@ WRONG = {
     "a triplet that stops midway": (
         ["w", "e:3/2 e:3/2 q q q e", "w"],
         ("2", "1", "tuplet", "0", "-1/12",
-         "a tuplet stops midway after a quarter triplet",
-         "an eighth triplet more would complete it; the voice would then hold 9/8"),
+         "a tuplet stops midway after a triplet quarter",
+         "a triplet eighth more would complete it; the voice would then hold 9/8"),
     ),
     "a triplet that stops midway beside a voice that goes on": (
         ["h. e:3/2 e:3/2 <1760 v2 w"],
         ("1", "1", "tuplet", "3/4", "-1/12",
-         "a tuplet stops midway after a quarter triplet",
-         "an eighth triplet more would complete it"),
+         "a tuplet stops midway after a triplet quarter",
+         "a triplet eighth more would complete it"),
     ),
     "a triplet that the end of the bar cuts off": (
         ["w", "h. e:3/2 e:3/2", "w"],
         ("2", "1", "tuplet", "3/4", "-1/12",
-         "a tuplet stops midway after a quarter triplet",
-         "an eighth triplet more would complete it"),
+         "a tuplet stops midway after a triplet quarter",
+         "a triplet eighth more would complete it"),
     ),
     "an upbeat followed by a bar that lacks as much": (
         [
@@ -323,7 +323,7 @@ def test_a_tuplet_that_lost_a_note_is_told_where_the_backup_behind_it_goes_too_f
     whole = "e:3/2 e:3/2 e:3/2 q h <1920 v2 h h"
     ledger = check(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
     assert [(each.number, each.voice, each.kind, each.name) for each in ledger.faults] == [
-        ("2", "1", "tuplet", "eighth triplet")
+        ("2", "1", "tuplet", "triplet eighth")
     ]
     done = mend.outcome(sheet([whole, "e:3/2 e:3/2 q h <1920 v2 h h", whole]))
     assert check(done.score).is_right

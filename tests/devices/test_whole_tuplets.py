@@ -85,7 +85,7 @@ def test_time_is_let_in_before_a_repeat_that_would_fall_into_a_tuplet() -> None:
     four = note("C4", 4, "quarter") * 4
     theme = partwise(four + CLOSE, four, time="4/4")
     done = vary.outcome(read(theme), "augmentation:4/3")
-    told = "rest added to complete tuplets before repeats and double bars: quarter triplet"
+    told = "rest added to complete tuplets before repeats and double bars: triplet quarter"
     assert told in str(done.report)
     result = read(proven(done.score))
     first = written(result).split(" | ")[1]

@@ -231,9 +231,23 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/practice/sheet.py",
-        'placed = system == "numbers" and',
-        'placed = system == "none" and',
+        'if system == "numbers":',
+        'if system == "none":',
         ("tests/practice/test_counting.py",),
         "silent beats counted under the note before",
+    ),
+    Row(
+        "rhythm/practice/phrases.py",
+        "return phrase if end is None else _ended(phrase, end)",
+        "return phrase",
+        ("tests/practice/test_handing_out.py",),
+        "a phrase that goes on behind its fermata to the bar line",
+    ),
+    Row(
+        "rhythm/practice/phrases.py",
+        "    if lines:\n",
+        "    if lines and not bars:\n",
+        ("tests/practice/test_handing_out.py",),
+        "a phrase that does not end at its fermata",
     ),
 ]

@@ -207,7 +207,7 @@ LADDER = [
     ("sixteenths", "1/16 " * 16, "4/4", ()),
     ("off-beat quarters", "1/8 1/4 1/4 1/4 1/8", "4/4", ()),
     ("sixteenth eighth sixteenth", "1/16 1/8 1/16 " * 4, "4/4", ()),
-    ("quarter triplets", "1/6 1/6 1/6 1/6 1/6 1/6", "4/4", (TupletUse(3, 2, 2),)),
+    ("triplet quarters", "1/6 1/6 1/6 1/6 1/6 1/6", "4/4", (TupletUse(3, 2, 2),)),
     ("quintuplets", "1/20 1/20 1/20 1/20 1/20 1/4 1/20 1/20 1/20 1/20 1/20 1/4", "4/4",
      (TupletUse(5, 4),)),
     ("syncopated sixteenths", "3/16 1/8 3/16 1/8 3/16 3/16", "4/4", ()),

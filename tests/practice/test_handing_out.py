@@ -9,6 +9,7 @@ import pytest
 
 import rhythm
 from rhythm.check.ledger import check
+from rhythm.formats.musicxml.performance import held_places
 from rhythm.practice.exercises import exercises
 from rhythm.practice.phrases import first_phrase
 from rhythm.practice.sheet_plan import parse_plan
@@ -121,3 +122,24 @@ def test_a_drill_goes_in_the_tempo_of_its_theme() -> None:
     (said,) = [mark for mark in drill.score.parts[0].marks if mark.metronome is not None]
     assert said.metronome is not None
     assert said.metronome.per_minute == "80"
+
+
+CHORALES = {
+    "upbeat and last bar make one": ("bach/bwv66.6.mxl", "Soprano", ("1/4", "3/4")),
+    "on a note that fills its bar": ("bach/bwv342.mxl", "Soprano", ("3/4", "3/4")),
+    "within a bar, no upbeat": ("bach/bwv437.mxl", "Soprano", ("1", "1")),
+}
+
+
+@pytest.mark.parametrize(("name", "part", "ends"), CHORALES.values(), ids=CHORALES)
+def test_a_phrase_of_a_chorale_ends_on_the_note_under_the_fermata(
+    name: str, part: str, ends: tuple[str, str]
+) -> None:
+    chorale = rhythm.read(CORPUS / name)
+    phrase = exercises(chorale, most=1, part=part).theme.score
+    bars = phrase.bars
+    assert tuple(str(bar.length) for bar in (bars[0], bars[-1])) == ends
+    (voice,) = phrase.parts[0].voices
+    last = [event for event in voice.events if not event.is_rest][-1]
+    assert held_places(last)
+    assert check(phrase).is_right

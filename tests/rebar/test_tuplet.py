@@ -184,7 +184,7 @@ def test_a_metre_that_would_cut_brackets_gives_way_to_one_that_holds_them(
 
 def test_brackets_that_no_metre_could_hold_are_refused() -> None:
     theme = melody("2/4", *[" ".join(["1/12"] * 6)] * 3)
-    with pytest.raises(MusicError, match="a bracket lasts half triplet, and a bar line of 2/4"):
+    with pytest.raises(MusicError, match="a bracket lasts triplet half, and a bar line of 2/4"):
         tuplet(theme, "5:4", unit="1/12")
 
 

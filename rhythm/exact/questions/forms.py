@@ -19,7 +19,7 @@ from collections.abc import Callable
 from rhythm.exact.errors import RequestError
 from rhythm.exact.questions import lengths, tempi
 from rhythm.exact.questions.answer import Answer
-from rhythm.exact.wording import SIGNATURE, nearest
+from rhythm.exact.wording import SIGNATURE, WORD, nearest
 
 __all__ = ["FORMS", "ask"]
 
@@ -40,6 +40,16 @@ def _swapped(answer: Callable[[str, str], Answer]) -> Callable[[str, str], Answe
 
 _BARS_OF = rf"how many (?:bars of ({SIGNATURE}|c\|?)|({SIGNATURE}) bars)"
 _LACKS = r"(?:missing|wanting|needed|lacking|left)"
+_COUNTED = rf"(?:{WORD}[- ])*(?:{WORD}s|halves|notes)"
+"""A value in the plural, as one names what is counted in: ``dotted quarters``."""
+_SPOKEN = (
+    (re.compile(r"\bmeasure(s?)\b"), r"bar\1"),
+    (re.compile(r"\bcounts?\b(?= (?:does|do|is|are|in|per))"), "beats"),
+    (
+        re.compile(r"\bbeats? (?:are )?(?:there )?(?:per|to (?:the|a|each)) bar (?:of|in)\b"),
+        "beats in",
+    ),
+)
 
 FORMS: tuple[tuple[str, Callable[..., Answer]], ...] = (
     # tempo
@@ -47,6 +57,10 @@ FORMS: tuple[tuple[str, Callable[..., Answer]], ...] = (
     (rf"how many (.+?) (?:are )?(?:there )?in ({_CLOCK}) at (.+)", tempi.in_a_time),
     (r"how many seconds (?:are |is |does )?(?:there )?(?:in )?(.+?)(?: last| take)? at (.+)",
      tempi.lasts),
+    (r"how many milliseconds (?:are |is |does )?(?:there )?(?:in )?(.+?)(?: last| take)? at (.+)",
+     tempi.lasts_milliseconds),
+    (rf"how long (?:{_IS}|does|do) (?:an?|one|the|each|every) beat(?: {_LAST})? at (.+)",
+     tempi.one_beat),
     (rf"how long (?:{_IS}|does|do|will|would) (.+?)(?: {_LAST})? at (.+)", tempi.lasts),
     (rf"at (.+?),? how long (?:{_IS}|does|do|will|would) (.+?)(?: {_LAST})?",
      _swapped(tempi.lasts)),
@@ -59,23 +73,34 @@ FORMS: tuple[tuple[str, Callable[..., Answer]], ...] = (
     (r"(?:at )?(?:tempo )?([\d.]+),? (?:if |when |and )?(.+?) (?:becomes|turns into) (.+?)"
      r"(?:,? what is the (?:new )?tempo)?",
      lambda rate, old, new: tempi.tempo_change(old, new, rate)),
+    (r"(.+?) (?:=|equals) ([\d.]+),? (?:what|how much|how fast) (?:is|are) (.+)", tempi.tempo_of),
     # how many
+    (rf"how many bars (?:{_IS}|do|does|in) (.+?) (?:fill |make |take )?in ({SIGNATURE})",
+     _swapped(lengths.bars_in)),
     (rf"{_BARS_OF} (?:{_IS} )?(?:there )?{_IN} (.+)", _bars),
     (rf"{_BARS_OF} (?:do|does) (.+?) (?:make|fill|need|take)", _bars),
     (rf"{_BARS_OF} {_IS} (.+)", _bars),
     (rf"how many beats {_IS} (.+?) in ({SIGNATURE})", lengths.beats_of),
     (rf"how many beats (?:does|do) (.+?) (?:get|have|last|take) in ({SIGNATURE})",
      lengths.beats_of),
+    (rf"how many beats (?:{_IS}|does|do) (.+?)(?: get| have| last| take)?", lengths.beats_in),
+    (rf"(?:what|which) (?:(?:kind of )?(?:note|value) )?(?:gets|has|is) (?:the|one|a) beat in"
+     rf" ({SIGNATURE}|c\|?)", lengths.beat_in),
+    (rf"what is (?:the|one|a) beat (?:in|of) ({SIGNATURE}|c\|?)", lengths.beat_in),
     (r"how many times (?:does|do) (.+?) (?:go|fit) (?:into|in) (.+)", lengths.how_many),
     (rf"how many (.+?) (?:{_IS} )?(?:there )?{_IN} (.+)", lengths.how_many),
     (r"how many (.+?) (?:does|do|has|have) (.+?) (?:have|hold|contain|last|need|take|make)",
      lengths.how_many),
     (r"how many (.+?) equal (.+)", lengths.how_many),
+    (r"(?:which|what) (?:bars?|time signatures?|signatures?|metres?) (?:is|are|do|does|has|have)"
+     r" (.+?)(?: fill| make| fit| in (?:a|the|each|one|every) bar)?", lengths.signatures),
+    (r"(?:which|what) (?:bar|time signature|signature|metre) holds (.+)", lengths.signatures),
     (r"(?:which|what) bars of (.+) fill (.+)", _swapped(lengths.filled_by)),
     (r"(?:how|in what ways) (?:can|do|could) (.+) be filled with (.+)", lengths.filled_by),
     (rf"fill (.+) with (?:bars of )?({SIGNATURE}(?:(?:,| and| or) {SIGNATURE})*)",
      lengths.filled_by),
     # does it fit
+    (r"can (?:i|you|we|one) (?:fit|put|get) (.+?) (?:into|in|inside) (.+)", lengths.fits),
     (r"(?:does|do|will|would|can) (.+?) fit (?:into |in |inside )?(.+)", lengths.fits),
     (r"(.+?) fits? (?:into |in |inside )(.+)", lengths.fits),
     (r"(?:does|do|will|would) (.+?) fill (?:up )?(.+)", lengths.fills),
@@ -95,11 +120,18 @@ FORMS: tuple[tuple[str, Callable[..., Answer]], ...] = (
      r" (?:after|with|when there (?:is|are)) (.+)", _swapped(lengths.left)),
     (rf"(?:what|how much) (?:{_IS} |do i )?(?:{_LACKS}|need) (?:after|with) (.+?)"
      r" (?:to fill|to complete|in|of|to make) (.+)", lengths.left),
+    (r"(?:what|which) (?:rests?|notes?|value) (?:fills?|completes?|is (?:needed|missing) in) (.+?)"
+     r" after (.+)", _swapped(lengths.left)),
+    (r"how much (?:more )?(?:do (?:i|you|we) need|is needed) to (?:fill|complete|make) (.+?)"
+     r" after (.+)", _swapped(lengths.left)),
+    (r"what (?:does|do) (?:a|one|the|its) dots? (?:do|add) to (.+)", lengths.dotted),
     (r"(?:what|which) (?:part|fraction|share) of (.+?) is (.+)", _swapped(lengths.share)),
     (r"how much of (.+?) (?:is|does|do) (.+?)(?: fill| take)?", _swapped(lengths.share)),
     # tuplets
     (r"(?:what is |how long is )?(\S+) (?:notes? )?in the time of (\S+) (.+)",
      lengths.in_the_time_of),
+    (r"(\S+) (.+?) in the time of (\S+)", lambda notes, unit, normal:
+     lengths.in_the_time_of(notes, normal, unit)),
     (r"how (?:do i|do you|to|can i) write (\S+) (?:equal )?notes? (?:over|in|on|across) (.+)",
      lengths.spread),
     (r"(\S+) (?:equal )?notes? (?:over|across|on|in) (.+)", lengths.spread),
@@ -112,6 +144,9 @@ FORMS: tuple[tuple[str, Callable[..., Answer]], ...] = (
     # how long, and what it is
     (r"(.+) at ((?:.+=\s*)?[\d.]+(?:\s*(?:bpm|beats (?:a|per) minute))?)", tempi.lasts),
     (rf"(.+) in (?:bars of )?({SIGNATURE})", _swapped(lengths.bars_in)),
+    (rf"(?:(?:what|how much) {_IS} |what's |express |write |give |convert |change |turn )?(.+?)"
+     rf" (?:measured in|in|as|to|into|in terms of) ({_COUNTED})", lengths.measured_in),
+    (rf"({_COUNTED}) in ((?:an?|one|the|\d+) .+|{SIGNATURE})", lengths.how_many),
     (rf"(?:what {_IS}|what's|what does|what value {_IS}|how long {_IS}|how much {_IS}|what note"
      rf" {_IS}|what do|how long does|how long do|name)"
      r" (.+?)(?: make| come to| add up to| equal| last| called)?", lengths.named_value),
@@ -137,6 +172,8 @@ def ask(text: str) -> Answer | None:
     said = " ".join(text.strip().rstrip("?! ").lower().split())
     said = re.sub(r"(?<=[a-z0-9)])\.+$", "", said)  # a dot behind a note symbol is its dot
     said = re.sub(r"^(?:please |so |and )+|(?: please)$", "", said)
+    for spoken, instead in _SPOKEN:
+        said = spoken.sub(instead, said)
     problems: list[RequestError] = []
     for pattern, answer in _ASKS:
         found = pattern.fullmatch(said)

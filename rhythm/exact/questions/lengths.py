@@ -9,6 +9,7 @@ from gmpy2 import mpq
 from rhythm.exact.cycles import fillings, meet
 from rhythm.exact.expressions import LENGTH, NUMBER, quantity
 from rhythm.exact.metre import Metre
+from rhythm.exact.metre_of_length import simplest_metre
 from rhythm.exact.pattern import MetrePattern
 from rhythm.exact.questions.answer import Answer, article, called, mixed, with_fraction
 from rhythm.exact.questions.things import Thing, metre_of, number, one_of, thing
@@ -18,9 +19,11 @@ from rhythm.exact.wording import SIGNATURE, unclear
 
 __all__ = [
     "bars_in",
+    "beat_in",
     "beats_in",
     "beats_of",
     "difference",
+    "dotted",
     "filled_by",
     "fills",
     "fits",
@@ -28,16 +31,20 @@ __all__ = [
     "in_the_time_of",
     "is_longer",
     "left",
+    "measured_in",
     "meeting",
     "named_value",
     "same",
     "share",
+    "signatures",
     "spread",
     "which_is_longer",
 ]
 
 _PATTERN = re.compile(rf"{SIGNATURE}(?:\s+{SIGNATURE})+")
 _MOST_LISTED = 6
+_SIGNATURES = ("2/4", "3/4", "4/4", "5/4", "6/4", "7/4", "2/2", "3/2", "4/2", "3/8", "5/8", "6/8",
+               "7/8", "9/8", "12/8")  # fmt: skip
 
 
 def _place(room: Thing) -> str:
@@ -54,7 +61,7 @@ def how_many(unit: str, whole: str) -> Answer:
         raise unclear(unit, "a length of nothing", "lengths above 0")
     count = room.length / one.length
     name = name_value(one.length)
-    if name[0].isdigit():
+    if not name[-1].isalpha():
         name = f"times {name}"
     place = _place(room)
     whole_ones, rest = divmod(count, 1)
@@ -67,6 +74,15 @@ def how_many(unit: str, whole: str) -> Answer:
             count=count,
         )
     return Answer(f"{told}, and {called(rest * one.length)} is left", count=count)
+
+
+def measured_in(whole: str, unit: str) -> Answer:
+    """A length counted in a value: ``3 1/2 quarters``."""
+    one, total = one_of(unit), thing(whole)
+    if one.length <= 0:
+        raise unclear(unit, "a length of nothing", "lengths above 0")
+    count = total.length / one.length
+    return Answer(f"{mixed(count)} {plural(name_value(one.length), count)}", count=count)
 
 
 def bars_in(metre: str, whole: str) -> Answer:
@@ -112,6 +128,34 @@ def _beats(length: mpq, metre: Metre) -> Answer:
     beats = mpq(bars * len(metre.beats))
     each = ", ".join(map(name_value, metre.beats)) + (" in each bar" if bars != 1 else "")
     return Answer(f"{mixed(beats)} beats: {each}", count=beats)
+
+
+def beat_in(metre: str) -> Answer:
+    """The value that is the beat of a signature."""
+    found = metre_of(metre)
+    if len(set(found.beats)) == 1:
+        return Answer(with_fraction(found.beats[0]), value=found.beats[0])
+    each = ", ".join(map(name_value, found.beats))
+    return Answer(f"beats of unequal length: {each}", count=mpq(len(found.beats)))
+
+
+def signatures(whole: str) -> Answer:
+    """The plain signatures whose bar a length fills."""
+    total = thing(whole).length
+    found = [each for each in _SIGNATURES if Metre.parse(each).length == total]
+    if not found:
+        plainest = simplest_metre(total)
+        found = [str(plainest)] if plainest is not None else []
+    if not found:
+        raise unclear(whole, "no plain signature has such a bar", "a length such as 5 quarters")
+    return Answer(" or ".join(found), value=total)
+
+
+def dotted(text: str) -> Answer:
+    """What a dot adds."""
+    length = thing(text).length
+    total = length * 3 / 2
+    return Answer(f"it adds {with_fraction(length / 2)}: {with_fraction(total)}", value=total)
 
 
 def fits(part: str, whole: str) -> Answer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from gmpy2 import mpq
 
@@ -13,7 +14,15 @@ from rhythm.exact.relations import tempo_relation
 from rhythm.exact.values import format_value, name_value
 from rhythm.exact.wording import unclear
 
-__all__ = ["beats_in_a_time", "in_a_time", "lasts", "tempo_change", "tempo_of"]
+__all__ = [
+    "beats_in_a_time",
+    "in_a_time",
+    "lasts",
+    "lasts_milliseconds",
+    "one_beat",
+    "tempo_change",
+    "tempo_of",
+]
 
 _PER_MINUTE = re.compile(r"\s*(?:bpm|beats (?:a|per) minute|to the minute|a minute)$")
 
@@ -46,6 +55,20 @@ def lasts(what: str, tempo: str) -> Answer:
     beat, rate, shown = _beat_rate(tempo, said.metre)
     seconds = said.length / beat * 60 / rate
     return Answer(f"{clock(seconds)} at {shown}", value=said.length, seconds=seconds)
+
+
+def one_beat(tempo: str) -> Answer:
+    """How long a beat of a tempo lasts."""
+    beat, _, _ = _beat_rate(tempo, None)
+    return lasts(format_value(beat), tempo)
+
+
+def lasts_milliseconds(what: str, tempo: str) -> Answer:
+    """The same in milliseconds."""
+    found = lasts(what, tempo)
+    assert found.seconds is not None
+    _, _, at = found.text.rpartition(" at ")
+    return replace(found, text=f"{_rounded(found.seconds * 1000)} milliseconds at {at}")
 
 
 def in_a_time(unit: str, time: str, tempo: str) -> Answer:

@@ -55,7 +55,8 @@ def in_words(score: Score) -> str:
     where there is no title, is taken apart into words: ``opus74no1/movement1.mxl`` is
     "Opus 74 No. 1, Movement 1", ``bwv66.6.mxl`` "BWV 66.6".
     """
-    title = score.title.strip()
+    title = re.sub(r"^(.+), (the|an?)$", r"\2 \1", score.title.strip(), flags=re.IGNORECASE)
+    title = title[:1].upper() + title[1:]
     if not any(c.isalpha() for c in title):
         title = ""
     if title and not _ENDING.search(title) and "_" not in title:
