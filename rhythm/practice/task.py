@@ -14,7 +14,7 @@ from rhythm.exact.errors import MusicError
 from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Part, Score, Voice
 
-__all__ = ["Task", "line_of", "lot", "part_of", "with_voice"]
+__all__ = ["Task", "hand_of", "line_of", "lot", "part_of", "with_voice"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +43,36 @@ def part_of(score: Score) -> Part:
     return part
 
 
+def _strokes(voice: Voice) -> int:
+    return sum(event.visible and not event.is_rest and event.duration > 0 for event in voice.events)
+
+
+def hand_of(score: Score) -> tuple[Voice, str]:
+    """The voice that carries the rhythm, and where it is: "" where it is the only one.
+
+    It is the one with the most strokes, of several the first: ``in the upper staff`` where the
+    part has two, ``in the lower voice`` where they share one. Raises MusicError where none sounds.
+    """
+    sounding = [voice for voice in part_of(score).voices if _strokes(voice)]
+    if not sounding:
+        raise MusicError("nothing sounds in this music")
+    busiest = max(sounding, key=_strokes)
+    if len(sounding) == 1:
+        return busiest, ""
+    staves = [{n.staff or "1" for e in voice.events for n in e.notes} for voice in sounding]
+    at = sounding.index(busiest)
+    shared = [other for other in sounding if staves[sounding.index(other)] & staves[at]]
+    places = []
+    if len(set().union(*staves)) > 1:
+        places.append(f"{'upper' if '1' in staves[at] else 'lower'} staff")
+    if len(shared) > 1:
+        places.append("upper voice" if shared[0] is busiest else "lower voice")
+    return busiest, "in the " + " of the ".join(reversed(places))
+
+
 def line_of(score: Score) -> Voice:
     """The one voice of the score. Raises MusicError where there are several."""
-    sounding = [
-        voice
-        for voice in part_of(score).voices
-        if any(event.visible and not event.is_rest for event in voice.events)
-    ]
+    sounding = [voice for voice in part_of(score).voices if _strokes(voice)]
     if len(sounding) != 1:
         raise MusicError(
             "this task is made of one voice, and there are several", legal="name one with --voice"

@@ -38,9 +38,9 @@ from rhythm.exact.errors import MusicError, RequestError
 from rhythm.exact.metre import Metre
 from rhythm.exact.values import name_value, symbol
 from rhythm.practice.listening import dictation, heard
-from rhythm.practice.sheet_layout import numbered
+from rhythm.practice.sheet_layout import DEFAULT_TEMPO, numbered, says_tempo
 from rhythm.practice.syllables import Counting
-from rhythm.practice.task import Task, line_of, lot, part_of, with_voice
+from rhythm.practice.task import Task, hand_of, lot, part_of, with_voice
 from rhythm.score.concatenation import concat, silence
 from rhythm.score.model import Addition, Bar, Barline, Event, Mark, Note, Part, Score, Voice
 
@@ -107,7 +107,11 @@ def _signature(score: Score, seed: int, system: str) -> Task:
         bar.replace(metre=open_, shows_metre=bar.index == 0, shift=mpq(0), implicit=False)
         for bar in bars
     ]
-    pupil = _with_bars(score, blank, lambda mark: True)
+    # A tempo mark would tell the beat; without one the sheet would set its own.
+    quiet = Mark(bars[0].start, 0, "sound", order=-9, tempo=4 * metre.beats[0] * DEFAULT_TEMPO)
+    pupil = _with_bars(score, blank, lambda mark: not says_tempo(mark))
+    (part,) = pupil.parts
+    pupil = pupil.replace(parts=(part.replace(marks=(quiet, *part.marks)),))
     others = [each for each in _SAME_LENGTH if Metre.parse(each).length == metre.length]
     numbered_as = "+".join(f"{beats}/{unit}" for beats, unit in metre.signature)
     others = [each for each in others if each not in (str(metre), numbered_as)]
@@ -125,7 +129,7 @@ _SAME_LENGTH = ("2/4", "3/4", "4/4", "2/2", "3/2", "6/8", "12/8", "6/4", "9/8", 
 
 
 def _fill(score: Score, seed: int, system: str) -> Task:
-    voice = line_of(score)
+    voice, where = hand_of(score)
     events = list(voice.events)
     answers = []
     for bar in numbered(part_of(score).bars):
@@ -135,7 +139,7 @@ def _fill(score: Score, seed: int, system: str) -> Task:
             i for i, event in enumerate(events) if _may_go(event, bar) and event.end < bar.end
         ]
         inside = [e for e in voice.events if e.visible and e.bar == bar.index and e.duration > 0]
-        if not places or len(inside) < 2:
+        if not places or len(inside) < 2 or sum(e.duration for e in inside) != bar.length:
             continue
         at = places[lot(seed, "fill", bar.index) % len(places)]
         _unbeam(events, at)
@@ -161,7 +165,8 @@ def _fill(score: Score, seed: int, system: str) -> Task:
     pupil = pupil.replace(
         parts=(part_of(pupil).replace(marks=tuple(sorted(marks, key=_written_order))),)
     )
-    asks = "One value is missing in every bar that has a question mark. Write it."
+    asks = f"One value is missing{where and ' ' + where} in every bar that has a question mark."
+    asks += " Write it."
     return Task(asks, pupil, score, _sentence(answers))
 
 
@@ -213,7 +218,7 @@ def _may_go(event: Event, bar: Bar) -> bool:
 def _mistakes(score: Score, seed: int, system: str) -> Task:
     # The first and the last bar stay right: short, they would be read as an upbeat and its
     # complement.
-    voice = line_of(score)
+    voice, where = hand_of(score)
     bars = part_of(score).bars
     wrong: dict[int, tuple[int, mpq]] = {}
     for first in range(0, len(bars), 4):
@@ -243,7 +248,12 @@ def _mistakes(score: Score, seed: int, system: str) -> Task:
             f" {_amount(meant)}{rest} was meant where {_amount(length)}{rest} stands"
         )
     count = "One bar is" if len(wrong) == 1 else f"{len(wrong)} bars are"
-    return Task(f"{count} wrong by one value. Find and correct.", pupil, score, _sentence(answers))
+    return Task(
+        f"{count} wrong by one value{where and ', ' + where}. Find and correct.",
+        pupil,
+        score,
+        _sentence(answers),
+    )
 
 
 def _amount(length: mpq) -> str:
@@ -263,12 +273,18 @@ def _with_slips(score: Score, voice: Voice, wrong: dict[int, tuple[int, mpq]]) -
     moved = mpq(0)
     late: list[mpq] = []
     bars = []
+    busy = {
+        event.bar for each in part.voices if each.name != voice.name for event in each.events
+        if event.visible
+    }  # fmt: skip
     for bar in part.bars:
         late.append(moved)
         change = mpq(0)
         if bar.index in wrong:
             at, length = wrong[bar.index]
             change = length - voice.events[at].duration
+            if bar.index in busy:
+                change = max(change, mpq(0))  # another voice fills the bar as it was
         made = bar.replace(start=bar.start + moved, length=bar.length + change)
         bars.append(made.replace(filled=made.length))
         moved += change

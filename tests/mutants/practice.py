@@ -250,4 +250,18 @@ ROWS: list[Row] = [
         ("tests/practice/test_handing_out.py",),
         "a phrase that does not end at its fermata",
     ),
+    Row(
+        "rhythm/practice/tasks.py",
+        "            continue  # nothing says how long an upbeat is\n",
+        "            pass\n",
+        ("tests/practice/test_tasks.py",),
+        "an upbeat in which a value is missing",
+    ),
+    Row(
+        "rhythm/practice/tasks.py",
+        "change = max(change, mpq(0))  # another voice fills the bar as it was",
+        "pass",
+        ("tests/practice/test_tasks.py",),
+        "the other hand cut off by a mistake",
+    ),
 ]

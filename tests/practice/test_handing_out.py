@@ -110,7 +110,7 @@ def test_a_key_names_bars_as_the_sheet_numbers_them(task: str) -> None:
     theme = melody("4/4", *["1/4 1/4 1/4 1/4"] * 8)
     plan = parse_plan(f'[[exercise]]\ntask = "{task}"')
     (_, said) = exercises(theme, plan, bars="5-8").key_words
-    named = {int(word) for word in re.findall(r"bar (\d+)", said)}
+    named = {int(word) for word in re.findall(r"[Bb]ar (\d+)", said)}
     assert named
     assert named <= {1, 2, 3, 4}
 
