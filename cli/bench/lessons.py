@@ -57,7 +57,9 @@ def lesson(
     entries, glyphs, _ = gallery_entries(made)
 
     def pictures(pieces: list[Any], title: str) -> list[str]:
-        return [b64encode(page).decode() for page in sheets(pieces, title=title, paper=paper)]
+        return [
+            b64encode(page).decode() for page in sheets(pieces, title=title, paper=paper, within=2)
+        ]
 
     pupil = pictures(_pieces(sheet.sections), sheet.title)
     key = pictures(_pieces(sheet.key_sections, sheet.key_words), f"Key: {sheet.title}")
@@ -90,7 +92,7 @@ def take_lesson(
     sheet = _sheet(given, rows, told, plan)
     if what == "key":
         pieces = _pieces(sheet.key_sections, sheet.key_words)
-        return pdf(pieces, title=f"Key: {sheet.title}", paper=paper)
+        return pdf(pieces, title=f"Key: {sheet.title}", paper=paper, within=2)
     if what == "track":
         from rhythm.show.midi import midi_bytes
 
@@ -99,4 +101,4 @@ def take_lesson(
         return proven(sheet.score)
     if what == "answers":
         return sheet.answers.encode()
-    return pdf(_pieces(sheet.sections), title=sheet.title, paper=paper)
+    return pdf(_pieces(sheet.sections), title=sheet.title, paper=paper, within=2)

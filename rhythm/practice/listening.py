@@ -57,7 +57,8 @@ def dictation(score: Score, seed: int, near: str = "") -> Task:
         ("play", music),
         *((f"miss {number}", miss.score) for number, miss in enumerate(misses, start=1)),
     )
-    return Task("Write down what you hear.", pupil, music, f"{answer}.", sounds)
+    answer = f"{answer[0].upper()}{answer[1:]}."
+    return Task("Write down what you hear.", pupil, music, answer, sounds)
 
 
 def heard(score: Score, seed: int, near: str = "") -> Task:
@@ -82,7 +83,7 @@ def heard(score: Score, seed: int, near: str = "") -> Task:
         *((letter, s) for letter, (s, _) in zip(letters, versions, strict=True)),
     )
     key = [*rows]
-    key[played] = _lettered(versions[played][0], f"{letters[played]}: played")
+    key[played] = _lettered(versions[played][0], letters[played], "played")
     answer = f"{letters[played]} is played. {letters[true]} is the music; {'; '.join(told)}."
     return Task("Which one do you hear?", concat(rows), concat(key), answer, sounds)
 
@@ -154,14 +155,18 @@ def _unseen(bars: Sequence[Bar], first: Event) -> Iterator[Event]:
             yield Event(place, end - place, bar.index, notes, hidden=True)
 
 
-def _lettered(score: Score, letter: str) -> Score:
-    """A version under its letter, closed by a double bar, without another tempo."""
+def _lettered(score: Score, letter: str, told: str = "") -> Score:
+    """A version under its letter, closed by a double bar, without another tempo.
+
+    What is ``told`` of it stands beside the letter.
+    """
     part = part_of(score)
     start, last = part.bars[0].start, part.bars[-1]
     marks = [mark for mark in part.marks if mark.kind != "barline"]
     if not letter.startswith("a"):
         marks = [mark for mark in marks if mark.metronome is None and mark.tempo is None]
     marks.append(Mark(start, 0, "rehearsal", order=-7, text=letter))
+    marks += [Mark(start, 0, "words", order=-6, text=told)] * bool(told)
     marks.append(Mark(last.end, last.index, "barline", order=10**6, text="light-light"))
     marks.sort(key=lambda mark: (mark.bar, mark.onset, mark.order))
     bars = [*part.bars[:-1], last.replace(right=Barline("light-light"))]

@@ -273,6 +273,8 @@ def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
     closes = end.right is not None and bool(end.right.repeat or end.right.ending)
 
     def kept(mark: Mark) -> bool:
+        if _is_far_off(mark):
+            return False
         if mark.kind == "print":
             return mark.source is None  # a line that a task begins
         if mark.kind == "barline" and not closes:
@@ -295,6 +297,19 @@ def _dressed_part(part: Part, heading: str, last: bool, leads: bool) -> Part:
         bars[-1] = bars[-1].replace(right=Barline(style))
     ordered = tuple(sorted(marks, key=_written_order))
     return part.replace(bars=numbered(bars), marks=ordered)
+
+
+_FAR = 400  # tenths of a staff space; words so far from their staff belong to another
+
+
+def _is_far_off(mark: Mark) -> bool:
+    """Whether words stand where the source has another staff: they would pile up on this one."""
+    words = getattr(mark.source, "iter", None)
+    return words is not None and any(
+        (height := each.get("default-y", "0").partition(".")[0].lstrip("-")).isdecimal()
+        and int(height) > _FAR
+        for each in words("words")
+    )
 
 
 def says_tempo(mark: Mark) -> bool:

@@ -2,9 +2,9 @@
 
 One table for each system, by the *family* of the beat: how the beat is divided where the syllable
 falls. Sources: takadimi, Hoffman, Pelto, White 1996; du-de after Gordon, and for beats of unequal
-length his du be, du ba bi (Gordon, Learning Sequences in Music, on unusual metres, as told by
-tuneful.squarespace.com/meter); numbers, Open Music Theory. The sevens of takadimi, and ``ta`` for
-the next level of the numbers, are given from memory.
+length his du be, du ba bi (Gordon, Learning Sequences in Music, pages 181 to 185, on unusual
+metres, as told by tuneful.squarespace.com/meter); numbers, Open Music Theory. The sevens of
+takadimi, and ``ta`` for the next level of the numbers, are given from memory.
 
 In a beat finer than a table the places it names keep their names. Between them numbers and gordon
 say their filler; takadimi, whose ``ta`` is always the beat, has no words of its own there (ours,

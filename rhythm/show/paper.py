@@ -116,25 +116,46 @@ def pdf(
 
     Raises RequestError for another paper and MusicError where a score cannot be engraved.
     """
-    (made,) = _pages(pieces, title, author, paper, "pdf")
-    count = page_count(made)
-    if within is not None and within < count <= 2 * within:
-        (small,) = _pages(pieces, title, author, paper, "pdf", _SMALL)
-        if page_count(small) <= within:
-            return small
+    (made,) = _fewest(pieces, title, author, paper, "pdf", within)
     return made
 
 
 def page_count(made: bytes) -> int:
     """How many pages a PDF has that was made here."""
-    return len(re.findall(rb"/Type\s*/Page\b", made))
+    return len(re.findall(rb"/Type\s*/Page\b", made)) or 1
 
 
 def sheets(
-    pieces: Sequence[Piece], *, title: str = "", author: str = "", paper: str = "a4"
+    pieces: Sequence[Piece],
+    *,
+    title: str = "",
+    author: str = "",
+    paper: str = "a4",
+    within: int | None = None,
 ) -> list[bytes]:
     """The same pages as pictures, one PNG a page, to be looked at before they are printed."""
-    return _pages(pieces, title, author, paper, "png")
+    return _fewest(pieces, title, author, paper, "png", within)
+
+
+def _fewest(
+    pieces: Sequence[Piece],
+    title: str,
+    author: str,
+    paper: str,
+    kind: Literal["pdf", "png"],
+    within: int | None,
+) -> list[bytes]:
+    """The pages, set small where they then come out ``within`` a number, but not else."""
+    made = _pages(pieces, title, author, paper, kind)
+    if within is not None and within < _count(made) <= 2 * within:
+        small = _pages(pieces, title, author, paper, kind, _SMALL)
+        if _count(small) <= within:
+            return small
+    return made
+
+
+def _count(made: Sequence[bytes]) -> int:
+    return page_count(made[0]) if len(made) == 1 else len(made)
 
 
 def _pages(

@@ -31,7 +31,7 @@ _MOST_MEASURED = 1500  # events; a longer score is not engraved twice to learn i
 _NOTHING: Mapping[str, object] = MappingProxyType({})
 _FOR_WORDS: Mapping[str, object] = MappingProxyType({"spacingLinear": "0.35"})
 _FOR_A_BRACE: Mapping[str, object] = MappingProxyType({"pageMarginLeft": 40})
-_FULL: Mapping[str, object] = MappingProxyType({"minLastJustification": 0.2})
+_FULL: Mapping[str, object] = MappingProxyType({"minLastJustification": "0.12"})
 _LETTER = 260  # the width of a letter of a part's name before the first row
 
 
@@ -69,7 +69,7 @@ def rows(
 
     ``breaks`` are the indices of the bars that open a row, or ``even`` for rows filled alike, or
     ``own`` for the score's own; in even rows those that we began ourselves begin there. A last row
-    that is no more than four fifths full stays short, with ``full`` one that is less than a fifth.
+    less than four fifths full stays short, with ``full`` only one that is less than an eighth full.
     ``prefix`` goes before the names of events.
 
     Raises RequestError for a width out of range, and MusicError where the score cannot be

@@ -99,8 +99,8 @@ def test_takadimi(metre: str, values: str, expected: str) -> None:
         ("3/8", "1/16 1/16 1/16 1/16 1/16 1/16", "du|ta|da|ta|di|ta"),
         ("1/4", "1/12 1/12 1/12", "du|da|di"),
         ("3/8", "3/16 3/16", "du|de"),
-        # unequal beats: be, and ba bi (Gordon, Learning Sequences in Music, unusual metres, as told
-        # by tuneful.squarespace.com/meter)
+        # unequal beats: be for de, ba bi for da di, in 5/8 and 7/8 (Gordon, Learning Sequences in
+        # Music, pages 181 to 185, unusual metres, as told by tuneful.squarespace.com/meter)
         ("5/8", "1/8 1/8 1/8 1/8 1/8", "du|ba|bi|du|be"),
         ("2+2+3/8", "1/8 1/8 1/4 1/8 1/8 1/8", "du|be|du|du|ba|bi"),
         ("2+3/8", "1/16 1/16 1/16 1/16 1/4 1/8", "du|ta|be|ta|du|bi"),
