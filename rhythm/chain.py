@@ -130,7 +130,7 @@ def _read(blank: Blank, given: Any, where: str) -> Any:
     if text == blank.usual or not (text or blank.usual):
         return text if blank.name in _NEEDED and text else None
     legal = [word for word, _ in blank.words]
-    if not blank.free and text not in legal:
+    if text not in legal and (not blank.free or (blank.kind == "score" and "." not in text)):
         raise RequestError(
             f"{blank.name!r} of {where} cannot be {text!r}", legal=among(text, legal)
         )

@@ -14,6 +14,7 @@ how far at most, as a part of the bar.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +30,7 @@ from rhythm.score.select import Bars
 if TYPE_CHECKING:
     from rhythm.show.gallery import Entry
 
-__all__ = ["Guise", "guises", "guises_page"]
+__all__ = ["Guise", "count_of_ways", "guises", "guises_page", "tried"]
 
 _MOST_BARS = 64
 
@@ -38,7 +39,8 @@ _MOST_BARS = 64
 class Guise:
     """The theme in one metre or feel: what to call it, under which head, how it is made.
 
-    ``score`` is the music, ``level`` how hard it is to read (1 to 10), ``line`` what was done.
+    ``score`` is the music, ``level`` how hard it is to read (1 to 10), ``line`` what was done;
+    guises that are ``heard`` alike are one.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Guise:
     far: mpq
     level: mpq
     line: str
+    heard: str
 
     @property
     def entry(self) -> Entry:
@@ -90,24 +93,38 @@ def guises(score: Score, *, first: int = 8, most: int = 60) -> tuple[Guise, ...]
 
     Raises RequestError for numbers out of range or a score without bars.
     """
-    if not 1 <= first <= _MOST_BARS:
-        raise RequestError(f"the first {first} bars", legal=f"1 to {_MOST_BARS}")
     if not 1 <= most <= 200:
         raise RequestError(f"{most} guises", legal="1 to 200")
-    theme = _theme(score, first)
     found: list[Guise] = []
-    seen = {_heard(theme)}
-    for head, name, verb, options in _ways(theme):
+    seen: set[str] = set()
+    for _, made in tried(score, first=first):
+        if made is not None and made.heard not in seen:
+            seen.add(made.heard)
+            found.append(made)
         if len(found) == most:
             break
-        made = _made(theme, head, name, Step(verb, options))
-        if made is None:
-            continue
-        print_ = _heard(made.score)
-        if print_ not in seen:
-            seen.add(print_)
-            found.append(made)
     return tuple(found)
+
+
+def tried(score: Score, *, first: int = 8, after: int = 0) -> Iterator[tuple[int, Guise | None]]:
+    """Every way but the ``after`` first ones, one after the other: its number, and what it makes.
+
+    That is None where it cannot be made or leaves the theme as it is. Those that are ``heard``
+    alike are for the caller to leave out. Raises as :func:`guises` does.
+    """
+    if not 1 <= first <= _MOST_BARS:
+        raise RequestError(f"the first {first} bars", legal=f"1 to {_MOST_BARS}")
+    theme = _theme(score, first)
+    as_it_is = _heard(theme)
+    for number, (head, name, verb, options) in enumerate(_ways(theme)):
+        if number >= after:
+            made = _made(theme, head, name, Step(verb, options))
+            yield number, None if made is None or made.heard == as_it_is else made
+
+
+def count_of_ways(score: Score) -> int:
+    """How many ways :func:`tried` tries."""
+    return sum(1 for _ in _ways(score))
 
 
 def guises_page(score: Score, found: Sequence[Guise]) -> str:
@@ -148,12 +165,13 @@ def _made(theme: Score, head: str, name: str, step: Step) -> Guise | None:
     lilting = mpq(bent, beats) if beats else mpq(0)
     moved, far = _moved(theme, done.score)
     line = str(done.report or "")
-    return Guise(name, head, step, done.score, lilting, moved, far, level, line)
+    heard = _heard(done.score)
+    return Guise(name, head, step, done.score, lilting, moved, far, level, line, heard)
 
 
-def _heard(score: Score) -> tuple[object, ...]:
+def _heard(score: Score) -> str:
     """What makes two guises one to the ear and the eye: metres, places, values and accents."""
-    return (
+    said = (
         tuple((str(bar.metre), bar.length) for bar in score.bars),
         tuple(
             (event.onset, event.duration, tuple(each.kind for each in event.additions),
@@ -161,6 +179,7 @@ def _heard(score: Score) -> tuple[object, ...]:
             for _, _, event in score.events() if event.visible and not event.is_rest
         ),
     )  # fmt: skip
+    return hashlib.sha256(repr(said).encode()).hexdigest()
 
 
 _PARTS = (24, 16, 12, 8, 6, 4, 3, 2)

@@ -9,13 +9,8 @@ has it, and what a worker has worked out it keeps by content.
 from __future__ import annotations
 
 import asyncio
-import hashlib
-import json
-import re
 import secrets
-import threading
-from base64 import b64decode
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -27,19 +22,15 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from rhythm.chain import options_of
-from rhythm.exact.errors import FileError, RemetreError, RequestError
-from rhythm.sentences import MADE
+from rhythm.exact.errors import RemetreError
 
-from . import carrying, lessons, seeing
-from .music import Given
-from .shell import made, own
-from .workers import Workers
+from . import asked
+from .given import Given
+from .run import Bench
+from .shell import own, skeleton, style
 
-__all__ = ["Bench", "application"]
+__all__ = ["application"]
 
-MOST_BYTES = 32 << 20  # of one request
-_PATIENCE = 20.0  # seconds for a request to arrive
 _TYPES = {"js": "text/javascript", "css": "text/css", "html": "text/html"}
 _KINDS = {
     "musicxml": "application/vnd.recordare.musicxml+xml",
@@ -51,7 +42,7 @@ _KINDS = {
     "md": "text/markdown",
 }
 _OURS = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data:"
-_CLOSED = "; font-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+_CLOSED = "; font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 _OWN = frozenset(
     {"bench.js", "bench.css", "asking.js", "tray.js", "chain.js", "blanks.js", "stage.js",
      "lesson.js", "door.js"}
@@ -59,44 +50,7 @@ _OWN = frozenset(
 _SHARED = frozenset({"ear.js", "threads.js", "strip.js", "page.js", "gallery.js"})
 """The modules of the page, which serve here as well."""
 _LADDER = "60% 80% 100%"  # of tempi
-_MOST_ROWS = 40  # drawn at once
-_LONGEST = 100_000  # characters of a plan
-
-
-class Bench:
-    """What one run of the bench knows: its secret, its address, its workers, the scores given."""
-
-    def __init__(self, files: Sequence[str] = (), workers: Workers | None = None) -> None:
-        self.token = secrets.token_urlsafe(24)
-        self.files = list(files)
-        self.workers = workers or Workers()
-        self.hosts: frozenset[str] = frozenset()
-        self.heard = monotonic()
-        self.pages = 0
-        self._shell: dict[str, str] = {}
-        self._making = threading.Lock()
-
-    def at(self, port: int) -> str:
-        """Say at which port it is; returns the address to open."""
-        self.hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
-        return f"http://127.0.0.1:{port}/{self.token}/"
-
-    def shell(self) -> dict[str, str]:
-        """The page without music; a worker makes it, which has what it needs loaded then."""
-        with self._making:
-            if not self._shell:
-                self._shell = self.workers.ask(made, seconds=60)
-            return self._shell
-
-    async def ask(self, job: Callable[..., Any], *arguments: Any, seconds: float = 30) -> Any:
-        """What a worker makes of it."""
-        given = arguments[0]
-        key = hashlib.sha256(given.data).hexdigest() if isinstance(given, Given) else ""
-
-        def work() -> Any:
-            return self.workers.ask(job, *arguments, key=key, seconds=seconds)
-
-        return await asyncio.to_thread(work)
+_MADE = ("exercises", "guises", "midi", "page")
 
 
 class _Guard(BaseHTTPMiddleware):
@@ -126,94 +80,6 @@ class _Guard(BaseHTTPMiddleware):
         return response
 
 
-async def _body(request: Request) -> bytes:
-    """The body, within the limits of size and time."""
-    said = request.headers.get("content-length", "0")
-    if not said.isdecimal() or int(said) > MOST_BYTES:
-        raise FileError(f"this is larger than {MOST_BYTES >> 20} MB", legal="a smaller score")
-    found = bytearray()
-
-    async def read() -> None:
-        async for chunk in request.stream():
-            found.extend(chunk)
-            if len(found) > MOST_BYTES:
-                raise FileError(f"this is larger than {MOST_BYTES >> 20} MB")
-
-    try:
-        await asyncio.wait_for(read(), _PATIENCE)
-    except TimeoutError:
-        raise FileError("the request did not arrive in time", legal="try again") from None
-    return bytes(found)
-
-
-async def _asked(request: Request) -> dict[str, Any]:
-    """The body as a JSON object."""
-    try:
-        told = json.loads(await _body(request))
-    except (ValueError, RecursionError):
-        raise RequestError("the request is no JSON") from None
-    if not isinstance(told, dict):
-        raise RequestError("the request is no JSON object")
-    return told
-
-
-def _music(told: dict[str, Any]) -> Given:
-    """The score of a request: its bytes, its name, and which piece of a book is meant."""
-    try:
-        data = b64decode(str(told["data"]), validate=True)
-    except (KeyError, ValueError):
-        raise RequestError("the request holds no score", legal="open a score first") from None
-    return Given(data, _name(str(told.get("name") or "score")), str(told.get("piece") or "")[:120])
-
-
-def _options(verb: str, told: dict[str, Any]) -> dict[str, Any]:
-    """What was filled into the sentence of a lesson, of sound, or of a page."""
-    filled = told.get("told") or {}
-    if not isinstance(filled, dict):
-        raise RequestError("the sentence of the request is none")
-    return options_of(MADE[verb], {key: value for key, value in filled.items() if key != "plan"})
-
-
-def _plan(told: dict[str, Any]) -> str:
-    """The text of a plan of exercises."""
-    text = str(told.get("plan") or "")
-    if len(text) > _LONGEST:
-        raise RequestError("this text is too long for a plan")
-    return text
-
-
-def _paper(told: dict[str, Any]) -> str:
-    return str(told.get("paper") or "a4")
-
-
-def _list(told: dict[str, Any], key: str) -> list[Any]:
-    found = told.get(key, [])
-    if not isinstance(found, list):
-        raise RequestError(f"{key!r} of the request is no list")
-    return found
-
-
-def _near(told: dict[str, Any]) -> tuple[int, int]:
-    """The first and the last row that is looked at."""
-    match _list(told, "near"):
-        case [int(first), int(last)]:
-            return first, min(last, first + _MOST_ROWS)
-    return 0, 2
-
-
-def _name(name: str) -> str:
-    """A file's name without any folder and without control characters."""
-    last = re.split(r"[/\\]", name)[-1]
-    return "".join(sign for sign in last if sign.isprintable())[:120] or "score"
-
-
-def _chain(told: dict[str, Any]) -> list[Any]:
-    rows = told.get("chain", [])
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise RequestError("the chain of the request is none")
-    return rows
-
-
 def application(bench: Bench) -> Starlette:
     """The application of one run."""
     base = f"/{bench.token}"
@@ -230,14 +96,14 @@ def application(bench: Bench) -> Starlette:
 
     async def home(request: Request) -> Response:
         bench.pages += 1
-        shell = await asyncio.to_thread(bench.shell)
-        return Response(shell["home"], media_type="text/html")
+        return Response(skeleton(), media_type="text/html")
 
     async def web(request: Request) -> Response:
         name = request.path_params["name"]
         if name == "music.css":
-            shell = await asyncio.to_thread(bench.shell)
-            return Response(shell["style"], media_type=_TYPES["css"])
+            return Response(style(), media_type=_TYPES["css"])
+        if name == "signs.woff":
+            return Response(await bench.once("shell:signs"), media_type="font/woff")
         if name not in _OWN | _SHARED:
             return Response("there is no such thing\n", 404)
         return Response(_web(name), media_type=_TYPES[name.rpartition(".")[2]])
@@ -256,109 +122,105 @@ def application(bench: Bench) -> Starlette:
         return Response(data, media_type="application/octet-stream")
 
     async def words(request: Request) -> Response:
-        shell = await asyncio.to_thread(bench.shell)
-        return Response(shell["words"], media_type="application/json")
+        return Response(await bench.once("shell:words"), media_type="application/json")
 
     async def opened(request: Request) -> Response:
-        name = _name(unquote(request.headers.get("x-name", "score")))
+        name = asked.named(unquote(request.headers.get("x-name", "score")))
         piece = unquote(request.headers.get("x-piece", ""))[:120]
-        given = Given(await _body(request), name, piece)
-        return JSONResponse(await bench.ask(seeing.opened, given, {}))
+        given = Given(await asked.body(request), name, piece)
+        return JSONResponse(await bench.ask("seeing:opened", given, {}))
 
     async def checked(request: Request) -> Response:
-        told = await _asked(request)
-        given, options = _music(told), _options("check", told)
-        found = await bench.ask(seeing.opened, given, options)
-        return JSONResponse({**found, **await bench.ask(seeing.faults, given, options)})
+        told = await asked.table(request)
+        given, filled = asked.music(told), asked.as_table(told, "told")
+        found = await bench.ask("seeing:opened", given, filled)
+        return JSONResponse({**found, **await bench.ask("seeing:faults", given, filled)})
 
     async def show(request: Request) -> Response:
-        told = await _asked(request)
+        told = await asked.table(request)
         found = await bench.ask(
-            seeing.show, _music(told), _chain(told), bool(told.get("narrow")), _near(told),
-            [str(key) for key in _list(told, "have")], seconds=90,
+            "seeing:show", asked.music(told), asked.chain(told), bool(told.get("narrow")),
+            asked.near(told), [str(key) for key in asked.as_list(told, "have")], seconds=90,
         )  # fmt: skip
+        bench.shown.set()
         return JSONResponse(found)
 
     async def tell(request: Request) -> Response:
-        told = await _asked(request)
-        found = await bench.ask(seeing.tell, _music(told), _chain(told), seconds=90)
+        told = await asked.table(request)
+        found = await bench.ask("seeing:tell", asked.music(told), asked.chain(told), seconds=90)
         return JSONResponse(found)
 
     async def draw(request: Request) -> Response:
-        told = await _asked(request)
-        keys = [str(key) for key in _list(told, "keys")[:_MOST_ROWS]]
+        told = await asked.table(request)
         found = await bench.ask(
-            seeing.draw, _music(told), _chain(told), bool(told.get("narrow")), keys, seconds=90
-        )
+            "seeing:draw", asked.music(told), asked.chain(told), bool(told.get("narrow")),
+            asked.keys(told), seconds=90,
+        )  # fmt: skip
         return JSONResponse(found)
 
     async def guises(request: Request) -> Response:
-        told = await _asked(request)
+        told = await asked.table(request)
         found = await bench.ask(
-            seeing.guises, _music(told), _chain(told), _options("guises", told), seconds=120
-        )
+            "trying:guises", asked.music(told), asked.chain(told), asked.as_table(told, "told"),
+            asked.as_table(told, "so_far"), seconds=120,
+        )  # fmt: skip
         return JSONResponse(found)
 
     async def lesson(request: Request) -> Response:
-        told = await _asked(request)
+        told = await asked.table(request)
         found = await bench.ask(
-            lessons.lesson, _music(told), _chain(told), _options("exercises", told), _plan(told),
-            _paper(told), seconds=120,
+            "lessons:lesson", asked.music(told), asked.chain(told), asked.as_table(told, "told"),
+            asked.plan(told), asked.paper(told), seconds=120,
         )  # fmt: skip
         return JSONResponse(found)
 
     async def prove(request: Request) -> Response:
-        told = await _asked(request)
-        return JSONResponse(await bench.ask(carrying.prove, _music(told), _chain(told), seconds=90))
+        told = await asked.table(request)
+        found = await bench.ask("carrying:prove", asked.music(told), asked.chain(told), seconds=90)
+        return JSONResponse(found)
 
     async def take(request: Request) -> Response:
-        told = await _asked(request)
-        kind = str(told.get("kind"))
-        if kind not in carrying.KINDS:
-            raise RequestError(f"nothing is written as {kind!r}", legal=" ".join(carrying.KINDS))
-        verb = {"mid": "midi", "html": "page"}.get(kind)
-        options = _options(verb, told) if verb else {}
-        given = _music(told)
+        told = await asked.table(request)
+        given, kind = asked.music(told), str(told.get("kind"))
         made = await bench.ask(
-            carrying.take, given, _chain(told), kind, _paper(told), options, seconds=120
-        )
+            "carrying:take", given, asked.chain(told), kind, asked.paper(told),
+            asked.as_table(told, "told"), seconds=120,
+        )  # fmt: skip
         return _file(made, f"{_stem(given.name)}-new.{kind}", kind)
 
     async def take_guises(request: Request) -> Response:
-        told = await _asked(request)
-        given = _music(told)
+        told = await asked.table(request)
+        given = asked.music(told)
         made = await bench.ask(
-            seeing.guises_page, given, _chain(told), _options("guises", told), seconds=120
-        )
+            "trying:guises_page", given, asked.chain(told), asked.as_table(told, "told"),
+            seconds=300,
+        )  # fmt: skip
         return _file(made, f"{_stem(given.name)}-guises.html", "html")
 
     async def take_lesson(request: Request) -> Response:
-        told = await _asked(request)
-        what = str(told.get("what"))
-        if what not in lessons.TAKEN:
-            raise RequestError(f"there is no {what!r} to take", legal=" ".join(lessons.TAKEN))
-        given = _music(told)
+        told = await asked.table(request)
+        given, what = asked.music(told), str(told.get("what"))
         made = await bench.ask(
-            lessons.take_lesson, given, _chain(told), _options("exercises", told), _plan(told),
-            what, _paper(told), str(told.get("ladder") or _LADDER)[:200], seconds=120,
+            "lessons:take_lesson", given, asked.chain(told), asked.as_table(told, "told"),
+            asked.plan(told), what, asked.paper(told), str(told.get("ladder") or _LADDER)[:200],
+            seconds=120,
         )  # fmt: skip
         kind = {"musicxml": "musicxml", "answers": "md", "track": "mid"}.get(what, "pdf")
         name = {"pupil": "sheet", "musicxml": "sheet"}.get(what, what)
         return _file(made, f"{_stem(given.name)}-{name}.{kind}", kind)
 
     async def say(request: Request) -> Response:
-        told = await _asked(request)
-        name = _name(str(told.get("name") or "song.musicxml"))
+        told = await asked.table(request)
+        name = asked.named(str(told.get("name") or "song.musicxml"))
         piece = str(told.get("piece") or "")[:120]
-        made = {
-            verb: options_of(MADE[verb], dict(told.get(verb) or {}))
-            for verb in ("exercises", "guises", "midi", "page")
-        }
-        return JSONResponse(carrying.say(name, piece, _chain(told), made))
+        made = {verb: asked.as_table(told, verb) for verb in _MADE}
+        rows = asked.chain(told)
+        return JSONResponse(await asyncio.to_thread(_said, name, piece, rows, made))
 
     async def chain(request: Request) -> Response:
-        told = await _asked(request)
-        return JSONResponse({"chain": carrying.unpacked(str(told.get("text") or ""))})
+        told = await asked.table(request)
+        text = str(told.get("text") or "")
+        return JSONResponse({"chain": await asyncio.to_thread(_unpacked, text)})
 
     async def alive(request: Request) -> Response:
         return JSONResponse({"alive": True})
@@ -384,6 +246,19 @@ def application(bench: Bench) -> Starlette:
     )  # fmt: skip
     app.add_middleware(_Guard, bench=bench)
     return app
+
+
+def _said(*told: Any) -> Any:
+    """Whatever was done as text; what is needed for it is loaded after the first page."""
+    from .carrying import say
+
+    return say(*told)
+
+
+def _unpacked(text: str) -> Any:
+    from .carrying import unpacked
+
+    return unpacked(text)
 
 
 def _web(name: str) -> str:

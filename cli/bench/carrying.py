@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from rhythm.chain import Step, as_python, as_text, parse, steps_of
+from rhythm.chain import Step, as_python, as_text, options_of, parse, steps_of
 from rhythm.score.model import Score
+from rhythm.sentences import MADE
 
-from .music import Given, Rows, plain, result, source, walk
+from .given import Given
+from .music import Rows, options, plain, result, source, walk
 from .wording import as_command, command_line
 
 __all__ = ["KINDS", "prove", "say", "take", "unpacked"]
@@ -17,6 +19,7 @@ __all__ = ["KINDS", "prove", "say", "take", "unpacked"]
 _REPORTING = frozenset({"restate", "rebar", "group", "tuplet", "vary"})
 """Verbs that tell on a page of their own what they did."""
 
+_TOLD = {"mid": "midi", "html": "page"}
 KINDS = ("musicxml", "mxl", "mid", "svg", "pdf", "html")
 
 
@@ -40,11 +43,15 @@ def prove(given: Given, rows: Rows) -> dict[str, Any]:
 def take(given: Given, rows: Rows, kind: str, paper: str, told: Mapping[str, Any]) -> bytes:
     """The result, to take away. Every kind is written only where the proof holds.
 
-    ``told`` are the options of :func:`rhythm.midi` or :func:`rhythm.page` for these kinds.
+    ``told`` is filled into the sentence of sound or of a page, for these kinds.
     """
+    from rhythm.exact.errors import RequestError
     from rhythm.formats.files import pack
     from rhythm.formats.musicxml.titles import composer_of
 
+    if kind not in KINDS:
+        raise RequestError(f"nothing is written as {kind!r}", legal=" ".join(KINDS))
+    told = options(_TOLD[kind], told, given) if kind in _TOLD else {}
     score, written = _proven(given, as_text(steps_of(rows)))
     if kind == "musicxml":
         return written
@@ -83,9 +90,10 @@ def take(given: Given, rows: Rows, kind: str, paper: str, told: Mapping[str, Any
 def say(name: str, piece: str, rows: Rows, made: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
     """What was done as command lines and as Python, by what it makes; and the chain to keep.
 
-    ``made`` are the options of a lesson (``exercises``), of guises, of sound (``midi``) and of a
-    page.
+    ``made`` is what was filled into the sentences of a lesson (``exercises``), of guises, of sound
+    (``midi``) and of a page.
     """
+    made = {verb: options_of(MADE[verb], dict(told)) for verb, told in made.items()}
     steps = steps_of(rows)
     stem = name.rpartition(".")[0] or name
     new = f"{stem}-new.musicxml"

@@ -6,7 +6,8 @@ from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from .music import Given, Rows, plainly, result
+from .given import Given
+from .music import Rows, options, plainly, result
 
 if TYPE_CHECKING:
     from rhythm.practice.exercises import Sheet
@@ -23,7 +24,7 @@ def _sheet(given: Given, rows: Rows, told: Mapping[str, Any], plan: str) -> Shee
     from rhythm.verbs import exercises
 
     asked = parse_plan(plan, "the plan") if plan else None
-    return exercises(result(given, rows), asked, **told)
+    return exercises(result(given, rows), asked, **options("exercises", told, given))
 
 
 def _pieces(sections: Sequence[tuple[str, Score]], words: Sequence[str] = ()) -> list[Any]:
@@ -86,9 +87,12 @@ def take_lesson(
     """The pupil's sheet or the teacher's key on paper, the sheet as MusicXML, the answers, or a
     track to practise with that climbs the ``ladder`` of tempi.
     """
+    from rhythm.exact.errors import RequestError
     from rhythm.show.paper import pdf
     from rhythm.writing import proven
 
+    if what not in TAKEN:
+        raise RequestError(f"there is no {what!r} to take", legal=" ".join(TAKEN))
     sheet = _sheet(given, rows, told, plan)
     if what == "key":
         pieces = _pieces(sheet.key_sections, sheet.key_words)

@@ -9,25 +9,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from rhythm.chain import Done, Step, as_text, followed, parse, steps_of
-from rhythm.exact.errors import RemetreError
+from rhythm.chain import Done, Step, as_text, followed, options_of, parse, steps_of
+from rhythm.exact.errors import RemetreError, RequestError
 from rhythm.score.model import Score
 from rhythm.sentences import MADE, SENTENCES
 
-__all__ = ["Given", "Rows", "Walked", "plain", "plainly", "result", "source", "walk"]
+from .given import Given
+
+__all__ = ["Rows", "Walked", "options", "plain", "plainly", "result", "source", "walk"]
 
 Rows = Sequence[Mapping[str, Any]]
-
-
-class Given(NamedTuple):
-    """A score as the page hands it over; ``piece`` is the number of one of a book."""
-
-    data: bytes
-    name: str
-    piece: str = ""
 
 
 class Walked(NamedTuple):
@@ -61,7 +56,7 @@ def _after(given: Given, text: str) -> tuple[Done, ...]:
     if last.off:
         return before
     score = before[-1].score if before else source(given)
-    (done,) = followed(score, [last])
+    (done,) = followed(score, [replace(last, options=_with_scores(given, last.options))])
     return (*before, Done(len(steps), done.score, done.report))
 
 
@@ -83,6 +78,23 @@ def result(given: Given, rows: Rows) -> Score:
     """What a chain makes of a score. Raises RequestError or MusicError where it cannot."""
     done = _after(given, as_text(steps_of(rows)))
     return done[-1].score if done else source(given)
+
+
+def options(verb: str, told: Mapping[str, Any], given: Given) -> dict[str, Any]:
+    """What was filled into the sentence of a lesson, of sound, of a page. Raises RequestError."""
+    filled = {key: value for key, value in told.items() if key != "plan"}
+    return _with_scores(given, options_of(MADE[verb], filled))
+
+
+def _with_scores(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
+    """With the score of the tray that is spoken of: no path of a file is ever opened for a page."""
+    manner = told.get("manner", "source")
+    if manner in ("source", "house"):
+        return dict(told)
+    data = dict(given.others).get(manner)
+    if data is None:
+        raise RequestError(f"no {manner!r} lies on the tray", legal="drop that score on it")
+    return {**told, "manner": source(Given(data, manner))}
 
 
 def plain(step: Step) -> dict[str, Any]:

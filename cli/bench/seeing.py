@@ -1,4 +1,4 @@
-"""What the bench shows: a score, before over after, the bars that do not add up, the guises."""
+"""What the bench shows: a score, before over after, the bars that do not add up."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from rhythm.exact.errors import RemetreError
 
-from .music import Given, Rows, plain, plainly, result, source, walk
+from .given import Given
+from .music import Rows, options, plain, plainly, source, walk
 
 if TYPE_CHECKING:
     from rhythm.chain import Done
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from rhythm.show.drawing import Drawing
     from rhythm.show.laid_out import LaidOut
 
-__all__ = ["draw", "faults", "guises", "guises_page", "opened", "ready", "show", "tell"]
+__all__ = ["draw", "faults", "later", "opened", "ready", "show", "tell"]
 
 _MOST_FAULTS = 200
 _MOST_DRAWN = 12  # bars with a fault, drawn
@@ -27,22 +28,35 @@ _MOST_KEPT = 600  # drawings
 _NAMES, _ALONE = ("before", "after"), "the score"
 
 
-def ready() -> bool:
-    """Load what showing a score needs, and start the engraver."""
+def ready(data: bytes, name: str) -> bool:
+    """Start the engraver, load what showing a score needs, and have the first score ready."""
     from rhythm.show import engraver
 
-    for name in _NEEDED:
-        import_module(name)
-    engraver.start()
+    engraver.begin()
+    for each in _NEEDED:
+        import_module(each)
+    if data:
+        given = Given(data, name)
+        opened(given, {})
+        show(given, [], False, (0, 2), ())
     return True
 
 
-_NEEDED = ("rhythm.formats.musicxml.labelled", "rhythm.check.ledger", "rhythm.restate.restate",
-           "rhythm.show.page", "rhythm.practice.counting")  # fmt: skip
+_NEEDED = ("rhythm.formats", "rhythm.check.ledger", "rhythm.show.page", "rhythm.show.contents")
+
+
+def later() -> bool:
+    """Load what the first sentence needs."""
+    for each in _LATER:
+        import_module(each)
+    return True
+
+
+_LATER = ("rhythm.restate.restate", "rhythm.verbs", "rhythm.showing", "rhythm.practice.counting")
 
 
 def _ledger(given: Given, told: Mapping[str, Any]) -> Ledger:
-    return _checked(given, tuple(sorted(told.items())))
+    return _checked(given, tuple(sorted(options("check", told, given).items())))
 
 
 @lru_cache(maxsize=8)
@@ -55,8 +69,8 @@ def _checked(given: Given, told: tuple[tuple[str, Any], ...]) -> Ledger:
 def opened(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
     """What the page must know of a score that was dropped on it, its ledger included.
 
-    Of a book of tunes that is the list of its ``pieces``. ``told`` are options of
-    :func:`rhythm.check`.
+    Of a book of tunes that is the list of its ``pieces``. ``told`` is filled into
+    the sentence of checking.
     """
     from rhythm.formats import pieces
 
@@ -227,31 +241,3 @@ def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
              "svg": svg}
         )  # fmt: skip
     return {"faults": found, "left": max(0, len(by_bar) - _MOST_DRAWN), "glyphs": glyphs}
-
-
-def guises(given: Given, rows: Rows, told: Mapping[str, Any]) -> dict[str, Any]:
-    """The music after a chain in every metre and feel that suits it, and the step of each."""
-    from rhythm.every_metre import guises as made
-    from rhythm.show.gallery import gallery_body, gallery_entries
-
-    score = result(given, rows)
-    found = made(score, **told)
-    entries, glyphs, _ = gallery_entries([each.entry for each in found])
-    return {
-        "title": score.title or given.name,
-        "html": gallery_body(entries),
-        "glyphs": glyphs,
-        "entries": [
-            {key: each[key] for key in ("name", "prefix", "performance")} for each in entries
-        ],
-        "steps": [plain(each.step) for each in found],
-    }
-
-
-def guises_page(given: Given, rows: Rows, told: Mapping[str, Any]) -> bytes:
-    """The same as a page of its own, to take away."""
-    from rhythm.every_metre import guises as made
-    from rhythm.every_metre import guises_page as page
-
-    score = result(given, rows)
-    return page(score, made(score, **told)).encode()

@@ -5,19 +5,21 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import socket
+import threading
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from time import monotonic
 
 from rhythm.exact.errors import FileError, RemetreError
 
 from .. import many
-from . import seeing
-from .app import Bench, application
+from .run import Bench
 
 __all__ = ["serve"]
 
 _CLOSED_AFTER = 90.0  # seconds in which no page has asked for anything
 _LOOK = 2.0
+_SHOWN_BY = 5.0
 
 
 def serve(
@@ -38,6 +40,8 @@ def serve(
             f"port {port} cannot be used: {error.strerror}", legal="leave --port out"
         ) from None
     bench = Bench(files)
+    bench.ready.clear()
+    threading.Thread(target=_warm, args=(bench,), daemon=True).start()
     try:
         address = bench.at(line.getsockname()[1])
         tell(f"the bench is at {address}")
@@ -54,8 +58,14 @@ def serve(
 async def _run(bench: Bench, line: socket.socket) -> None:
     import uvicorn
 
+    from .app import application
+
     config = uvicorn.Config(
         application(bench),
+        http="h11",
+        ws="none",
+        loop="asyncio",
+        lifespan="off",
         log_level="critical",
         access_log=False,
         server_header=False,
@@ -65,20 +75,27 @@ async def _run(bench: Bench, line: socket.socket) -> None:
     )
     server = uvicorn.Server(config)
     watch = asyncio.create_task(_watch(bench, server))
-    warm = asyncio.create_task(asyncio.to_thread(_warm, bench))
     try:
         await server.serve(sockets=[line])
     finally:
         watch.cancel()
-        warm.cancel()
         bench.workers.stop()  # whoever still waits for one is answered
 
 
 def _warm(bench: Bench) -> None:
-    """Have a worker and its engraver ready before the browser is."""
+    """Have a worker, its engraver and the first score ready before the browser is."""
+    data, name = b"", ""
+    if bench.files:
+        with contextlib.suppress(OSError):
+            data, name = Path(bench.files[0]).read_bytes(), Path(bench.files[0]).name
     with contextlib.suppress(RemetreError):
-        bench.shell()
-        bench.workers.ask(seeing.ready, seconds=60)
+        try:
+            bench.workers.ask("seeing:ready", data, name, seconds=60)
+        finally:
+            bench.ready.set()
+        bench.make("shell:words")
+        bench.shown.wait(_SHOWN_BY)  # nothing else is to be in its way
+        bench.workers.ask("seeing:later", seconds=60)
 
 
 async def _watch(bench: Bench, server: object) -> None:

@@ -110,6 +110,7 @@ def _blank(blank: Blank) -> dict[str, object]:
         "means": blank.means,
         "words": [list(pair) for pair in blank.words] + _instruments(blank),
         "free": blank.free,
+        "kind": blank.kind,
         "usual": blank.usual,
         "first": blank.first or blank.usual,
         "example": blank.example,

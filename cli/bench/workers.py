@@ -10,7 +10,10 @@ import contextlib
 import multiprocessing
 import threading
 from collections.abc import Callable
+from importlib import import_module
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from time import monotonic
 from typing import Any
 
 from rhythm.exact.errors import FileError
@@ -19,18 +22,22 @@ __all__ = ["Workers"]
 
 _MEMORY = 3 << 30  # bytes
 _COUNT = 2
+_MOMENT = 1.0  # seconds after which it is better to start another
 
-Job = Callable[..., Any]
+Job = Callable[..., Any] | str
+"""What is to be done: a function, or one of this package by its module and name, ``seeing:show``,
+which is imported where it is done.
+"""
 
 
 class _Worker:
     def __init__(self) -> None:
-        self.lock = threading.Lock()
+        self.busy = False
         self.closed = False
-        self.started = False
+        self.started = False  # or will be at once
+        self.process: BaseProcess | None = None
 
     def start(self) -> None:
-        self.started = True
         context = multiprocessing.get_context("spawn")
         self.line, theirs = context.Pipe()
         self.process = context.Process(target=_work, args=(theirs,), daemon=False)
@@ -38,9 +45,9 @@ class _Worker:
         theirs.close()
 
     def ask(self, job: Job, arguments: tuple[Any, ...], seconds: float) -> Any:
-        if not self.started:
-            self.start()
         try:
+            if self.process is None:
+                self.start()
             self.line.send((job, arguments))
             if not self.line.poll(seconds):
                 self.replace()
@@ -68,7 +75,7 @@ class _Worker:
         self.end()
 
     def end(self) -> None:
-        if not self.started:
+        if self.process is None:
             return
         with contextlib.suppress(OSError):
             self.line.close()
@@ -79,30 +86,52 @@ class _Worker:
 class Workers:
     """So many workers; a job goes to one that is free, the same ``key`` to the same if it is.
 
-    A worker is started when it is first needed: as long as one is enough, there is one.
+    A worker is started when it is first needed: as long as one is enough, or will be free in a
+    moment, there is one.
     """
 
     def __init__(self, count: int = _COUNT) -> None:
         self._workers = [_Worker() for _ in range(count)]
-        self._free = threading.Semaphore(count)
+        self._freed = threading.Condition()
 
     def ask(self, job: Job, *arguments: Any, key: str = "", seconds: float = 30) -> Any:
         """What ``job`` gives; raises what it raises, FileError where it had to be given up."""
-        with self._free:
-            running = [each for each in self._workers if each.started]
-            first = sum(key.encode()) % max(1, len(running))
-            waiting = [each for each in self._workers if not each.started]
-            order = running[first:] + running[:first] + waiting
-            worker = next(each for each in order if each.lock.acquire(blocking=False))
-            try:
-                return worker.ask(job, arguments, seconds)
-            finally:
-                worker.lock.release()
+        worker = self._one(key)
+        try:
+            return worker.ask(job, arguments, seconds)
+        finally:
+            with self._freed:
+                worker.busy = False
+                self._freed.notify()
+
+    def _one(self, key: str) -> _Worker:
+        """A worker that is free, waited for."""
+        begun = monotonic()
+        with self._freed:
+            while True:
+                running = [each for each in self._workers if each.started]
+                first = sum(key.encode()) % max(1, len(running))
+                order = running[first:] + running[:first]
+                if not running or monotonic() - begun >= _MOMENT:
+                    order += [each for each in self._workers if not each.started]
+                for worker in order:
+                    if not worker.busy:
+                        worker.busy = worker.started = True
+                        return worker
+                self._freed.wait(_MOMENT)
 
     def stop(self) -> None:
         """End all of them."""
         for worker in self._workers:
             worker.stop()
+
+
+def _found(job: Job) -> Callable[..., Any]:
+    if not isinstance(job, str):
+        return job
+    module, _, name = job.partition(":")
+    found: Callable[..., Any] = getattr(import_module(f".{module}", __package__), name)
+    return found
 
 
 def _work(line: Connection) -> None:
@@ -122,7 +151,7 @@ def _work(line: Connection) -> None:
         except (EOFError, OSError):
             return
         try:
-            answer = (True, job(*arguments))
+            answer = (True, _found(job)(*arguments))
         except RemetreError as error:
             answer = (False, error)
         except MemoryError:

@@ -24,7 +24,7 @@ from typing import Any
 
 from rhythm.exact.errors import MusicError
 
-__all__ = ["draw", "natural_widths", "start"]
+__all__ = ["begin", "draw", "natural_widths"]
 
 _MEGABYTES = 512  # for any score, and more for a long one
 _BYTES_A_MEGABYTE = 10_000  # four times what scores with many marks took
@@ -76,10 +76,12 @@ def natural_widths(musicxml: bytes, options: Mapping[str, object]) -> dict[str, 
     return widths
 
 
-def start() -> None:
-    """Start the engraver before it is needed, so that the first drawing does not wait for it."""
-    with suppress(MusicError):  # it refuses an empty score
-        _ask(b"<score-partwise/>", _OPTIONS, {"pages": []})
+def begin() -> None:
+    """Start the engraver before it is needed; it loads while the caller goes on."""
+    global _child, _owner
+    with _lock:
+        if _child is None or _owner != os.getpid():  # a forked process starts its own
+            _child, _owner = _Child(), os.getpid()
 
 
 class _Gone(Exception):
@@ -137,7 +139,7 @@ class _Child:
                     stream.close()
 
 
-_lock = threading.Lock()
+_lock = threading.RLock()
 _child: _Child | None = None
 _owner = 0
 
@@ -149,8 +151,8 @@ def _ask(musicxml: bytes, options: Mapping[str, object], wanted: Mapping[str, ob
     limits = {"megabytes": megabytes, "seconds": seconds}
     request = {"musicxml": musicxml.decode(), "options": options, **wanted, **limits}
     with _lock:
-        if _child is None or _owner != os.getpid():  # a forked process starts its own
-            _child, _owner = _Child(), os.getpid()
+        begin()
+        assert _child is not None
         try:
             answer = _child.ask(request, seconds)
         except _Gone as gone:

@@ -39,16 +39,17 @@ class Entry:
 
 
 def gallery_entries(
-    entries: Sequence[Entry],
+    entries: Sequence[Entry], first: int = 0
 ) -> tuple[list[dict[str, object]], dict[str, str], frozenset[str]]:
     """Every entry as plain data: its rows and what sounds; the glyphs and signs that they use.
 
+    ``first`` is the number of the first of them, where others of the page came before.
     Raises MusicError where a score cannot be engraved.
     """
     made: list[dict[str, object]] = []
     glyphs: dict[str, str] = {}
     signs: frozenset[str] = frozenset()
-    for number, entry in enumerate(entries):
+    for number, entry in enumerate(entries, start=first):
         prefix = f"{_LETTERS[number % 26]}{_LETTERS[number // 26 % 26]}"
         drawn = rows(entry.score, prefix=prefix, width=_WIDTH)
         glyphs.update(drawn.glyphs)
@@ -92,10 +93,14 @@ def gallery(title: str, entries: Sequence[Entry]) -> str:
     )
 
 
-def gallery_body(made: Sequence[Mapping[str, object]]) -> str:
-    """The entries of :func:`gallery_entries` under their heads, as HTML."""
+def gallery_body(made: Sequence[Mapping[str, object]], under: str = "") -> str:
+    """The entries of :func:`gallery_entries` under their heads, as HTML.
+
+    ``under`` is the head that stands above them already.
+    """
     return "".join(
-        f"<h2>{escape(head)}</h2>{''.join(_article(entry) for entry in run)}"
+        (f"<h2>{escape(head)}</h2>" if head != under else "")
+        + "".join(_article(entry) for entry in run)
         for head, run in groupby(made, key=lambda entry: str(entry["head"]))
     )
 

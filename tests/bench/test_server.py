@@ -14,8 +14,9 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from remetre_cli.bench import app as app_module
-from remetre_cli.bench.app import Bench, application
+from remetre_cli.bench import asked as asked_module
+from remetre_cli.bench.app import application
+from remetre_cli.bench.run import Bench
 from remetre_cli.bench.workers import Workers
 from starlette.testclient import TestClient
 
@@ -23,6 +24,7 @@ from rhythm.exact.errors import FileError
 
 ROOT = Path(__file__).parents[2]
 SONG = ROOT / "examples/lantern-song.musicxml"
+STEPS = SONG.with_name("ferry-steps.musicxml")
 LILT = [{"verb": "restate", "to": "12/8"}]
 
 
@@ -47,8 +49,8 @@ def client(bench: Bench) -> TestClient:
 
 
 def asked(**more: object) -> dict[str, object]:
-    data = b64encode(SONG.read_bytes()).decode()
-    return {"name": SONG.name, "data": data, "chain": [], **more}
+    data, steps = (b64encode(path.read_bytes()).decode() for path in (SONG, STEPS))
+    return {"name": SONG.name, "data": data, "chain": [], "others": {STEPS.name: steps}, **more}
 
 
 def test_the_page_and_what_it_loads_are_served_under_a_strict_policy(client: TestClient) -> None:
@@ -112,7 +114,7 @@ def test_a_file_that_is_no_score_is_refused_in_one_line(client: TestClient) -> N
 
 
 def test_what_is_too_large_is_refused(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(app_module, "MOST_BYTES", 1000)
+    monkeypatch.setattr(asked_module, "MOST_BYTES", 1000)
     answer = client.post("open", content=b"x" * 2000)
     assert answer.status_code == 422 and "larger than" in answer.json()["problem"]
     lying = client.post("open", content=iter([b"x" * 600] * 2))  # without saying how much
@@ -122,7 +124,7 @@ def test_what_is_too_large_is_refused(client: TestClient, monkeypatch: pytest.Mo
 def test_a_request_that_dribbles_in_is_not_waited_for(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(app_module, "_PATIENCE", 0.1)
+    monkeypatch.setattr(asked_module, "_PATIENCE", 0.1)
     sent: list[dict[str, Any]] = []
 
     async def receive() -> dict[str, Any]:
@@ -251,13 +253,19 @@ def test_the_door_is_open_only_when_the_proof_holds(client: TestClient) -> None:
 
 
 CHAIN = [
-    {"verb": "restate", "to": "12/8", "lilt": "iamb"},
+    {"verb": "restate", "to": "12/8", "lilt": "iamb", "manner": STEPS.name},
     {"verb": "mend", "off": True},
     {"verb": "restate", "to": "7/8", "bars": "9-12"},
     {"verb": "count", "system": "takadimi"},
 ]
 MADE = {
-    "exercises": {"most": "3", "count": "numbers", "seed": "2", "instrument": "clarinet"},
+    "exercises": {
+        "most": "3",
+        "count": "numbers",
+        "seed": "2",
+        "instrument": "clarinet",
+        "manner": STEPS.name,
+    },
     "guises": {"first": "4", "most": "4"},
     "midi": {"speed": "60%", "click": "true", "count_in": "1"},
     "page": {"count": "kodaly"},
@@ -267,7 +275,8 @@ MADE = {
 @pytest.fixture
 def workshop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the song, in which commands and Python are run."""
-    (tmp_path / SONG.name).write_bytes(SONG.read_bytes())
+    for score in (SONG, STEPS):
+        (tmp_path / score.name).write_bytes(score.read_bytes())
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -319,11 +328,29 @@ def test_whatever_is_taken_away_a_command_and_python_write_as_the_same_bytes(
         if not name.endswith("sheet.musicxml"):
             typed(text["command"])
             assert (workshop / name).read_bytes() == data, f"{name} as a command"
-        for made_so_far in {*workshop.iterdir()} - {workshop / SONG.name, workshop / "chain.toml"}:
-            made_so_far.unlink()
+        for each in workshop.iterdir():
+            if each.name not in (SONG.name, STEPS.name, "chain.toml"):
+                each.unlink()
         if not name.endswith((".pdf", "track.mid")):
             exec(text["python"], {})
             assert (workshop / name).read_bytes() == data, f"{name} in Python"
+
+
+def test_an_editor_is_one_of_a_score_on_the_tray_and_never_of_a_file_on_the_disk(
+    client: TestClient, tmp_path: Path
+) -> None:
+    elsewhere = tmp_path / "other.musicxml"
+    elsewhere.write_bytes(STEPS.read_bytes())
+    for manner in (str(elsewhere), "other.musicxml", "/dev/stdin.x"):
+        chain = [{**LILT[0], "manner": manner}]
+        found = client.post("show", json=asked(chain=chain)).json()
+        assert "lies on the tray" in found["problem"]["says"]
+        told = {"manner": manner}
+        assert client.post("lesson", json=asked(told=told)).status_code == 422
+    chain = [{"verb": "restate", "to": "12/8", "manner": STEPS.name}]
+    assert client.post("show", json=asked(chain=chain)).json()["problem"] == {}
+    wrong = client.post("show", json=asked(chain=[{**LILT[0], "manner": "hause"}]))
+    assert wrong.status_code == 422 and "did you mean 'house'" in wrong.json()["problem"]
 
 
 @pytest.mark.parametrize("kind", ["mxl", "mid", "svg", "pdf", "html"])

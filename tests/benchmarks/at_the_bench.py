@@ -2,7 +2,7 @@
 
 A changed blank is timed from the request to the redrawn row that is looked at; the engraver alone,
 laying that music out and drawing that row. The first page is timed from the command to the answer
-with its rows, beside a plain script that engraves the theme.
+with its rows and the sentences, beside a plain script that engraves the theme.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def theme(bars: int) -> bytes:
 def changed_blank(bars: int) -> tuple[float, float]:
     """Seconds from a changed blank to its row, and of the engraver alone; the least of several."""
     from remetre_cli.bench import seeing
-    from remetre_cli.bench.music import Given
+    from remetre_cli.bench.given import Given
 
     from rhythm import read, restate
     from rhythm.formats.musicxml.labelled import labelled
@@ -65,7 +65,7 @@ def changed_blank(bars: int) -> tuple[float, float]:
 
 
 def first_page(times: int = 3) -> tuple[float, float]:
-    """Seconds from the command to the first rows that are answered, and of a plain script."""
+    """Seconds from the command to rows and sentences that are answered; and of a plain script."""
     ours = plain = float("inf")
     with tempfile.TemporaryDirectory() as name:
         score = Path(name) / "theme.musicxml"
@@ -87,13 +87,14 @@ def _first(score: Path) -> float:
             address = re.search(r"http\S+", process.stdout.readline())
             assert address is not None
             base = address[0]
-            for each in ("", "web/bench.js", "web/music.css", "words", "given"):
+            for each in ("", "web/bench.js", "web/music.css", "given"):
                 urlopen(base + each).read()
             data = urlopen(base + "given/0").read()
             urlopen(Request(base + "open", data, {"x-name": "theme.musicxml"})).read()
             told = {"name": "theme.musicxml", "data": b64encode(data).decode(), "near": [0, 2]}
             found = json.loads(urlopen(Request(base + "show", json.dumps(told).encode())).read())
             assert found["drawn"]
+            assert urlopen(base + "words").read()
             return time.perf_counter() - start
         finally:
             process.terminate()

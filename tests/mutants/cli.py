@@ -177,7 +177,7 @@ ROWS: list[Row] = [
         "the secret is not asked for",
     ),
     Row(
-        "cli/bench/app.py",
+        "cli/bench/asked.py",
         "            if len(found) > MOST_BYTES:",
         "            if False:",
         (f"{_SERVER}::test_what_is_too_large_is_refused",),

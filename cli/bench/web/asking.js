@@ -27,7 +27,19 @@ export const state = {
 export const score = () => state.scores[state.current];
 export const music = () => {
   const { name, piece, data } = score();
-  return { name, piece, data, chain: state.chain };
+  return { name, piece, data, chain: state.chain, others: others() };
+};
+
+// Other scores of the tray that a sentence speaks of, by the names of their files.
+export const spokenOf = () => {
+  const own = score()?.name;
+  return state.scores.filter((each) => !each.facts.pieces.length && !each.piece && each.name !== own);
+};
+const others = () => {
+  const said = new Set([...state.chain, state.lesson].map((each) => each.manner));
+  return Object.fromEntries(
+    spokenOf().filter(({ name }) => said.has(name)).map(({ name, data }) => [name, data]),
+  );
 };
 
 export const say = (text, wrong = false) => {
@@ -117,11 +129,12 @@ export const base64 = (bytes) => {
 // What was dropped and said outlives a reload of the page, in this tab alone.
 const KEPT = "bench";
 export const keepAll = () => {
-  const { scores, current, chain } = state;
+  const { past, future, ...held } = state;
   try {
-    sessionStorage.setItem(KEPT, JSON.stringify({ scores, current, chain }));
+    sessionStorage.setItem(KEPT, JSON.stringify(held));
   } catch {
-    sessionStorage.removeItem(KEPT); // too large to be kept
+    // The scores are too large for the browser to keep; what was said is not.
+    sessionStorage.setItem(KEPT, JSON.stringify({ ...held, scores: [], current: -1 }));
   }
 };
 export const kept = () => {

@@ -6,17 +6,7 @@ import { drawChain, drawTold, openChain, told } from "./chain.js";
 import { follow, openText, openTheDoor } from "./door.js";
 import { mend, openLesson } from "./lesson.js";
 import { closeOther, looked, onNarrow, showRows, showTold } from "./stage.js";
-import { choose, openTray, put } from "./tray.js";
-
-const words = await (await fetch("words")).json();
-known.sentence = Object.fromEntries(words.sentences.map((each) => [each.verb, each]));
-known.made = Object.fromEntries(words.made.map((each) => [each.verb, each]));
-known.devices = words.devices.map((device) => {
-  // An example of the handbook names an argument that works.
-  const given = device.example.match(/^[a-z-]+:((?:[^:]|:(?! ))*): /)?.[1];
-  const first = given ? `${device.name}:${given}` : device.name;
-  return { ...device, first, said: first.replace("-", " ").replace(":", " ") };
-});
+import { choose, openTray, put, whenChosen } from "./tray.js";
 
 let turn = 0;
 const refresh = async () => {
@@ -48,19 +38,49 @@ const refresh = async () => {
   }
 };
 
+// --- the beginning --------------------------------------------------------------------------
+
+// The first score is read and drawn while what can be said is still on its way.
+const asked = fetch("words");
+let drawSentences = () => {};
+whenChosen(() => {
+  closeOther();
+  drawSentences();
+  refresh();
+});
+const before = kept();
+Object.assign(state, before, { scores: [], current: -1 });
+const begin = async () => {
+  const { files } = await (await fetch("given")).json();
+  for (const [index, name] of files.entries()) {
+    const answer = await fetch(`given/${index}`);
+    if (answer.ok) await put(name, new Uint8Array(await answer.arrayBuffer()));
+    else say(`${name}: ${(await answer.json()).problem}`, true);
+    const first = state.scores.findIndex(({ facts }) => !facts.pieces.length);
+    if (first >= 0 && state.current < 0) choose(first);
+  }
+  if (state.scores.length && state.current < 0) say("choose a tune of the book");
+};
+const begun = before?.scores.length ? null : begin();
+
+const words = await (await asked).json();
+known.sentence = Object.fromEntries(words.sentences.map((each) => [each.verb, each]));
+known.made = Object.fromEntries(words.made.map((each) => [each.verb, each]));
+known.devices = words.devices.map((device) => {
+  // An example of the handbook names an argument that works.
+  const given = device.example.match(/^[a-z-]+:((?:[^:]|:(?! ))*): /)?.[1];
+  const first = given ? `${device.name}:${given}` : device.name;
+  return { ...device, first, said: first.replace("-", " ").replace(":", " ") };
+});
+
 openChain(refresh);
 openTheDoor(() => follow(Boolean(told.problem.step)));
 const drawLesson = openLesson(() => follow(Boolean(told.problem.step)));
-openTray({
-  chosen: () => {
-    closeOther();
-    drawLesson(); // its parts and voices are those of this score
-    drawChain();
-    refresh();
-  },
-  mend,
-  chain: openText,
-});
+drawSentences = () => {
+  drawLesson(); // its parts and voices are those of this score
+  drawChain();
+};
+openTray({ mend, chain: openText });
 onNarrow(refresh);
 
 // --- other tabs, and a server that has gone -------------------------------------------------
@@ -76,24 +96,11 @@ line.postMessage("new");
 
 setInterval(() => fetch("alive", { method: "POST" }).catch(stopped), 15_000);
 
-// --- the beginning --------------------------------------------------------------------------
-
-const before = kept();
 if (before?.scores.length) {
   state.scores = before.scores;
-  state.chain = before.chain;
   choose(Math.max(0, before.current));
-} else {
-  const { files } = await (await fetch("given")).json();
-  for (const [index, name] of files.entries()) {
-    const answer = await fetch(`given/${index}`);
-    if (answer.ok) await put(name, new Uint8Array(await answer.arrayBuffer()));
-    else say(`${name}: ${(await answer.json()).problem}`, true);
-    const first = state.scores.findIndex(({ facts }) => !facts.pieces.length);
-    if (first >= 0 && state.current < 0) choose(first);
-  }
-  if (state.scores.length && state.current < 0) say("choose a tune of the book");
 }
-drawChain();
+await begun;
+drawSentences();
 $("#file").disabled = false;
 document.body.classList.add("ready");

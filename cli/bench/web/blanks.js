@@ -1,6 +1,6 @@
 // Sentences with blanks: a word chosen from a list, or anything else where that is allowed.
 
-import { make, score } from "./asking.js";
+import { keepAll, make, score, spokenOf } from "./asking.js";
 
 const OTHER = "\u0000";
 
@@ -15,6 +15,12 @@ const wordsOf = (blank) => {
   if (blank.name === "voice" && facts?.parts) {
     const names = [...new Set(facts.parts.flatMap((part) => part.voices))];
     return [...blank.words, ...names.map((name) => [name, `voice ${name}`])];
+  }
+  if (blank.name === "manner") {
+    return [
+      ...blank.words,
+      ...spokenOf().map(({ name, facts }) => [name, `as the editor of ${facts.title}`]),
+    ];
   }
   return blank.words;
 };
@@ -42,7 +48,12 @@ const field = (blank, given, means, set, again) => {
   if (!words.some(([word]) => word === value)) {
     control.append(make("option", { value, textContent: value }));
   }
-  if (blank.free) control.append(make("option", { value: OTHER, textContent: "something else …" }));
+  if (blank.kind === "score") {
+    const textContent = "as another editor: lay a score of theirs on the tray";
+    if (!spokenOf().length) control.append(make("option", { disabled: true, textContent }));
+  } else if (blank.free) {
+    control.append(make("option", { value: OTHER, textContent: "something else …" }));
+  }
   control.value = value;
   control.setAttribute("aria-label", blank.means);
   control.addEventListener("focus", () => explain(means, blank, control.value));
@@ -112,6 +123,7 @@ export const standing = (place, means, sentence, values, changed) => {
     if (value === "" || value === blank.usual) delete values[blank.name];
     else values[blank.name] = value;
     if (!drawn) draw();
+    keepAll();
     changed?.();
   };
   draw();

@@ -3,7 +3,7 @@
 import { $, ask, carry, make, music, say, state } from "./asking.js";
 import { known, standing } from "./blanks.js";
 import { addStep, change } from "./chain.js";
-import { hearAll, listOf, showOther } from "./stage.js";
+import { hearAll, keepGlyphs, listOf, showOther } from "./stage.js";
 
 // --- in every metre -------------------------------------------------------------------------
 
@@ -15,32 +15,68 @@ const theme = () => {
   return taken && last === taken ? state.chain.slice(0, -1) : state.chain;
 };
 
+let trying = 0;
+
+// The first guises stand there at once; the others follow until all are tried or it is stopped.
 const showGuises = async () => {
-  say("trying the metres");
-  try {
-    const chain = theme();
-    const body = { ...music(), chain, told: state.guises };
-    const found = await (await ask("guises", body)).json();
-    const page = make("button", { type: "button", textContent: "Take them as a page" });
-    page.addEventListener("click", () => carry("take-guises", body));
-    const count = `${found.title} in ${found.steps.length} guises`;
-    const [form, list] = listOf(found);
-    for (const [index, article] of [...list.querySelectorAll(".guise")].entries()) {
-      const take = make("button", { type: "button", textContent: "Take this one" });
-      take.setAttribute("aria-label", `Take ${article.querySelector("h3").textContent}`);
-      take.addEventListener("click", () => {
-        const step = found.steps[index];
-        taken = JSON.stringify(step);
-        change([...chain, step]);
-        $("#chain").scrollIntoView({ block: "nearest" });
-      });
-      article.querySelector(".hear").after(take);
+  const now = ++trying;
+  const chain = theme();
+  const body = { ...music(), chain, told: { ...state.guises } };
+  const page = make("button", { type: "button", textContent: "Take them as a page" });
+  page.addEventListener("click", () => carry("take-guises", body));
+  const stop = make("button", { type: "button", textContent: "That is enough" });
+  const steps = [];
+  let list = null;
+  let gallery = null;
+  stop.addEventListener("click", () => {
+    trying += 1;
+    ended("the others were not tried");
+  });
+  const ended = (more) => {
+    stop.remove();
+    const count = `${steps.length} guises`;
+    if (list) $("#other h2").textContent = `${$("#title").textContent} in ${count}`;
+    say(`${count}${more ? `; ${more}` : ""}. Hear them, and take one.`);
+  };
+  const take = (article, step) => {
+    const button = make("button", { type: "button", textContent: "Take this one" });
+    button.setAttribute("aria-label", `Take ${article.querySelector("h3").textContent}`);
+    button.addEventListener("click", () => {
+      taken = JSON.stringify(step);
+      change([...chain, step]);
+      $("#chain").scrollIntoView({ block: "nearest" });
+    });
+    article.querySelector(".hear").after(button);
+  };
+  const add = (found) => {
+    steps.push(...found.steps);
+    if (!list) {
+      const [form, place] = listOf({ html: "" });
+      list = place;
+      showOther(`${found.title} in every metre`, found.glyphs, [page, stop], form, list);
+      gallery = hearAll({ entries: [] }, () => (trying += trying === now));
     }
-    showOther(count, found.glyphs, [page], form, list);
-    hearAll(found);
-    say(`${count}. Hear them, and take one.`);
+    keepGlyphs(found.glyphs);
+    const more = make("div", { innerHTML: found.html });
+    [...more.querySelectorAll(".guise")].forEach((article, at) => take(article, found.steps[at]));
+    list.append(...more.children);
+    gallery.add(found.entries);
+  };
+  say("trying the metres");
+  let so_far = {};
+  try {
+    for (;;) {
+      const found = await (await ask("guises", { ...body, so_far })).json();
+      if (now !== trying) return;
+      add(found);
+      so_far = found.so_far;
+      if (found.ended) break;
+      say(`${steps.length} guises so far; ${so_far.next} of ${found.ways} ways tried`);
+    }
+    ended();
   } catch (problem) {
-    say(problem.message, true);
+    if (now === trying) say(problem.message, true);
+    stop.remove();
   }
 };
 

@@ -45,6 +45,8 @@ const keep = (found) => {
   while (drawn.size > MOST_KEPT) drawn.delete(drawn.keys().next().value);
 };
 
+export const keepGlyphs = (glyphs) => keep({ glyphs });
+
 // Children that are right already stay where they are, with what has the focus in them.
 const settle = (nodes) => {
   nodes.forEach((node, at) => {
@@ -189,9 +191,13 @@ export const listOf = (found) => {
   return [form, list];
 };
 
-export const hearAll = (found) => {
+export const hearAll = (found, closed) => {
   const gallery = openGallery($("#other"), found.entries);
-  hush = gallery.stop;
+  hush = () => {
+    gallery.stop();
+    closed?.();
+  };
+  return gallery;
 };
 
 export const onNarrow = (changed) => small.addEventListener("change", changed);

@@ -160,6 +160,8 @@ const walk = async (entry) => {
   return scores.sort((a, b) => a.name.localeCompare(b.name));
 };
 
+export const whenChosen = (chosen) => Object.assign(hooks, { chosen });
+
 export const openTray = (given) => {
   Object.assign(hooks, given);
   $("#file").addEventListener("change", async (event) => {

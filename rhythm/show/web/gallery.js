@@ -2,7 +2,8 @@
 
 import { Ear } from "./ear.js";
 
-// Put the ear to work on the articles of a gallery and its form; gives a way to hush it.
+// Put the ear to work on the articles of a gallery and its form; gives a way to hush it, and to add
+// entries, which go into the same list.
 export const openGallery = (root, entries) => {
   const ear = new Ear(Object.fromEntries(entries.map((each) => [each.prefix, each.performance])));
   const controls = root.querySelector("form.ear");
@@ -61,7 +62,11 @@ export const openGallery = (root, entries) => {
     for (const note of lit) note.classList.add("lit");
   };
   ear.change(set());
-  return { stop: () => ear.stop() };
+  const add = (more) => {
+    entries.push(...more);
+    for (const each of more) ear.performances[each.prefix] = each.performance;
+  };
+  return { stop: () => ear.stop(), add };
 };
 
 const listed = document.querySelector("#gallery[type]");
