@@ -29,6 +29,7 @@ LAYERS = {
         *("exact", "score", "notate", "formats", "show"),
         *("rebar", "restate", "devices", "check"),
     },
+    "sentences": {"exact"},
 }
 LAZY = {"mido", "music21", "numpy", "partitura", "rich", "sympy", "verovio"}
 PRINTERS = {"click", "rich"}
