@@ -11,13 +11,18 @@ from .music import Rows, options, plain, result
 
 __all__ = ["guises", "guises_page"]
 
-_WHILE = 1.2  # seconds after which those that were found are shown
+_MOMENT = 1.2  # seconds after which those that were found are shown
 
 
 def guises(
-    given: Given, rows: Rows, told: Mapping[str, Any], so_far: Mapping[str, Any]
+    given: Given,
+    rows: Rows,
+    told: Mapping[str, Any],
+    so_far: Mapping[str, Any],
+    moment: float = _MOMENT,
 ) -> dict[str, Any]:
-    """The next guises of the music after a chain: as many as a moment allows, and at least one.
+    """The next guises of the music after a chain: as many as a ``moment`` of so many seconds
+    allows, and at least one.
 
     ``so_far`` is what the last answer gave back: the ``next`` way to try, those that were ``heard``
     and the ``head`` over the last of them. Each is given with the step that makes it.
@@ -32,7 +37,7 @@ def guises(
     first = len(heard)
     under = str(so_far.get("head") or "")
     found = []
-    until = monotonic() + _WHILE
+    until = monotonic() + moment
     ended = False
     for number, made in tried(score, first=asked["first"], after=following):
         following = number + 1

@@ -16,10 +16,12 @@ import pytest
 from click.testing import CliRunner
 from remetre_cli.bench import asked as asked_module
 from remetre_cli.bench.app import application
+from remetre_cli.bench.given import Given
 from remetre_cli.bench.run import Bench
 from remetre_cli.bench.workers import Workers
 from starlette.testclient import TestClient
 
+import rhythm
 from rhythm.exact.errors import FileError
 
 ROOT = Path(__file__).parents[2]
@@ -390,6 +392,26 @@ def test_guises_are_of_the_music_as_it_stands_and_say_what_happens(client: TestC
     assert found["steps"][0] == {"verb": "restate", "to": "simple"}
     assert found["html"].count('class="guise"') == 6
     assert "level " in found["html"] and "of the notes move" in found["html"]
+
+
+def test_guises_follow_the_first_until_all_are_tried(client: TestClient, workers: Workers) -> None:
+    """Some at a time, so that a long theme shows its first at once; none twice, none left out."""
+    given = Given(SONG.read_bytes(), SONG.name)
+    told = {"bars": "2", "most": "200"}
+    steps: list[object] = []
+    heads: list[str] = []
+    so_far: dict[str, Any] = {}
+    for _ in range(99):
+        found = workers.ask("trying:guises", given, [], told, so_far, 0.05)
+        assert found["entries"][0]["prefix"] not in heads if found["entries"] else found["ended"]
+        steps += found["steps"]
+        heads += [each["prefix"] for each in found["entries"]]
+        so_far = found["so_far"]
+        if found["ended"]:
+            break
+    theme = rhythm.guises(rhythm.read(SONG), bars=2, most=200)
+    assert steps == [{"verb": each.step.verb, **each.step.options} for each in theme]
+    assert len(heads) == len(set(heads)) == len(steps) > 30
 
 
 def test_script_in_titles_words_and_names_is_never_script(client: TestClient) -> None:

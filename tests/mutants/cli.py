@@ -191,6 +191,22 @@ ROWS: list[Row] = [
         "any file of the folder is served",
     ),
     Row(
+        "cli/bench/music.py",
+        "    if data is None:",
+        "    if data is None and False:",
+        (
+            f"{_SERVER}::test_an_editor_is_one_of_a_score_on_the_tray_and_never_of_a_file_on_the_disk",
+        ),
+        "a score that nobody dropped",
+    ),
+    Row(
+        "cli/bench/trying.py",
+        "        following = number + 1\n",
+        "",
+        (f"{_SERVER}::test_guises_follow_the_first_until_all_are_tried",),
+        "the same metres tried over and over",
+    ),
+    Row(
         "cli/bench/seeing.py",
         "        if laid_out.keys[number] not in known",
         "        if True",

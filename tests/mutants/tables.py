@@ -8,7 +8,7 @@ __all__ = ["TABLES", "rows", "stale"]
 
 TABLES = (
     "exact", "score", "notate", "formats", "show", "rebar", "restate", "devices", "check",
-    "practice", "cli",
+    "practice", "sentences", "cli",
 )  # fmt: skip
 
 
