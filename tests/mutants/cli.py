@@ -201,8 +201,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "cli/bench/trying.py",
-        "        following = number + 1\n",
-        "",
+        "        if made is not None and made.heard not in heard:",
+        "        if made is not None:",
         (f"{_SERVER}::test_guises_follow_the_first_until_all_are_tried",),
         "the same metres tried over and over",
     ),
