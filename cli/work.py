@@ -145,16 +145,7 @@ def _one(
     score = read(name)
     with errors.laid_to(score):
         made = make(score)
-    pages = 0
-    if where is not None and made.score is not None:
-        pages = out.put(
-            made.score,
-            where,
-            source=name,
-            force=to.force,
-            own_systems=to.own_systems,
-            paper=to.paper,
-        )
+    pages = _written(made, where, name, to)
     if page and made.score is not None:
         quiet = to.quiet or to.as_json
         out.put_page(page, made.score, score, made.report, source=name, force=to.force, quiet=quiet)
@@ -169,6 +160,20 @@ def _one(
     for line in made.lines() if not to.quiet else ():
         out.say(line, out=where or "")
     _leave(made.code)
+
+
+def _written(made: Made, where: str | None, name: str, to: Output) -> int:
+    """Write what was made of ``name``, if it is to be written; how many pages it has."""
+    if where is None or made.score is None:
+        return 0
+    return out.put(
+        made.score,
+        where,
+        source=name,
+        force=to.force,
+        own_systems=to.own_systems,
+        paper=to.paper,
+    )
 
 
 def one_by_one(kinds: Sequence[str], *, apart: Sequence[str] = ()) -> Callable[[Any], Any]:
@@ -356,16 +361,7 @@ def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Resu
     score = read(name)
     with errors.laid_to(score):
         made = make(score)
-    pages = 0
-    if where is not None and made.score is not None:
-        pages = out.put(
-            made.score,
-            where,
-            source=name,
-            force=to.force,
-            own_systems=to.own_systems,
-            paper=to.paper,
-        )
+    pages = _written(made, where, name, to)
     bars = len(made.score.bars) if made.score is not None else 0
     if to.as_json:
         return Result(made.code, _json(name, where, made), bars=bars, pages=pages)

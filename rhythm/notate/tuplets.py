@@ -309,6 +309,8 @@ def _usual_count(grid: Grid, beat: Node, inside: Sequence[mpq], struck: Set[mpq]
     sixths = [place for place in range(1, 6) if beat.start + place * sixth in inside]
     if 3 not in sixths or len(sixths) != len(inside) or len(sixths) < 3:
         return 0
+    if not ({2, 4} < set(sixths) or sixths[0] < 3 < sixths[-1]):
+        return 0  # one half is plain: it goes under no bracket, whatever the hand
     said = grid.says("six in a beat" if len(sixths) == 5 else "sixths")
     if said:
         return 6 if said == "one 6:4" else 0

@@ -125,6 +125,28 @@ def test_the_top_of_the_tree_is_as_laid_out():
     assert tops <= TOP
 
 
+def test_the_developers_map_names_what_there_is_and_nothing_else():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    start = text.index("```\nrhythm/")
+    drawn = text[start : text.index("```", start + 3)]
+    named = set(re.findall(r"(\w+)\.py", drawn)) | set(re.findall(r"^  (\w+)/", drawn, re.M))
+    there = {
+        path.stem
+        for path in (ROOT / "rhythm").iterdir()
+        if path.suffix == ".py" or (path / "__init__.py").exists()
+    }
+    assert named == there - {"__init__"}
+    told = re.findall(r"`((?:cli|docs|tests|[a-z]+)/[\w/]+(?:\.\w+)?)`", text)
+    assert len(told) > 30
+    lost = [
+        path
+        for path in told
+        if not any((ROOT / top / f"{path}{end}").exists() for top in ("", "rhythm")
+                   for end in ("", ".py"))
+    ]  # fmt: skip
+    assert lost == []
+
+
 def test_the_continuous_check_is_the_readmes_test_command():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     command = next(line for line in readme.splitlines() if line.endswith("-m tests"))

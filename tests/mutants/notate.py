@@ -6,6 +6,16 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/notate/tuplets.py",
+        "or sixths[0] < 3 < sixths[-1]):",
+        "or sixths[0] < 4):",
+        (
+            "tests/notate/test_manner.py::"
+            "test_a_hand_that_brackets_six_leaves_a_plain_half_of_a_beat_plain",
+        ),
+        "a plain half of a beat drawn under a sextuplet because the hand has sextuplets",
+    ),
+    Row(
         "rhythm/notate/faircopy.py",
         "            if of(was) != of(now):\n",
         "            if of(was) == of(now):\n",

@@ -334,6 +334,14 @@ def test_a_score_in_some_manner_can_be_pickled():
 # Laws
 
 
+def test_a_hand_that_brackets_six_leaves_a_plain_half_of_a_beat_plain():
+    """Found by the property below: a dotted eighth stood inside a sextuplet."""
+    copy = spell_score(melody("4/4", *["1/24 1/24 1/24 1/8 1/24 1/24 1/24 1/12 13/24"] * 2))
+    hand = learn(copy)
+    assert ("sixths", "one 6:4") in {(each.question, each.answer) for each in hand.answers}
+    assert _pieces(spell_score(copy, hints=False, usage=hand)) == _pieces(copy)
+
+
 @st.composite
 def pages(draw):
     """A voice of some bars, of which several have the same rhythm."""
