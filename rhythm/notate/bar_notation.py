@@ -50,6 +50,7 @@ class Item(NamedTuple):
     ``written`` the symbols it had, where their beams are to be kept. ``sung`` says that a syllable
     begins on it, ``slurred`` that a slur does. ``bound`` makes the hints binding. ``tremolo`` says
     that it stands for the two notes of a double tremolo, which have no beam with others.
+    ``unjoined`` says that no beam led to it where one beat held it and the note before.
     ``bare`` are the signs that it does without, being hidden or a cue: beams, brackets.
     """
 
@@ -64,6 +65,7 @@ class Item(NamedTuple):
     tremolo: bool = False
     slurred: bool = False
     bare: frozenset[str] = frozenset()
+    unjoined: bool = False
 
 
 class Spelled(NamedTuple):
@@ -241,6 +243,7 @@ def stems_of(signs: Sequence[Sign], items: Sequence[Item]) -> list[Stem]:
             _reach(sign),
             items[sign.item].sung and sign.start == items[sign.item].offset,
             items[sign.item].slurred and sign.start == items[sign.item].offset,
+            items[sign.item].unjoined and sign.start == items[sign.item].offset,
         )
         for sign in signs
     ]

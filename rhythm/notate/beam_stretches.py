@@ -44,6 +44,7 @@ class Stem(NamedTuple):
     tuplet: tuple[mpq, mpq] | None = None  # start and end of the outermost
     sung: bool = False  # a syllable begins on it
     slurred: bool = False  # a slur begins on it
+    unjoined: bool = False  # no beam led to it where one beat held it and the note before
 
 
 class Stretch(NamedTuple):

@@ -118,7 +118,7 @@ def _key(stem: Stem, stretches: Sequence[Stretch]) -> object:
 
 def _parts(grid: Grid, before: Stem, stem: Stem, stretches: Sequence[Stretch]) -> bool:
     """Does a new beam begin though the stretch goes on: at a syllable, a slur, the next tuplet?"""
-    if stem.sung and grid.says("syllables") == "parted":
+    if stem.unjoined or (stem.sung and grid.says("syllables") == "parted"):
         return True
     if stem.slurred and grid.says("slurs") == "parted":
         return True

@@ -203,6 +203,7 @@ class _VoiceSpeller:
         self.chosen = chosen
         self.feels = feels
         self.usage = usage
+        self.own = usage.memory is not None and usage.memory.own
         self.spared = spared
         self.unsigned = unsigned
         self.hints = hints
@@ -233,7 +234,7 @@ class _VoiceSpeller:
             if i in self.rests:
                 events += self.rests[i]
             elif i in self.pieces:
-                events.append(event.replace(pieces=tuple(self.pieces[i])))
+                events.append(event.replace(pieces=tuple(self.pieces[i]), unjoined=False))
             elif not event.duration:
                 events.append(self._in_its_place(event))
         return Voice(self.voice.name, tuple(events))
@@ -447,6 +448,7 @@ class _VoiceSpeller:
             tremolo,
             event.slurred,
             _NOT_BARE if event.visible else _bareness(event),
+            self.own and event.unjoined,
         )
 
     def _written(self, event: Event, share: _Share) -> tuple[Written, ...]:

@@ -151,6 +151,10 @@ class Remembered(NamedTuple):
 class Memory(Protocol):
     """What is remembered of an editor's bars."""
 
+    @property
+    def own(self) -> bool:
+        """Are they bars of the score that is written?"""
+
     def beaming(self, cell: Cell, plain: Usage) -> Beams | None:
         """The words mostly written over this stretch, if not those that ``plain`` answers give."""
 

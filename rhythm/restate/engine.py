@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from gmpy2 import mpq
 
 from rhythm.exact.metre import Metre
+from rhythm.notate.broken_beams import broken_beams
 from rhythm.notate.legible import made_legible, refused, unwritable
 from rhythm.notate.score_notation import spell_score
 from rhythm.restate.align import Lilt
@@ -246,9 +247,10 @@ def _restate_part(
     voices: list[Voice] = []
     for voice, fact in zip(part.voices, facts, strict=True):
         places = {i: at for i, at in fact.places.items() if maps[i] is not None}
+        broken = broken_beams(part, voice, places)
         events = tuple(
-            _move(event, reach, timeline, places)
-            for event, reach in zip(voice.events, fact.reaches, strict=True)
+            _move(event, reach, timeline, places, i in broken)
+            for i, (event, reach) in enumerate(zip(voice.events, fact.reaches, strict=True))
         )
         bracketed = {i for i in places if (m := maps[i]) is not None and m.onto is not None}
         voices.append(Voice(voice.name, _without_gaps(events, timeline, bracketed)))
@@ -287,7 +289,9 @@ def _without_gaps(
     return tuple(made) if len(made) > len(events) else events
 
 
-def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -> Event:
+def _move(
+    event: Event, reach: Reach, timeline: Sequence[Bar], places: Places, unjoined: bool
+) -> Event:
     offset, last, end = reach
     index = event.bar
     here = places.get(index)
@@ -301,4 +305,4 @@ def _move(event: Event, reach: Reach, timeline: Sequence[Bar], places: Places) -
     if here is not None and event.is_rest:
         # Silence is written anew, whatever stood there.
         return event.replace(onset=onset, duration=duration, pieces=())
-    return event.replace(onset=onset, duration=duration)
+    return event.replace(onset=onset, duration=duration, unjoined=unjoined)

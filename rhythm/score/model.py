@@ -177,7 +177,8 @@ class Event:
     behind it (grace notes that close a bar); both are opaque to this layer. ``pieces`` is how it
     is written: as read, or as spelling wrote it; empty means "not spelled yet". An event of
     duration 0 only carries grace notes. ``verses`` are those that have a syllable on it; it is
-    ``slurred`` where a slur begins on it.
+    ``slurred`` where a slur begins on it, and ``unjoined`` where it was written without a beam to
+    the note before, though one beat held both.
     """
 
     onset: mpq
@@ -192,6 +193,7 @@ class Event:
     additions: tuple[Addition, ...] = ()
     verses: tuple[str, ...] = ()
     slurred: bool = field(default=False, repr=False, compare=False)
+    unjoined: bool = field(default=False, repr=False, compare=False)
 
     def __eq__(self, other: object) -> bool:
         """Equal are events that are written alike and carry the same, grace notes included."""

@@ -170,6 +170,27 @@ ROWS: list[Row] = [
         "bars written as the house would that do not count against others",
     ),
     Row(
+        "rhythm/notate/broken_beams.py",
+        "            if grid.rank(at) > grid.pulse:",
+        "            if True:",
+        ("tests/notate/test_broken_beams.py",),
+        "beams that ended with their beats broken in a metre that joins the beats",
+    ),
+    Row(
+        "rhythm/notate/score_notation.py",
+        "            self.own and event.unjoined,",
+        "            event.unjoined,",
+        ("tests/notate/test_broken_beams.py",),
+        "an editor's flags kept in the manner of the house",
+    ),
+    Row(
+        "rhythm/notate/beams.py",
+        "    if stem.unjoined or (stem.sung",
+        "    if (stem.sung",
+        ("tests/notate/test_broken_beams.py",),
+        "beams that an editor broke joined again",
+    ),
+    Row(
         "rhythm/notate/bar_notation.py",
         "    covered |= words.keys() - shown\n",
         "",
