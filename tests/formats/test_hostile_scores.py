@@ -62,6 +62,18 @@ SCORES = {
         divisions=4032,
         time="3/4",
     ),
+    "a hidden rest of some length or other behind a full voice": partwise(
+        note("B3", 1440)
+        + note("rest", 1182, voice="3", attributes='print-object="no"'),
+        note("B4", 48, voice="3"),
+        divisions=480,
+        time="9/8",
+    ),
+    "figures of so many ticks before any tick has a length": partwise(
+        "<figured-bass><figure><figure-number>3</figure-number></figure><duration>1</duration>"
+        "</figured-bass>" + note("C4", 2, "half"),
+        divisions="",
+    ),
     "one id twice": partwise(note("C4", 8, "half", attributes='id="a"') * 2),
 }  # fmt: skip
 

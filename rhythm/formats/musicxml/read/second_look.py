@@ -66,7 +66,9 @@ def _hide_what_is_over(bar: Gathered, targets: Sequence[mpq]) -> None:
     """A rest without a type, as long as no rest is, behind a full bar is no music of the page."""
     for notes in _voices(bar).values():
         last = notes[-1][1]
-        if _is_odd_rest(last) and last.offset in targets[:1] and not last.laden:
+        if last.hidden or last.laden or last.offset not in targets[:1]:
+            continue
+        if _is_odd_rest(last):
             last.hidden = True
             over = Remark("odd", last.voice, last.offset, _ZERO, last.duration, settled=True)
             bar.remarks.append(over)

@@ -18,6 +18,7 @@ from rhythm.formats.musicxml.read.mark_reader import Sign, read_metronome, read_
 from rhythm.formats.musicxml.read.note_reader import decimal, decimal_text
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import merged
+from rhythm.formats.musicxml.write.child_order import drop
 from rhythm.formats.musicxml.write.note_writer import ticks_text
 from rhythm.formats.musicxml.write.payload import attributes_said
 from rhythm.score.model import Barline, Mark, Metronome
@@ -135,8 +136,11 @@ def _rescale(element: etree._Element, mark: Mark, sign: Sign, divisions: int) ->
                 continue
             child.text = decimal_text(number * new / old if old else new)
     if sign.length:
-        for child in element.iterchildren("duration"):
-            child.text = ticks_text(mark.length, divisions)
+        for child in element.findall("duration"):
+            if mark.length:
+                child.text = ticks_text(mark.length, divisions)
+            else:  # it was told in ticks before anything said how long a tick is
+                drop(child)
 
 
 def _retime(element: etree._Element, mark: Mark, sign: Sign) -> None:
