@@ -177,6 +177,13 @@ def test_a_bracket_that_is_not_full_is_counted_in_the_unit_that_it_shows() -> No
     assert [str(t.unit) for t in events(score)[0].pieces[0].tuplets] == ["1/8"]
 
 
+def test_what_is_said_aside_within_a_text_leaves_it_whole() -> None:
+    bar = note("C4", 8, "half").replace("<duration>8", "<duration><!-- a half --><?two?>8")
+    half = read(partwise(bar.replace("<octave>4", "<octave><!-- o -->4<!-- o -->")))
+    assert durations(half) == ["1/2"] and remarks(half) == []
+    assert str(events(half)[0].pitches[0]) == "C4"
+
+
 def test_nested_tuplets_multiply() -> None:
     """A 3:2 of quarters whose second quarter is a 5:4 of sixteenths: 1/6 and 5 x 1/30."""
     start = '<tuplet type="start" number="{}"/>'

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import field
+from typing import Any
 
 from lxml import etree
 
@@ -28,6 +29,10 @@ _NESTED = etree.XPath(
     "boolean(/score-partwise/part/measure/*[self::measure or self::part]"
     " | /score-timewise/measure/part/*[self::measure or self::part]"
     " | /score-timewise/measure/measure)"
+)
+_WITHIN_TEXTS = etree.XPath(
+    "//*[not(*)][text()[normalize-space()]]"
+    "/node()[self::comment() or self::processing-instruction()]"
 )
 _REFERENCE = re.compile(r"&([^#;\s&<>]+);")
 _PREDEFINED = frozenset({"lt", "gt", "amp", "quot", "apos"})
@@ -149,7 +154,19 @@ def parse(data: bytes, name: str, file: str = "") -> Document:
     if not any(part.measures for part in parts):
         raise FileError("the score has no measures", place=place, legal="a score has at least one")
     _refuse_strays(root, place)
+    if b"<!--" in data or b"<?" in data[2:] or b"\0" in data:
+        _keep_texts_whole(root)
     return Document(name, root.getroottree(), timewise, parts, file)
+
+
+def _keep_texts_whole(root: etree._Element) -> None:
+    """Put before an element what is said aside within its text, such as the 8 of a duration."""
+    found: Any = _WITHIN_TEXTS(root)
+    for aside in found:
+        around = aside.getparent()
+        around.text = (around.text or "") + (aside.tail or "")
+        aside.tail = None
+        around.addprevious(aside)
 
 
 def _refuse_strays(root: etree._Element, place: Place) -> None:
