@@ -6,10 +6,10 @@ import pytest
 
 from rhythm.check.ledger import check
 from rhythm.formats.musicxml.read.score_reader import read
-from rhythm.formats.musicxml.saving import proven
 from rhythm.rebar.rebar import rebar
 from rhythm.score.model import Score
 from rhythm.verbs import vary
+from rhythm.writing import proven
 from tests.sheet import sheet
 from tests.tiny import written
 
@@ -72,3 +72,10 @@ def test_a_bar_that_held_nothing_gets_rests_where_it_is_part_of_a_bar() -> None:
         written(made)
         == "half eighth eighth eighth eighth | r:half eighth eighth eighth eighth | half r:half"
     )
+
+
+def test_a_note_in_the_hole_of_another_voice_is_no_more_at_fault_in_more_bars() -> None:
+    """Four bars tell no habit of a voice that eight bars tell: the hole was the source's."""
+    score = sheet(["q q q q", "q q q q", "q v9 q v1 q q", "q q q q"])
+    assert check(score).is_right
+    assert len(read(proven(rebar(score, "2/4"))).bars) == 8

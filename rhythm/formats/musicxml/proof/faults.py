@@ -57,7 +57,7 @@ def require_no_new_fault(score: Score, written: Score, faults: Checker) -> None:
         near = list(_near(fault, traced.of(fault.index), known))
         if any(other.kind == fault.kind for other in near):
             continue
-        if fault.kind == "short" and _has_gap(source, fault, traced.of(fault.index)):
+        if fault.kind in ("short", "stray") and _has_gap(source, fault, traced.of(fault.index)):
             continue
         place = Place(score.path, fault.part, fault.bar, fault.voice)
         torn = () if near else _torn(score, source, traced.of(fault.index))
