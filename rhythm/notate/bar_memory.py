@@ -32,15 +32,15 @@ _LEAST = 2
 _SHARE = 60
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BarMemory:
-    """What ``bars`` teach; ``own`` says that they are of the score that is written."""
+    """What ``bars`` teach; ``own`` says that they are of the score that is written.
+
+    A memory equals itself alone: to compare all bars at each question would take for ever.
+    """
 
     bars: tuple[ObservedBar, ...] = field(repr=False)
     own: bool = True
-
-    def __hash__(self) -> int:
-        return hash((len(self.bars), self.own))
 
     @cached_property
     def _by_metre(self) -> dict[Metre | None, list[ObservedBar]]:

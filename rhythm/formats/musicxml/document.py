@@ -26,8 +26,8 @@ _ALL_NOTES = etree.XPath("string(count(//note))")
 _BY_PART = etree.XPath("string(count(/score-partwise/part/measure/note))")
 _BY_TIME = etree.XPath("string(count(/score-timewise/measure/part/note))")
 _NESTED = etree.XPath(
-    "boolean(/score-partwise/part/measure/*[self::measure or self::part]"
-    " | /score-timewise/measure/part/*[self::measure or self::part]"
+    "boolean(/score-partwise/part/measure/measure | /score-partwise/part/measure/part"
+    " | /score-timewise/measure/part/measure | /score-timewise/measure/part/part"
     " | /score-timewise/measure/measure)"
 )
 _WITHIN_TEXTS = etree.XPath(

@@ -18,7 +18,7 @@ from lxml import etree
 from rhythm.exact.errors import ProofError
 from rhythm.exact.values import format_value
 from rhythm.formats.musicxml.proof.bars import place_of
-from rhythm.formats.musicxml.proof.keys import Key, key, key_without, payload
+from rhythm.formats.musicxml.proof.keys import Key, carry_alike, key, key_without, payload
 from rhythm.formats.musicxml.proof.lost_ends import LostEnd, is_end, with_partner
 from rhythm.formats.musicxml.read.note_reader import decimal
 from rhythm.formats.musicxml.write.note_sources import elements_of
@@ -119,14 +119,16 @@ class _Voice:
             if graces != others:
                 return "has other grace notes than were meant"
         for at, (note, other) in enumerate(zip(event.notes, found.notes, strict=True)):
-            if _other_stems(note, other, event.pieces):
+            sources, written = _elements(note), _elements(other)
+            if _other_stems(note, sources, written, event.pieces):
                 return "has another stem than was meant"
             added = event.additions if not at else ()
             if not added and self.plain.issuperset(note.sources + other.sources):
                 continue
-            sources = _elements(note)
+            if not added and len(sources) == len(written) == 1 and carry_alike(*sources, *written):
+                continue
             wanted = [thing for source in sources for thing in payload(source)]
-            got = [thing for each in _elements(other) for thing in payload(each)]
+            got = [thing for each in written for thing in payload(each)]
             if added:
                 _add(wanted, event)
             if wanted == got:
@@ -270,17 +272,21 @@ def _elements(note: Note) -> Sequence[etree._Element]:
     return elements_of(sources)
 
 
-def _other_stems(note: Note, other: Note, pieces: Sequence[Piece]) -> bool:
+def _other_stems(
+    note: Note,
+    sources: Sequence[etree._Element],
+    written: Sequence[etree._Element],
+    pieces: Sequence[Piece],
+) -> bool:
     """Does a stem point elsewhere, or is one lost that nothing took away?
 
     A new beam may join stems that point both ways, which are left out then; a note without a stem
     by its type, or one that sounds otherwise than when it was read, has lost that one's.
     """
-    sources = _elements(note)
-    meant = [each.findtext("stem") for each in sources]
+    meant = [_stem(each) for each in sources]
     if not any(meant):
         return False
-    found = [each.findtext("stem") for each in _elements(other)]
+    found = [_stem(each) for each in written]
     if len(meant) != len(found):
         return bool({each for each in found if each} - set(meant))
     if any(stem is not None and stem != one for one, stem in zip(meant, found, strict=True)):
@@ -289,6 +295,13 @@ def _other_stems(note: Note, other: Note, pieces: Sequence[Piece]) -> bool:
         one and stem is None and not piece.beams and piece.type not in STEMLESS
         for one, stem, piece in zip(meant, found, pieces, strict=False)
     ) and _sounds(sources[0], note)
+
+
+def _stem(note: etree._Element) -> str | None:
+    """What the stem of a note says, None where it has none."""
+    for stem in note.iterchildren("stem"):
+        return stem.text or ""
+    return None
 
 
 def _graces(event: Event) -> list[Key]:

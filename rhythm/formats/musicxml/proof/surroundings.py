@@ -11,6 +11,7 @@ from rhythm.exact.errors import Place, ProofError
 from rhythm.formats.musicxml.document import Document
 from rhythm.formats.musicxml.proof.bars import place_of
 from rhythm.formats.musicxml.proof.keys import Key, key, key_without
+from rhythm.formats.musicxml.single_names import names_twice
 from rhythm.formats.musicxml.titles import read_title
 from rhythm.score.model import Part, Score
 
@@ -18,9 +19,7 @@ __all__ = ["around", "require_all_notes", "require_single_names", "require_surro
 
 _BARS = ("measure", "part")
 _TITLES = ("movement-title", "work-title", "credit-words")
-_SEEN = etree.XPath("string(count(//note[not(rest and @print-object='no')]))")
-_NAMED = etree.XPath("//*[@id]")
-_REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
+_SEEN = etree.XPath("string(count(/descendant::note[not(rest and @print-object='no')]))")
 
 
 def require_surroundings(meant: Score, written: Score) -> None:
@@ -107,22 +106,8 @@ def _notes(part: Part) -> int:
 def require_single_names(meant: Score, written: Score) -> None:
     """Raise ProofError where two elements have one id, unless they had it in the source."""
     assert isinstance(written.source, Document)
-    twice = _twice(written.source)
+    twice = names_twice(written.source.tree)
     if twice and isinstance(meant.source, Document):
-        twice -= _twice(meant.source)
+        twice -= names_twice(meant.source.tree)
     if twice:
         raise ProofError(f"the id {min(twice)} names two elements", place=Place(meant.path))
-
-
-def _twice(document: Document) -> set[str]:
-    found = Counter(
-        str(each.get("id"))
-        for each in _elements(_NAMED(document.tree))
-        if each.tag not in _REFERENCES
-    )
-    return {name for name, times in found.items() if times > 1}
-
-
-def _elements(found: object) -> list[etree._Element]:
-    assert isinstance(found, list)
-    return found

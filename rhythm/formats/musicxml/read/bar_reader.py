@@ -183,11 +183,12 @@ class _Bar:
         self.bar.notes.append(note)
         if note.ratio != _PLAIN or note.tuplet_marks:
             self.bar.tuplets = True
-        if voice in self.graces:
+        if self.graces and voice in self.graces:
             note.graces = self.graces.pop(voice)
             if any(_stops_tie(each) for each in note.graces):
                 self.clock.remarks.append(Remark("grace-tie", voice, note.offset, settled=True))
-        self._ring(note, note)
+        if note.rings:
+            self._ring(note, note)
         self.head = self.latest[voice] = note
         self.grace_head = None
         if self.pending:

@@ -94,6 +94,7 @@ class Written:
     end: mpq
     grace = False
     graces: list[etree._Element] | None = None
+    hidden = False
     kind = "rest"
     laden = False
     measure_rest = False
@@ -118,14 +119,15 @@ class Written:
 
     def __init__(self, element: etree._Element) -> None:
         self.element = element
-        self.hidden = element.get("print-object") == "no"
 
 
 def parse_note(element: etree._Element) -> Written:
     """Read a ``note`` element. Raises FileError for what no note can be."""
     note = Written(element)
-    if not _SILENT.issuperset(element.keys()):
-        note.rich = True
+    if attributes := element.keys():
+        note.hidden = element.get("print-object") == "no"
+        if not _SILENT.issuperset(attributes):
+            note.rich = True
     beams: list[tuple[str, str]] | None = None
     for child in element:
         tag = child.tag
@@ -241,7 +243,8 @@ def _read_ratio(element: etree._Element) -> tuple[int, int]:
     return (int(actual or 1), int(normal or 1))
 
 
-_LEVELS = frozenset("12345678")
+_IN_ORDER = "12345678"
+_LEVELS = frozenset(_IN_ORDER)
 
 
 def _word(level: str) -> int:
@@ -252,5 +255,10 @@ def _levels(beams: list[tuple[str, str]]) -> tuple[str, ...]:
     """The words by level, with "" for a level left out."""
     if len(beams) == 1 and beams[0][0] == "1":
         return (beams[0][1],)
+    for level, (number, _) in enumerate(beams):
+        if number != _IN_ORDER[level : level + 1]:
+            break
+    else:
+        return tuple([text for _, text in beams])
     found = {_word(number): text for number, text in beams if _word(number)}
     return tuple(found.get(level, "") for level in range(1, max(found, default=0) + 1))

@@ -26,7 +26,7 @@ class VoiceBuilder:
 
     def add(self, note: Written, start: mpq) -> None:
         """The next chord head or rest of the voice; ``start`` is where its bar starts."""
-        event = _event(note, start + note.offset)
+        event = _event(note, start + note.offset if note.offset else start)
         events = self.events
         if note.tie_stop:
             for back in range(1, min(len(events), _LOOK_BACK) + 1):
@@ -41,9 +41,11 @@ class VoiceBuilder:
 
 
 def _event(note: Written, onset: mpq) -> Event:
-    hidden = note.hidden
-    if hidden and note.members is not None:
-        hidden = all(member.hidden for member in note.members)
+    hidden, slurred, verses, members = note.hidden, note.slurred, note.verses, note.members
+    if members is not None:
+        hidden = hidden and all(member.hidden for member in members)
+        slurred = slurred or any(member.slurred for member in members)
+        verses = _verses(note)
     return Event(
         onset,
         note.duration,
@@ -55,8 +57,8 @@ def _event(note: Written, onset: mpq) -> Event:
         hidden,
         note.cue,
         (),
-        note.verses if note.members is None else _verses(note),
-        note.slurred or any(member.slurred for member in note.members or ()),
+        verses,
+        slurred,
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 from lxml import etree
 
 from rhythm.formats.musicxml.document import Document, PartSource, measure_of
+from rhythm.formats.musicxml.single_names import name_once
 from rhythm.formats.musicxml.write import child_order
 from rhythm.formats.musicxml.write.attributes_writer import put_in_front
 from rhythm.formats.musicxml.write.bar_content import Content
@@ -28,8 +29,6 @@ from rhythm.score.model import Bar, Part, Score
 __all__ = ["Planned", "assemble", "assemble_new"]
 
 _BARS = frozenset({"measure", "part"})
-_REFERENCES = frozenset({"instrument", "instrument-link", "midi-device", "midi-instrument", "part"})
-_NAMED = etree.XPath("//*[@id]")
 _MEASURE_OWNED = frozenset({"number", "implicit", "width"})
 
 
@@ -51,7 +50,7 @@ def assemble(score: Score, document: Document, parts: Sequence[Planned]) -> etre
         tree = _surroundings(document, "part")
         _by_part(tree.getroot(), document, parts)
     _list_parts(tree.getroot(), score, {part.id for part in document.parts})
-    _name_once(tree.getroot())
+    name_once(tree)
     for planned in parts:
         source, id = planned.part.source, planned.part.id
         read = len(source.measures) if isinstance(source, PartSource) else 0
@@ -226,19 +225,6 @@ def _put_copy(
         measure.set("number", bar.number)
     put_in_front(measure, plan)
     return measure
-
-
-def _name_once(root: etree._Element) -> None:
-    """Music that stands twice must not name its elements twice: ids are unique in XML."""
-    seen: set[str] = set()
-    named: Any = _NAMED(root)
-    for element in named:
-        name = element.get("id")
-        if name is None or element.tag in _REFERENCES:
-            continue
-        if name in seen:
-            del element.attrib["id"]
-        seen.add(name)
 
 
 def _list_parts(root: etree._Element, score: Score, were: set[str]) -> None:
