@@ -137,7 +137,7 @@ class _Bar:
         self._images = [warp(position) for position in union]
         self._source, self._fixed, self._given, self._mode = source, fixed, given, mode
         self._finest = finest
-        self._beats = _beats(warp, source, target)
+        self._beats, self._known = _beats(warp, source, target)
         self._bounds = [beat.start for beat in self._beats]
         index = {position: i for i, position in enumerate(union)}
         self._indices = [[index[p] for p in line.positions] for line in lines]
@@ -185,18 +185,38 @@ class _Bar:
     def _placed(self, long: dict[int, mpq]) -> list[mpq] | None:
         """All places; None where long tuplets leave no room for what stands between them."""
         done: list[mpq] = list(self._images)
-        for beat in self._beats:
+        for beat, known in zip(self._beats, self._known, strict=True):
             low = bisect_left(self._images, beat.start)
             high = bisect_left(self._images, beat.end)
             if low == high:
                 continue
-            places = self._in_beat(beat, low, high, long)
+            key = None if long or self._given else self._sight(beat, low, high)
+            places = known.get(key) if key is not None else None
+            if places is None:
+                places = self._in_beat(beat, low, high, long)
+                if key is not None and places is not None and len(known) < _MOST_KNOWN:
+                    known[key] = places
             if places is None:
                 return None
             done[low:high] = places
         if long and not self._in_order(done, long):
             return None
         return done
+
+    def _sight(self, beat: _Beat, low: int, high: int) -> _Sight:
+        """All that decides how a beat is fitted, where no place in it is given."""
+        union = self._union
+        a, b = beat.source
+        voices = []
+        for line, indices in zip(self._lines, self._indices, strict=True):
+            first, last = bisect_left(indices, low), bisect_left(indices, high)
+            if first != last:
+                spans = tuple([x for x in line.straight if x[0] < b and x[1] > a])
+                voices.append((line.positions[first:last], line.held or first > 0, spans))
+        here = range(low, high)
+        silent = tuple([i - low for i in here if i in self._silent]) if self._silent else ()
+        fixed = tuple([i - low for i in here if union[i] in self._fixed]) if self._fixed else ()
+        return self._mode, self._finest, tuple(union[low:high]), tuple(voices), silent, fixed
 
     def _in_order(self, places: Sequence[mpq], long: dict[int, mpq]) -> bool:
         """Are the places in order, and those of each voice apart?"""
@@ -321,12 +341,17 @@ class _Bar:
         return grid > 1 and grid % 3 != 0
 
 
+_Sight = tuple[object, ...]
+_MOST_KNOWN = 1024
 _BEAT_LEVEL = 2
 _NONE: frozenset[int] = frozenset()
 
 
 @lru_cache(maxsize=2048)
-def _beats(warp: TimeMap, source: Metre, target: Metre) -> tuple[_Beat, ...]:
+def _beats(
+    warp: TimeMap, source: Metre, target: Metre
+) -> tuple[tuple[_Beat, ...], tuple[dict[_Sight, Sequence[mpq]], ...]]:
+    """The beats of the target, and for each what is known of how it is fitted."""
     back = warp.inverse()
     bends = [image for _, image in warp.points]
     found = []
@@ -344,7 +369,7 @@ def _beats(warp: TimeMap, source: Metre, target: Metre) -> tuple[_Beat, ...]:
         bend = inner[0] if len(inner) == 1 else None
         stretch = (start, end)
         found.append(_Beat(node.start, node.end, parts, stretch, not inner, whole, kind, bend))
-    return tuple(found)
+    return tuple(found), tuple({} for _ in found)
 
 
 def _halves(beat: Node, start: mpq, end: mpq) -> bool:

@@ -6,6 +6,13 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/restate/fit.py",
+        "line.held or first > 0, spans)",
+        "line.held or first > 0, ())",
+        ("tests/restate/test_fit.py",),
+        "a tuplet fitted as the plain figure of the same places was",
+    ),
+    Row(
         "rhythm/restate/targets.py",
         "            left.unsigned.append((bar, error))\n",
         "",

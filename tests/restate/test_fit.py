@@ -257,3 +257,12 @@ def test_partners_lead_back() -> None:
     for name in names:
         metre = Metre.parse(name)
         assert simple_partner(compound_partner(metre)) == metre
+
+
+def test_a_figure_is_fitted_alike_whatever_was_fitted_before_it() -> None:
+    """Plain it becomes long-short; under a bracket over the beat it keeps its proportion."""
+    simple, compound = Metre.parse("2/4"), Metre.parse("6/8")
+    warp, places = align(simple, compound), [mpq(0), mpq(3, 16)]
+    plain, bracketed = (mpq(0), mpq(1, 4)), (mpq(0), mpq(9, 32))
+    for spans, meant in (((), plain), (((mpq(0), mpq(1, 4)),), bracketed)) * 2:
+        assert placed(places, warp, simple, compound, straight=spans) == meant

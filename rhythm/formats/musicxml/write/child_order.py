@@ -76,24 +76,28 @@ NOTATIONS_BEFORE = frozenset({"footnote", "level"})
 def insert(parent: etree._Element, child: etree._Element, ranks: dict[str, int]) -> None:
     """Put ``child`` after every sibling that may stand before it, on a line like theirs."""
     rank = ranks[child.tag]
-    at = len(parent)
-    for index in range(len(parent) - 1, -1, -1):
-        tag = parent[index].tag
+    after: etree._Element | None = None  # the first of those that must stand behind it
+    for sibling in parent.iterchildren(reversed=True):
+        tag = sibling.tag
         if not isinstance(tag, str):
             continue  # comments stand anywhere
         if ranks.get(tag, -1) <= rank:
             break
-        at = index
-    parent.insert(at, child)
+        after = sibling
+    last = parent[-1] if after is None and len(parent) else None
+    if after is None:
+        parent.append(child)
+    else:
+        after.addprevious(child)
     line = parent.text
     if line is None or child.tail is not None:
         return
     if len(child):
         parent.text = None
-    elif at + 1 < len(parent) or not at:
+    elif last is None:
         child.tail = line
     else:
-        child.tail, parent[at - 1].tail = parent[at - 1].tail, line
+        child.tail, last.tail = last.tail, line
 
 
 def notations_of(note: etree._Element) -> etree._Element:

@@ -48,9 +48,9 @@ def amend(
     head = elements[0]
     if event.hidden or head.get("print-object") == "no":
         _set_hidden(elements, event.hidden)
-    if event.cue != (head.find("cue") is not None):
+    if event.cue != (next(head.iterchildren("cue"), None) is not None):
         _set_cue(elements, event.cue)
-    named = head.findtext("voice")
+    named = next((child.text for child in head.iterchildren("voice")), None)
     if named != voice and (named or "").strip() != voice and not _is_default(voice, named, event):
         for element in elements:
             _set_text(element, "voice", voice)
