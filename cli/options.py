@@ -25,7 +25,6 @@ __all__ = [
     "paper",
     "piece",
     "quiet",
-    "source",
     "sources",
 ]
 
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
 
 Verb = TypeVar("Verb", bound=Callable[..., Any])
 
-_source = click.argument("source", metavar="SCORE", type=params.FILE)
 _sources = click.argument("scores", metavar="SCORE...", nargs=-1, required=True, type=params.FILE)
 bars = click.option("--bars", metavar="BARS", help="Only these bars, as printed: 5, 5-8, 5-8,12.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Write JSON, one object a line.")
@@ -100,11 +98,6 @@ page = click.option(
     callback=_kept("page"),
     help="Write a page too (.html): before over after, to look at, listen to and check.",
 )
-
-
-def source(verb: Verb) -> Verb:
-    """The score that is read, and which piece of its file."""
-    return _source(piece(verb))
 
 
 def sources(verb: Verb) -> Verb:

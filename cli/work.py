@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from rhythm.score.model import Score
     from rhythm.score.outcome import Outcome
 
-__all__ = ["Made", "Output", "made", "one_by_one", "over"]
+__all__ = ["Made", "Output", "Result", "made", "one_by_one", "over", "total"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,7 @@ def over(
                 click.echo(errors.line(f"remetre {verb}: {result.error}"), err=True)
             tell("" if to.quiet and not to.as_json else result.lines)
     if not to.quiet and not to.as_json:
-        click.echo(_total(results, folder))
+        click.echo(total(results, folder))
     _leave(max(result.code for result in results))
 
 
@@ -210,7 +210,7 @@ def one_by_one(kinds: Sequence[str], *, apart: Sequence[str] = ()) -> Callable[[
                         click.echo(errors.line(f"{_called()}: {results[-1].error}"), err=True)
                     tell("")
             if not to.quiet and not asked.get("as_json"):
-                click.echo(_total(results, folder))
+                click.echo(total(results, folder))
             _leave(max(result.code for result in results))
 
         return each
@@ -378,7 +378,8 @@ def _lost(name: str) -> Result:
     return Result(errors.REQUEST, error=f"{name}: the process that worked on it died")
 
 
-def _total(results: Sequence[Result], folder: Path | None) -> str:
+def total(results: Sequence[Result], folder: Path | None = None) -> str:
+    """One line of a run over many scores: how much music, and what went wrong."""
     done = [result for result in results if not result.error]
     said = _count(len(done), "score")
     for thing, number in (

@@ -85,6 +85,15 @@ def test_a_total_counts_the_bars_that_are_heard_and_the_pages(remetre):
     assert out.endswith("ferry.pdf: 17 bars of 2/4, 1 page\n2 scores, 31 bars, 2 pages in paper\n")
 
 
+def test_the_manners_of_a_folder_are_told_one_by_one(remetre, tmp_path):
+    (tmp_path / "songs" / "cut.musicxml").write_text("<score")
+    code, out, err = remetre("manner", "songs")
+    assert code == 2 and "songs/cut.musicxml: " in err
+    lines = out.splitlines()
+    assert lines.index("songs/lantern.musicxml") < lines.index("songs/more/ferry.musicxml")
+    assert lines[-1] == "2 scores, 31 bars; 1 could not be read or written"
+
+
 def test_several_scores_do_not_go_into_one_file(remetre, tmp_path):
     code, out, err = remetre("faircopy", "songs", "-o", "one.musicxml")
     assert (code, out) == (2, "")
