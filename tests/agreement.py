@@ -1,4 +1,4 @@
-"""How far fair copies agree with professional editors: the measure behind docs/spelling.md.
+"""How far fair copies agree with professional editors: the measure behind docs/editors.md.
 
 Scores that editors wrote are spelled afresh from onsets and durations alone, with no hints, and
 compared bar by bar with what the editors had. Run it as ``python -m tests.agreement``.

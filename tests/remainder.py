@@ -1,7 +1,7 @@
 """What kind of difference a bar shows between an editor's spelling and ours.
 
 The kinds are decided from the two rhythms alone, first match wins, so that the sorted remainder in
-docs/spelling.md can be counted again at any time.
+docs/editors.md can be counted again at any time.
 """
 
 from __future__ import annotations
