@@ -148,14 +148,14 @@ def _faults(ledger: Ledger) -> dict[int, list[str]]:
 
 
 def _patterns(report: Restatement | Report | None) -> list[tuple[str, str, int, str]]:
-    if report is None or isinstance(report, Report):
+    if report is None or not hasattr(report, "beats"):
         return []
     return [(beat.source, beat.image, beat.count, beat.why) for beat in report.beats]
 
 
 def _reasons(report: Restatement | Report | None) -> Callable[[int, mpq], str] | None:
     """Why what stands at an offset of a bar was moved, as the report knows."""
-    if report is None or isinstance(report, Report):
+    if report is None or not hasattr(report, "reasons"):
         return None
     known = report.reasons
     return lambda bar, offset: known.get((bar, offset), "")

@@ -11,13 +11,10 @@ from rhythm.score.model import Score
 from rhythm.sentences import MADE
 
 from .given import Given
-from .music import Rows, options, plain, result, source, walk
+from .music import REPORTING, Rows, options, plain, result, source, walk
 from .wording import as_command, command_line
 
 __all__ = ["KINDS", "prove", "say", "take", "unpacked"]
-
-_REPORTING = frozenset({"restate", "rebar", "group", "tuplet", "vary"})
-"""Verbs that tell on a page of their own what they did."""
 
 _TOLD = {"mid": "midi", "html": "page"}
 KINDS = ("musicxml", "mxl", "mid", "svg", "pdf", "html")
@@ -74,7 +71,7 @@ def take(given: Given, rows: Rows, kind: str, paper: str, told: Mapping[str, Any
     done = walk(given, rows).done
     # A page after one verb says why notes were moved, as that verb's own --page does.
     alone = [row["verb"] for row in rows if not row.get("off")]
-    reports = len(alone) == 1 and alone[0] in _REPORTING and not told
+    reports = len(alone) == 1 and alone[0] in REPORTING and not told
     report: Any = done[-1].report if reports else None
     before = source(given) if done else None
     asked = dict(told)
@@ -172,7 +169,7 @@ def _page_of(
     """A page of before and after as the verb itself writes it with --page."""
     lines = [*opening, "page = rhythm.page(score, before=before)"]
     lines.insert(opening.index("import rhythm") + 3, "before = score")
-    if len(steps) == 1 and steps[0].verb in _REPORTING:
+    if len(steps) == 1 and steps[0].verb in REPORTING:
         told = "".join(f", {key}={value!r}" for key, value in steps[0].options.items())
         lines = [
             *opening[:-1],

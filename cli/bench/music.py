@@ -20,7 +20,10 @@ from rhythm.sentences import MADE, SENTENCES
 
 from .given import Given
 
-__all__ = ["Rows", "Walked", "options", "plain", "plainly", "result", "source", "walk"]
+__all__ = ["REPORTING", "Rows", "Walked", "options", "plain", "plainly", "result", "source", "walk"]
+
+REPORTING = frozenset({"faircopy", "group", "rebar", "restate", "tuplet", "vary"})
+"""Verbs that tell on a page what became of every beat, and why."""
 
 Rows = Sequence[Mapping[str, Any]]
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from rhythm.exact.errors import RemetreError
 
 from .given import Given
-from .music import Rows, options, plain, plainly, source, walk
+from .music import REPORTING, Rows, options, plain, plainly, source, walk
 
 if TYPE_CHECKING:
     from rhythm.chain import Done
@@ -170,11 +170,14 @@ def _looked_at(
 
 def tell(given: Given, rows: Rows) -> dict[str, Any]:
     """What is said and heard of what :func:`show` shows: lines, sound, map, proof, changes."""
+    from rhythm.chain import parse
     from rhythm.show.page import changes_table, outline_data, proof_lines
     from rhythm.showing import page_outline
 
-    after, before, done = _both(given, walk(given, rows).text)
-    report: Any = done[-1].report if len(done) == 1 else None
+    walked = walk(given, rows)
+    after, before, done = _both(given, walked.text)
+    alone = len(done) == 1 and parse(walked.text)[done[0].number - 1].verb in REPORTING
+    report: Any = done[0].report if alone else None
     outline = page_outline(after, before, report=report, names=_NAMES)
     return {
         "lines": {each.number: plainly(str(each.report)) for each in done if each.report},

@@ -175,7 +175,7 @@ def test_a_bar_that_does_not_add_up_is_seen_and_mended(bench):
     bench.locator(".faults svg .faulty").first.wait_for()
     assert "4/4 in its place would be right" in bench.locator(".faults p").first.inner_text()
     bench.get_by_role("button", name="Mend them").click()
-    bench.wait_for_selector("#chain .line")
+    bench.wait_for_selector("#chain .line:has-text('1 fault mended')")
     assert check(read(taken(bench, "[data-kind='musicxml']"), "mended")).is_right
 
 
