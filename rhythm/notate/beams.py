@@ -8,8 +8,7 @@ by the group (OpenLearn music notation 4.2; Open Music Theory). Each of two neig
 has a beam of its own; a triplet within a simple beat shares the beat's. A short note with no
 neighbour at its level gets a hook. A rest ends a beam, but for the two figures in which editors
 carry it across: the eighth, sixteenth rest and sixteenth that fill a quarter, and the eighths
-around a rest that fill a compound beat (counted in
-docs/spelling.md).
+around a rest that fill a compound beat (counted in docs/editors.md).
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 An event says when something sounds and for how long; spelling decides the symbols: where values
 are split and tied, how silence is cut into rests, which notes make a tuplet, which share a beam.
 The rules live in :mod:`rhythm.notate.values`, ``rests``, ``tuplets`` and ``beams``;
-docs/spelling.md shows how far they agree with professional editors.
+docs/editors.md shows how far they agree with professional editors.
 
 Conventions
 -----------

@@ -1,6 +1,6 @@
 """Beams show the beats.
 
-Sources: OpenLearn music notation 4.2; Open Music Theory; counts in docs/spelling.md.
+Sources: OpenLearn music notation 4.2; Open Music Theory; counts in docs/editors.md.
 """
 
 import pytest

@@ -1,6 +1,6 @@
 """Rests fill the metric tree from the top.
 
-Sources: Read, Music Notation (from memory); Open Music Theory; docs/spelling.md for the counts.
+Sources: Read, Music Notation (from memory); Open Music Theory; docs/editors.md for the counts.
 """
 
 import pytest

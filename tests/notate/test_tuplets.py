@@ -1,7 +1,7 @@
 """Tuplets from bare durations.
 
 Sources: LearnMusicTheory.net (values of simple tuplets); the duplet and quadruplet of compound
-beats from trade practice, recomputed; counts in docs/spelling.md.
+beats from trade practice, recomputed; counts in docs/editors.md.
 """
 
 import pytest

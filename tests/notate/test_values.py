@@ -1,7 +1,7 @@
 """Values, dots and ties: what stands whole and where the rest is split.
 
-Sources: Gould, Behind Bars; Read, Music Notation (both from memory); the counts in docs/spelling.md
-where handbooks leave a choice.
+Sources: Gould, Behind Bars; Read, Music Notation (both from memory); the counts in
+docs/editors.md where handbooks leave a choice.
 """
 
 import pytest
