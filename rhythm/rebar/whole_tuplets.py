@@ -25,6 +25,9 @@ from rhythm.rebar.whole_brackets import with_rest_before
 
 __all__ = ["completed"]
 
+_QUARTER = mpq(1, 4)
+"""What counts as a beat where there is no metre."""
+
 
 def completed(passage: Passage) -> Passage:
     """The passage with a rest wherever a voice, or the music before a repeat, breaks a tuplet off.
@@ -58,15 +61,20 @@ def _with_whole_upbeat(passage: Passage) -> Passage:
 def _with_whole_close(passage: Passage) -> Passage:
     """The passage with a whole last bar, where it ended in an odd place."""
     last = passage.bars[-1]
-    if not _is_odd(last.length) or last.shift + last.length >= last.full:
+    whole = _beat_end(last, last.length) if _is_free(last) else last.full - last.shift
+    if not _is_odd(last.length) or last.length >= whole:
         return passage
-    return replace(passage, bars=(*passage.bars[:-1], replace(last, length=last.full - last.shift)))
+    return replace(passage, bars=(*passage.bars[:-1], replace(last, length=whole)))
 
 
 def _odd_break(passage: Passage, done: set[mpq]) -> tuple[mpq, mpq] | None:
-    """The first bar line that must stay and falls at an odd place, and what its beat lacks."""
+    """The first bar line that must stay and falls at an odd place, and what its beat lacks.
+
+    So must every one behind a bar without a metre.
+    """
     begins = starts(passage.bars)
-    for at in sorted(passage.breaks):
+    free = (at for at, bar in zip(begins[1:], passage.bars, strict=False) if _is_free(bar))
+    for at in sorted({*passage.breaks, *free}):
         i = bisect_right(begins, at) - 1
         if at in done or not i or begins[i] != at or not _is_odd(at - begins[i - 1]):
             continue
@@ -80,22 +88,26 @@ def _holds(strand: VoiceLine, at: mpq) -> bool:
     return any(each.onset < at < each.end and each.event.visible for each in strand.laid)
 
 
+def _is_free(bar: BarPlan) -> bool:
+    return bar.metre is None or not bar.metre.length
+
+
 def _is_odd(length: mpq) -> bool:
     return not is_power_of_two(int(length.denominator))
 
 
 def _beat_end(bar: BarPlan, at: mpq) -> mpq:
     """Where the beat ends that ``at`` lies in, both from the bar's start."""
-    if bar.metre is None or not bar.metre.length:
-        return at
+    if bar.metre is None or _is_free(bar):
+        return at + -at % _QUARTER
     start, length = bar.metre.beat_at((at + bar.shift) % bar.metre.length)
     return at + start + length - (at + bar.shift) % bar.metre.length
 
 
 def _beat_start(bar: BarPlan, at: mpq) -> mpq:
     """Where the beat starts that ``at`` lies in, from the bar's start; before it in an upbeat."""
-    if bar.metre is None or not bar.metre.length:
-        return at
+    if bar.metre is None or _is_free(bar):
+        return at - at % _QUARTER
     start, _ = bar.metre.beat_at((at + bar.shift) % bar.metre.length)
     return at + start - (at + bar.shift) % bar.metre.length
 

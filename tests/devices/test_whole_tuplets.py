@@ -10,6 +10,7 @@ from rhythm.formats.musicxml.saving import proven
 from rhythm.score.model import Score
 from rhythm.verbs import vary
 from tests.markup import note, partwise
+from tests.sheet import sheet
 from tests.tiny import written
 
 CLOSE = (
@@ -92,3 +93,16 @@ def test_time_is_let_in_before_a_repeat_that_would_fall_into_a_tuplet() -> None:
     assert first == "3:2(half r:quarter)"
     assert result.bars[1].right is not None and result.bars[1].right.repeat == "backward"
     assert check(result).faults == ()
+
+
+@pytest.mark.parametrize("time", ["", "senza"], ids=["no signature", "free"])
+def test_where_there_is_no_metre_every_bar_ends_with_its_bracket(time: str) -> None:
+    """A quarter counts as the beat; each bar, being one of its own, is let out to its end."""
+    free = sheet(["q q q q", "h h"], time=time)
+    made = read(proven(vary(free, "diminution:3")))
+    assert written(made) == (
+        "3:2(eighth eighth eighth) 3:2(eighth r:eighth r:eighth) | 3:2(quarter quarter r:quarter)"
+    )
+    assert written(read(proven(vary(sheet(["w"], time=time), "diminution:7/5")))) == (
+        "half~ 7:4(quarter. r:16th)"
+    )

@@ -12,6 +12,13 @@ REBAR = ("tests/rebar/test_rebar.py",)
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/rebar/whole_tuplets.py",
+        "    for at in sorted({*passage.breaks, *free}):",
+        "    for at in sorted(passage.breaks):",
+        ("tests/devices/test_whole_tuplets.py",),
+        "brackets broken off at the bar lines of music without a metre",
+    ),
+    Row(
         "rhythm/rebar/handed_over.py",
         "head < end and (comes or rests",
         "head < end and (rests",
