@@ -236,6 +236,18 @@ def test_a_bar_that_is_left_short_within_a_score_is_not_counted() -> None:
     assert check(made).is_right
 
 
+def test_triplets_whose_numbers_are_left_out_may_be_parted_by_new_beats() -> None:
+    """Six sixteenths without a mark are one group at a beat's start, and two over a beat's line."""
+    bar = note("C4", 24, "eighth") * 2 + note("D4", 8, "16th", ratio="3:2") * 6
+    made = read(proven(rebar(read(partwise(bar * 2, divisions=48)), "11/16")))
+    assert all(
+        piece.ratio == (3, 2)
+        for _, _, event in made.events()
+        for piece in event.pieces
+        if event.pitches and str(event.pitches[0]) == "D4"
+    )
+
+
 def test_a_signature_is_not_in_doubt_for_bars_that_endings_cut() -> None:
     line = '<barline location="{}">{}</barline>'
     opened = line.format("left", '<ending number="1" type="start"/>')

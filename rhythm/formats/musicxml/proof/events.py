@@ -92,7 +92,8 @@ class _Voice:
             seen = not event.hidden  # whose brackets nobody sees are only as good as their rounding
             if not problem and seen and not all(map(_same_tuplets, event.pieces, found.pieces)):
                 bars = [piece.bar for piece in event.pieces]
-                if not _same_brackets(mine, theirs, bars):
+                unmarked = _is_unmarked(event) and _is_unmarked(found)
+                if not unmarked and not _same_brackets(mine, theirs, bars):
                     problem = "stands under other brackets than were meant"
             if not problem and event.bar not in self.kept:
                 problem = self._other_payload(event, found)
@@ -374,6 +375,15 @@ def _same_brackets(mine: Iterable[Event], theirs: Iterable[Event], bars: Contain
     Where a bracket reaches over a gap, the file knows of the notes under it alone.
     """
     return all(map(_same_bracket, _brackets(mine, bars), _brackets(theirs, bars)))
+
+
+def _is_unmarked(event: Event) -> bool:
+    """Is neither a bracket nor a number seen over it, so that its ratio says all there is?"""
+    return not any(tuplet.bracket for piece in event.pieces for tuplet in piece.tuplets) and all(
+        element.find("notations/tuplet") is None
+        for note in event.notes[:1]
+        for element in _elements(note)
+    )
 
 
 _Bracket = tuple[Tuplet, bool]
