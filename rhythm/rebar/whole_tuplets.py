@@ -70,10 +70,10 @@ def _with_whole_close(passage: Passage) -> Passage:
 def _odd_break(passage: Passage, done: set[mpq]) -> tuple[mpq, mpq] | None:
     """The first bar line that must stay and falls at an odd place, and what its beat lacks.
 
-    So must every one behind a bar without a metre.
+    So must every one in music without a metre.
     """
     begins = starts(passage.bars)
-    free = (at for at, bar in zip(begins[1:], passage.bars, strict=False) if _is_free(bar))
+    free = begins[1:] if all(map(_is_free, passage.bars)) else ()
     for at in sorted({*passage.breaks, *free}):
         i = bisect_right(begins, at) - 1
         if at in done or not i or begins[i] != at or not _is_odd(at - begins[i - 1]):
