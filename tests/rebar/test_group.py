@@ -129,7 +129,7 @@ def test_the_heads_of_groups_are_counted_from_anywhere() -> None:
         ({"groups": "3+x"}, "'3.x' are not groups; numbers of units"),
         ({"groups": "0"}, "'0' are not groups"),
         ({"unit": "0"}, "0"),
-        ({"show": "colours"}, "groups cannot be shown as 'colours'; beams, accents, metre"),
+        ({"show": "colours"}, "groups cannot be shown as 'colours'; one of beams, accents, metre"),
         ({"unit": "1/12", "show": "metre"}, "no metre counts in 1/12"),
     ],
 )
