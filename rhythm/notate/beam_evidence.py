@@ -86,15 +86,16 @@ def _joints(
     pairs = [p for p in pairs if start <= stems[p.first].start and stems[p.second].start < end]
     if not pairs:
         return
-    asked = joint(cell, stems)
+    edges = [part.start for part in cell.parts[1:]]
+    meeting = [
+        pair
+        for pair in pairs
+        if pair.second == pair.first + 1 and stems[pair.second].start in edges
+    ]
+    inside = [stem for stem in stems if start <= stem.start < end]
+    asked = joint(cell, inside, bool(meeting))
     joined = asked.house
     if asked.places:
-        edges = {part.start for part in cell.parts[1:]}
-        meeting = [
-            pair
-            for pair in pairs
-            if pair.second == pair.first + 1 and stems[pair.second].start in edges
-        ]
         done = {pair.joined for pair in meeting if pair.joined or not _begins(stems[pair.second])}
         joined = done == {True}
         if len(done) == 1:

@@ -104,18 +104,21 @@ class Joint(NamedTuple):
     places: tuple[str, ...]
 
 
-def joint(cell: Node, stems: Sequence[Stem]) -> Joint:
-    """What is to be asked before the parts of a cell share a beam."""
-    start, end = cell.start, cell.end
-    edges = [part.start for part in cell.parts[1:]]
-    inside = [s for s in stems if start <= s.start < end]
+def joint(cell: Node, inside: Sequence[Stem], meets: bool) -> Joint:
+    """What is to be asked before the parts of a cell share a beam.
+
+    ``inside`` are the stems in it, ``meets`` says that notes with flags meet where two parts do.
+    """
     flagged = [s for s in inside if s.flags and not s.rest]
-    eighths = all(s.end - s.start == _EIGHTH and not s.tuplet for s in flagged)
+    edges = [part.start for part in cell.parts[1:]]
     counts = [0] * len(cell.parts)
+    eighths = True
     for stem in flagged:
         counts[bisect_right(edges, stem.start)] += 1
+        if eighths and (stem.tuplet or stem.end - stem.start != _EIGHTH):
+            eighths = False
     house = eighths and _joins_eighths(cell, counts)
-    if cell.length > _LONGEST or not _meet(edges, inside):
+    if cell.length > _LONGEST or not meets:
         return Joint(house, ())
     place = f"{_NAMES.get(cell.rank, 'beat')} of {cell.length}"
     if not eighths:
@@ -125,7 +128,9 @@ def joint(cell: Node, stems: Sequence[Stem]) -> Joint:
 
 def _is_joined(grid: Grid, cell: Node, stems: Sequence[Stem]) -> bool:
     """Do the parts of a cell share a beam? It is asked where notes with flags meet between them."""
-    asked = joint(cell, stems)
+    start, end = cell.start, cell.end
+    inside = [stem for stem in stems if start <= stem.start < end]
+    asked = joint(cell, inside, _meet([part.start for part in cell.parts[1:]], inside))
     for place in asked.places:
         said = grid.says("joined", place)
         if said:

@@ -78,10 +78,12 @@ def reading(metre: Metre | None, length: mpq, shift: mpq, items: Sequence[Held])
     found = plain_metre(metre)
     if found is None or not any(_holds_over(found[1], shift, item) for item in items):
         return None
-    plain = found[0]
+    plain, beat = found
     fewer = 0
     notes = []
     for item in items:
+        if _is_within(beat, shift, item) and _is_within(_QUARTER, shift, item):
+            continue  # written alike in both
         dotted = _written(metre, length, shift, item)
         other = _written(plain, length, shift, item)
         if not dotted or not other:
@@ -90,6 +92,11 @@ def reading(metre: Metre | None, length: mpq, shift: mpq, items: Sequence[Held])
         if not item.rest and dotted != other:
             notes.append((item, dotted, other))
     return Reading(plain, tuple(notes)) if fewer > 0 and notes else None
+
+
+def _is_within(beat: mpq, shift: mpq, item: Held) -> bool:
+    start = item.start + shift
+    return item.end + shift <= (start // beat + 1) * beat
 
 
 def _holds_over(beat: mpq, shift: mpq, item: Held) -> bool:
