@@ -96,13 +96,13 @@ FORTY = {
     "a half too much for a sudden 6/4": (
         before("mixed", 3, 0, "h"), "P1 4 1 5/4 long half"),
     "a triplet's last note left out": (
-        without("triplets", 0, 2), "P1 1 1 0 tuplet eighth_triplet"),
+        without("triplets", 0, 2), "P1 1 1 0 tuplet triplet_eighth"),
     "a triplet's last quarter left out": (
-        without("triplets", 1, 2), "P1 2 1 0 tuplet quarter_triplet"),
+        without("triplets", 1, 2), "P1 2 1 0 tuplet triplet_quarter"),
     "a triplet's first note halved": (
-        instead("triplets", 1, 0, "e:3/2"), "P1 2 1 1/4 tuplet eighth_triplet"),
+        instead("triplets", 1, 0, "e:3/2"), "P1 2 1 1/4 tuplet triplet_eighth"),
     "a triplet at the end of the bar cut off": (
-        instead("triplets", 1, 3, "q", "e:3/2", "e:3/2"), "P1 2 1 3/4 tuplet eighth_triplet"),
+        instead("triplets", 1, 3, "q", "e:3/2", "e:3/2"), "P1 2 1 3/4 tuplet triplet_eighth"),
     "the first voice a quarter too long": (
         _written("duet", 0, "q q q q q <2400 v2 h h"),
         "P1 1 1 1 long quarter"),
