@@ -174,6 +174,8 @@ def length_of(slot: PartBar, metre: mpq, open_: bool = False) -> mpq | None:
         whole = _of_several(slot, metre)
         if whole is not None:
             return whole
+    elif firm[0].end == metre:
+        return metre
     if any(stretch.end == metre for stretch in firm):
         return metre
     slack = slot.slack

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from gmpy2 import mpq
 
@@ -13,6 +12,7 @@ from rhythm.check.ledger_rows import Finding
 from rhythm.check.phrasing import bar_name
 from rhythm.check.remedies import ALL
 from rhythm.check.survey import PartBar
+from rhythm.exact.frozen import changed
 from rhythm.score.model import Bar, Part
 
 __all__ = ["beat_of", "part_names", "say_places"]
@@ -45,9 +45,8 @@ def say_places(
                     f"bar {bar_name(finding.number)}",
                 ]
                 place = ", ".join(filter(None, said))
-                desk.found[at] = replace(
-                    finding, place=place, beat=beat_of(slot.bar, finding.position)
-                )
+                beat = beat_of(slot.bar, finding.position)
+                desk.found[at] = changed(finding, {"place": place, "beat": beat})
 
 
 def part_names(parts: Sequence[tuple[str, str]]) -> dict[str, str]:

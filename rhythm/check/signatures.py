@@ -115,10 +115,12 @@ def _stands_at_a_break(columns: Sequence[Sequence[PartBar]], index: int, which: 
         lines.append(columns[index - 1][which].bar.right)
     if index + 1 < len(columns):
         lines.append(columns[index + 1][which].bar.left)
-    return any(
-        line is not None and (line.repeat or line.ending_type or line.style not in ("", "regular"))
-        for line in lines
-    )
+    for line in lines:
+        if line is not None and (
+            line.repeat or line.ending_type or line.style not in ("", "regular")
+        ):
+            return True
+    return False
 
 
 def _meant(

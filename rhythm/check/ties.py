@@ -17,7 +17,7 @@ from dataclasses import field, replace
 from gmpy2 import mpq
 
 from rhythm.check.findings import FindingLog
-from rhythm.exact.frozen import dataclass
+from rhythm.exact.frozen import changed, dataclass
 from rhythm.score.model import Bar, Event, Note, Part
 
 __all__ = ["Loose", "check_ties", "loose_ties"]
@@ -89,7 +89,7 @@ def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]
             message = f"a tie stops at {name}, but {before}"
             desk = desks[event.bar]
             give = desk.remedy("tie-mark", loose.voice, at=offset, to="stop")
-            here = replace(give, bar=event.bar)
+            here = changed(give, {"bar": event.bar})
             desk.remark("tie-mark", loose.voice, offset, message, remedy=here)
             continue
         index, offset = _last_place(event)
@@ -98,7 +98,8 @@ def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]
             continue
         if partner is not None:
             message = f"the tie of {name} starts, but the {name} it leads to has no stop mark"
-            here = replace(desk.remedy("tie-mark", loose.voice, at=offset, to="start"), bar=index)
+            give = desk.remedy("tie-mark", loose.voice, at=offset, to="start")
+            here = changed(give, {"bar": index})
             desk.remark("tie-mark", loose.voice, offset, message, remedy=here)
             continue
         fix = f"end it on another {name} that follows at once, or take it off"
@@ -106,7 +107,7 @@ def check_ties(part: Part, desks: Sequence[FindingLog], spoiled: Collection[int]
             fix = f"its stop stands later, in bar {part.bars[loose.late.event.bar].number}"
         follows = _what_follows(lines, loose)
         message = f"the tie of {name} leads nowhere: {follows or f'no {name} follows at once'}"
-        remedy = replace(desk.remedy("tie", loose.voice, at=offset), bar=index)
+        remedy = changed(desk.remedy("tie", loose.voice, at=offset), {"bar": index})
         desk.fault("tie", loose.voice, offset, message, fix=fix, remedy=remedy)
 
 
@@ -235,11 +236,9 @@ def _sounds(part: Part, outs: list[Loose], ins: list[Loose]) -> _Sounds:
     sounds = _Sounds()
     for voice in part.voices:
         for event in voice.events:
-            if not event.duration or event.is_rest:
-                continue
             starts = event.bar in bars
             ends = starts or (len(event.pieces) > 1 and event.pieces[-1].bar in bars)
-            if not ends:
+            if not ends or not event.duration or event.is_rest:
                 continue
             if starts:
                 sounds.starts[event.onset].append(event)
