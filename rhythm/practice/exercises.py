@@ -40,6 +40,7 @@ from rhythm.practice.sheet_layout import (
 )
 from rhythm.practice.sheet_plan import Plan, Recipe, read_levels, read_plan
 from rhythm.practice.steps import around, checked_steps, hardest_bar
+from rhythm.practice.task import hand_of
 from rhythm.score.concatenation import extract
 from rhythm.score.model import Mark, Part, Pitch, Score
 from rhythm.score.select import Bars, select
@@ -122,7 +123,9 @@ def exercises(
         own = _theme(theme, bars, part, voice, SHORT)
     if steps is not None and bars is None:
         own = around(own, hardest_bar(own))
+    heard = ""
     if listen is not None:
+        own, heard = _to_hear(own)
         plan = ear_plan(own, listen)
     sound = check(theme).is_right
     most = most or (plan.most if plan is not None else _USUAL)
@@ -151,7 +154,7 @@ def exercises(
         left_out += failed.values()
         made = [each for each in made if id(each) not in failed]
         chosen = _chosen(plan, made, *settings)
-    notes = [moved]
+    notes = [heard, moved]
     if sized:
         kept = _on_two_pages(
             first, chosen, lambda fewer: _chosen(plan, made, fewer, settings[1]), alone
@@ -180,6 +183,12 @@ def exercises(
         plan.beats if beats is None else beats,
     )
     return _sound(sheet) if sound else sheet
+
+
+def _to_hear(theme: Score) -> tuple[Score, str]:
+    """The theme in one voice, that which carries the rhythm, and what is said of it."""
+    voice, where = hand_of(theme)
+    return (lone_part(theme, 0, voice.name), f"what is played is {where}") if where else (theme, "")
 
 
 def _has_room(theme: Score, *, beats: bool) -> bool:

@@ -7,18 +7,21 @@ them on the whole (measured on sheets of 56 themes of all kinds), a little more 
 Conventions
 -----------
 Millimetres on A4 paper, for the smallest staff that a sheet is set in, five millimetres high;
-widths of bars are those of :mod:`rhythm.show.line_breaking`.
+widths of bars are hundredths of a millimetre at full size, as in :mod:`rhythm.show.line_breaking`.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from functools import lru_cache
+from itertools import pairwise
 
 from gmpy2 import mpq
 
 from rhythm.score.model import Score
-from rhythm.show.line_breaking import best_breaks, guessed_widths
+from rhythm.show.line_breaking import best_breaks
+from rhythm.show.rows import name_width
 
 __all__ = ["fits"]
 
@@ -26,8 +29,12 @@ _PAGES = 2
 _PAGE = 262  # what the margins leave of a page
 _TITLE, _HEADING = 20, 11
 _ROW_WIDTH = 25_900
-_SAFE = 118  # percent: bars are seldom narrower than guessed, often wider
-_SIGN = 200
+_BAR, _HEAD, _SIGN, _SUNG = 720, 1630, 200, 100
+_ROOMS = tuple(
+    (mpq(1, part), width)
+    for part, width in ((64, 120), (32, 180), (16, 270), (8, 410), (4, 610), (2, 950), (1, 1400))
+)
+"""The room that notes of these lengths take, as the engraver gives it."""
 _STAFF, _NEXT_STAFF, _LINE, _BETWEEN = mpq(18), mpq(14), mpq(9), mpq(9, 2)
 _WORDS = mpq(3)
 
@@ -48,12 +55,33 @@ def fits(sections: Iterable[tuple[str, Score]]) -> bool:
 
 
 def _rows(section: Score) -> int:
+    return len(best_breaks(_widths(section), _ROW_WIDTH, name_width(section))) + 1
+
+
+def _widths(section: Score) -> list[int]:
+    """How wide the bars want to be: a longer note has more room, though not in proportion."""
+    onsets: dict[int, set[mpq]] = {bar.index: {bar.length} for bar in section.bars}
+    sung = Counter[int]()
+    for _, _, event in section.events():
+        for piece in event.pieces:
+            onsets[piece.bar].add(piece.offset)
+        sung[event.bar] += bool(event.verses or event.additions)
     signs = Counter(bar for bar, _ in _altered(section))
-    widths = [
-        width * _SAFE // 100 + _SIGN * signs[index]
-        for index, width in enumerate(guessed_widths(section))
-    ]
-    return len(best_breaks(widths, _ROW_WIDTH)) + 1
+    found = []
+    for bar in section.bars:
+        gaps = [after - before for before, after in pairwise(sorted({mpq(0), *onsets[bar.index]}))]
+        width = _BAR + sum(map(_room_of, gaps)) + _SIGN * signs[bar.index] + _SUNG * sung[bar.index]
+        found.append(width + _HEAD * (bar.index == 0))
+    return found
+
+
+@lru_cache(maxsize=512)
+def _room_of(gap: mpq) -> int:
+    """The room between two onsets so far apart."""
+    for (short, less), (long, more) in pairwise(_ROOMS):
+        if gap <= long:
+            return int(less + (more - less) * max(gap - short, mpq(0)) / (long - short))
+    return int(_ROOMS[-1][1] * gap)
 
 
 def _altered(section: Score) -> set[tuple[int, mpq]]:

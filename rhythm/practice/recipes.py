@@ -201,13 +201,20 @@ def _vary(recipe: Recipe, theme: Score, seed: int, pitch: Pitch | None) -> Itera
     done = varied(select(theme), devices)
     named = [device_named(text) for text in devices]
     heading = ", then ".join(
-        device.name.replace("-", " ") + (f" ({argument})" if argument else "")
-        for device, argument in named
+        device.name.replace("-", " ") + _told(argument) for device, argument in named
     )
     line = ", then ".join(device.summary for device, _ in named)
     line += f": {_first_values(theme)} become {_first_values(done.score)}"
     told = done.report.data.get("told", ())  # nothing where the device changed nothing
     yield heading[0].upper() + heading[1:], "; ".join((line, *told)), done.score
+
+
+def _told(argument: str) -> str:
+    """An argument in the heading: ``(2)``, ``(2), the metre too``."""
+    ratio, _, metre = argument.partition(" ")
+    if metre == "metre":
+        return f" ({ratio}), the metre too"
+    return f" ({argument})" if argument else ""
 
 
 def _first_values(score: Score, most: int = 6) -> str:

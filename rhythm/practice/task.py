@@ -47,16 +47,21 @@ def _strokes(voice: Voice) -> int:
     return sum(event.visible and not event.is_rest and event.duration > 0 for event in voice.events)
 
 
+def _kinds(voice: Voice) -> int:
+    return len({event.duration for event in voice.events if event.visible and not event.is_rest})
+
+
 def hand_of(score: Score) -> tuple[Voice, str]:
     """The voice that carries the rhythm, and where it is: "" where it is the only one.
 
-    It is the one with the most strokes, of several the first: ``in the upper staff`` where the
-    part has two, ``in the lower voice`` where they share one. Raises MusicError where none sounds.
+    It is the one with the most kinds of values, of several that with the most strokes: a tune
+    rather than the even notes under it. ``in the upper staff`` it is where the part has two, ``in
+    the lower voice`` where they share one. Raises MusicError where none sounds.
     """
     sounding = [voice for voice in part_of(score).voices if _strokes(voice)]
     if not sounding:
         raise MusicError("nothing sounds in this music")
-    busiest = max(sounding, key=_strokes)
+    busiest = max(sounding, key=lambda voice: (_kinds(voice), _strokes(voice)))
     if len(sounding) == 1:
         return busiest, ""
     staves = [{n.staff or "1" for e in voice.events for n in e.notes} for voice in sounding]

@@ -84,7 +84,7 @@ def rows(
         opened = None
     elif breaks == "even":
         widths = bar_widths(score)
-        opened = _even(score, widths, width * 10)
+        opened = _even(score, widths, width * 10, full=full)
     else:
         opened = tuple(sorted(index for index in breaks if isinstance(index, int) and index))
     text = labelled(score, prefix=prefix, breaks=opened)
@@ -95,8 +95,11 @@ def rows(
     return Rows(drawings, starts if opened is None else opened)
 
 
-def _even(score: Score, widths: Sequence[int], width: int) -> tuple[int, ...]:
-    """The bars that open rows filled alike, one at each line that was begun by us."""
+def _even(score: Score, widths: Sequence[int], width: int, *, full: bool) -> tuple[int, ...]:
+    """The bars that open rows filled alike, one at each line that was begun by us.
+
+    Where the last row will be ``full`` it has no single bar if the one before it has some to spare.
+    """
     begun = {
         mark.bar for part in score.parts for mark in part.marks
         if mark.kind == "print" and mark.source is None and mark.bar
@@ -105,7 +108,11 @@ def _even(score: Score, widths: Sequence[int], width: int) -> tuple[int, ...]:
     opened: list[int] = []
     for start, end in zip(starts, [*starts[1:], len(widths)], strict=True):
         first = 0 if start else name_width(score)
-        opened += [start, *(start + at for at in best_breaks(widths[start:end], width, first))]
+        breaks = list(best_breaks(widths[start:end], width, first))
+        if full and breaks and breaks[-1] == end - start - 1:
+            before = breaks[-2] if len(breaks) > 1 else 0
+            breaks[-1] -= breaks[-1] - before > 2
+        opened += [start, *(start + at for at in breaks)]
     return tuple(opened[1:])
 
 

@@ -162,3 +162,12 @@ def test_real_themes_make_tasks_for_the_ear(name: str) -> None:
     sheet = exercises(theme, listen=3, proof=proven)
     assert len(sheet.exercises) == 3
     assert errors(proven(sheet.key)) == []
+
+
+def test_of_two_hands_the_one_with_the_rhythm_is_played() -> None:
+    sheet = rhythm.exercises("examples/ferry-steps.musicxml", listen=1)
+    (heard,) = sheet.exercises
+    assert sheet.notes == ("what is played is in the upper staff",)
+    assert heard.task is not None
+    for _, music in heard.task.sounds:
+        assert len([voice for voice in music.parts[0].voices if voice.events]) == 1
