@@ -164,9 +164,16 @@ def _metre(text: str) -> object:
     return Metre.parse(text)
 
 
+_FEELS = ("compound", "simple", "triplets", "duplets")
+
+
 def _pattern(text: str) -> object:
     from rhythm.exact.pattern import MetrePattern
 
+    if text.strip().lower() in _FEELS:
+        raise ValueError(
+            f"{text!r} is no metre; `remetre restate` takes it, here a metre such as 6/8 is wanted"
+        )
     return MetrePattern.parse(text)
 
 
@@ -206,7 +213,7 @@ LEVELS = Reads("levels", _levels)
 METRE = Reads("metre", _metre, _METRES)
 PATTERN = Reads("metres", _pattern, _METRES)
 DEVICE = Device()
-TARGET = Reads("target", _target, ("compound", "simple", "triplets", "duplets", *_METRES))
+TARGET = Reads("target", _target, (*_FEELS, *_METRES))
 LILT = Reads("lilt", _lilt, ("trochee", "iamb", "even"))
 FILE = File()
 VALUE = Reads("value", _value, _VALUES)

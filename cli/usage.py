@@ -9,6 +9,8 @@ from pathlib import Path
 
 import click
 
+from .params import Word
+
 __all__ = ["require_no_metres", "said"]
 
 _METRE = re.compile(r"(\d+(\+\d+)*/\d+)(\+\d+(\+\d+)*/\d+)*")
@@ -23,13 +25,20 @@ def said(error: click.ClickException) -> str:
     if isinstance(error, click.BadParameter) and error.param is not None:
         option = isinstance(error.param, click.Option)
         return f"{_name(error.param)}: {error.message}" if option else error.message
+    if isinstance(error, click.BadOptionUsage):
+        return _without_value(error)
     message = error.format_message().rstrip(".")
-    if message.startswith("Option "):
-        return message.removeprefix("Option ").replace("'", "").replace("an argument", "a value")
     if message.startswith("Got unexpected extra argument"):
         more = message.partition("(")[2].rstrip(")")
         return f"{more!r} is one word too many; what has spaces in it stands in quotes"
     return message
+
+
+def _without_value(error: click.BadOptionUsage) -> str:
+    """An option at the end of the line, or one that takes no value and was given one."""
+    if "require" in error.message:
+        return f"{error.option_name} wants a value; --help says which"
+    return f"{error.option_name} takes no value"
 
 
 def _unknown(error: click.NoSuchOption) -> str:
@@ -46,6 +55,8 @@ def _missing(error: click.MissingParameter) -> str:
     name = _name(wanted)
     if name == "SCORE":
         return "SCORE is missing: name a file, a folder, or - for standard input"
+    if isinstance(wanted.type, Word):
+        return f"name one of {', '.join(wanted.type.words)}"
     context = error.ctx
     usage = context.command.get_usage(context).removeprefix("Usage: ") if context else ""
     return f"{name} is missing: {' '.join(usage.split())}"

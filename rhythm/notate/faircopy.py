@@ -97,7 +97,7 @@ def _report(score: Score, copy: Score, parts: Sequence[int]) -> Report:
     words = f"{len(changed)} of {where} written otherwise: {said}"
     return Report(
         (
-            Fact("bars", len(changed), words),
+            Fact("otherwise", len(changed), words),
             *(Fact(what, number) for what, number in counts.items()),
         )
     )

@@ -31,7 +31,9 @@ def outcome(
     idle: str = "",
 ) -> Outcome[Report]:
     """What came of a passage; where nothing changed, the report says so with ``idle``."""
-    done = Report((*facts, Fact("bars", _numbers(settled))), "" if settled.changed else idle)
+    done = Report(
+        (*facts, Fact("changed_bars", _numbers(settled))), "" if settled.changed else idle
+    )
     return Outcome(settled.score, None if asked is None else settled.bars, done)
 
 

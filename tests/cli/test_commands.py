@@ -202,6 +202,18 @@ COMPLAINTS = {
         2,
         "there is no option --agains; did you mean --against?",
     ),
+    "an option without its value": (
+        ["restate", SONG, "-o", "x.mxl", "--to"],
+        2,
+        "--to wants a value; --help says which",
+    ),
+    "a value for none": (["check", SONG, "--rows=2"], 2, "--rows takes no value"),
+    "no shell": (["completion"], 2, "name one of bash, zsh, fish"),
+    "a feel for bar lines": (
+        ["rebar", SONG, "--to", "compound", "-o", "x.mxl"],
+        2,
+        "`remetre restate` takes it, here a metre such as 6/8 is wanted",
+    ),
     "two kinds at once": (
         ["restate", SONG, "--to", "6/8", "-o", "x.mxl", "--kind", "pdf"],
         2,
