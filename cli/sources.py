@@ -52,10 +52,17 @@ def piece(verb: Verb) -> Verb:
 def read(name: str) -> Score:
     """Read a score; - is standard input. Raises FileError."""
     from rhythm import formats
+    from rhythm.exact.errors import FileError
 
     with warnings.catch_warnings(record=True) as told:
         warnings.simplefilter("always")
-        score = formats.read(name, piece=_wanted) if _wanted else formats.read(name)
+        try:
+            score = formats.read(name, piece=_wanted) if _wanted else formats.read(name)
+        except FileError as error:
+            if not error.legal.startswith("choose one:"):
+                raise
+            legal = error.legal.replace("choose one", "choose one with --piece", 1)
+            raise FileError(error.problem, place=error.place, legal=legal) from None
     context = click.get_current_context(silent=True)
     if context is None or not context.params.get("quiet"):
         for each in told:

@@ -20,7 +20,7 @@ def test_a_book_of_tunes_is_listed_and_one_is_chosen(tmp_path, capsys):
     book = tmp_path / "book.abc"
     book.write_text(BOOK)
     code, _, told = remetre(capsys, "check", str(book))
-    assert code == 2 and "holds 2 pieces; choose one: 1 One, 2 Two" in told
+    assert code == 2 and "holds 2 pieces; choose one with --piece: 1 One, 2 Two" in told
     code, said, told = remetre(capsys, "check", str(book), "--piece", "one")
     assert (code, told) == (0, "") and "2 bars" in said
     code, said, told = remetre(capsys, "check", str(book), "--piece", "2")
