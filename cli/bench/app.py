@@ -49,7 +49,6 @@ _OWN = frozenset(
 )  # fmt: skip
 _SHARED = frozenset({"ear.js", "threads.js", "strip.js", "page.js", "gallery.js"})
 """The modules of the page, which serve here as well."""
-_LADDER = "60% 80% 100%"  # of tempi
 _MADE = ("exercises", "guises", "midi", "page")
 
 
@@ -202,7 +201,7 @@ def application(bench: Bench) -> Starlette:
         given, what = asked.music(told), str(told.get("what"))
         made = await bench.ask(
             "lessons:take_lesson", given, asked.chain(told), asked.as_table(told, "told"),
-            asked.plan(told), what, asked.paper(told), str(told.get("ladder") or _LADDER)[:200],
+            asked.plan(told), what, asked.paper(told), asked.ladder(told),
             seconds=120,
         )  # fmt: skip
         kind = {"musicxml": "musicxml", "answers": "md", "track": "mid"}.get(what, "pdf")
@@ -215,7 +214,9 @@ def application(bench: Bench) -> Starlette:
         piece = str(told.get("piece") or "")[:120]
         made = {verb: asked.as_table(told, verb) for verb in _MADE}
         rows = asked.chain(told)
-        return JSONResponse(await asyncio.to_thread(_said, name, piece, rows, made))
+        return JSONResponse(
+            await asyncio.to_thread(_said, name, piece, rows, made, asked.ladder(told))
+        )
 
     async def chain(request: Request) -> Response:
         told = await asked.table(request)

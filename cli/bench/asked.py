@@ -23,6 +23,7 @@ __all__ = [
     "body",
     "chain",
     "keys",
+    "ladder",
     "music",
     "named",
     "near",
@@ -115,6 +116,11 @@ def plan(told: dict[str, Any]) -> str:
 def paper(told: dict[str, Any]) -> str:
     """The size of paper."""
     return str(told.get("paper") or "a4")
+
+
+def ladder(told: dict[str, Any]) -> str:
+    """The tempi to practise at, easiest first."""
+    return str(told.get("ladder") or "")[:200] or "60% 80% 100%"
 
 
 def near(told: dict[str, Any]) -> tuple[int, int]:

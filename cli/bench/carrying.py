@@ -84,11 +84,13 @@ def take(given: Given, rows: Rows, kind: str, paper: str, told: Mapping[str, Any
     return page(score, before=before, report=report, **asked).encode()
 
 
-def say(name: str, piece: str, rows: Rows, made: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
+def say(
+    name: str, piece: str, rows: Rows, made: Mapping[str, Mapping[str, Any]], ladder: str
+) -> dict[str, Any]:
     """What was done as command lines and as Python, by what it makes; and the chain to keep.
 
     ``made`` is what was filled into the sentences of a lesson (``exercises``), of guises, of sound
-    (``midi``) and of a page.
+    (``midi``) and of a page; ``ladder`` are the tempi of the lesson's track.
     """
     made = {verb: options_of(MADE[verb], dict(told)) for verb, told in made.items()}
     steps = steps_of(rows)
@@ -144,7 +146,7 @@ def say(name: str, piece: str, rows: Rows, made: Mapping[str, Mapping[str, Any]]
             "page": page,
             "exercises": texts(
                 "exercises", f"{stem}-sheet.pdf", "--key", f"{stem}-key.pdf",
-                "--track", f"{stem}-track.mid",
+                "--track", f"{stem}-track.mid", "--ladder", ladder,
                 last=[
                     f"sheet = {called('exercises')}",
                     f"rhythm.write(sheet.score, {f'{stem}-sheet.musicxml'!r})",

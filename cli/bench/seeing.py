@@ -91,6 +91,7 @@ def opened(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
         "right": ledger.is_right,
         "faults": [plainly(str(fault)) for fault in ledger.faults[:_MOST_FAULTS]],
         "faulty": len({fault.index for fault in ledger.faults}),
+        "remarks": len(ledger.remarks),
     }
 
 
@@ -219,11 +220,12 @@ def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
     """The bars that do not add up, each drawn, with what is wrong."""
     from rhythm.score.excerpt import excerpt
     from rhythm.score.select import Bars
+    from rhythm.show.rows import bar_widths, name_width
     from rhythm.show.rows import rows as engraved
 
-    score = source(given)
+    score, ledger = source(given), _ledger(given, told)
     by_bar: dict[int, list[str]] = {}
-    for fault in _ledger(given, told).faults:
+    for fault in ledger.faults:
         by_bar.setdefault(fault.index, []).append(plainly(str(fault)))
     found: list[dict[str, Any]] = []
     glyphs: dict[str, str] = {}
@@ -234,7 +236,8 @@ def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
             some = score if last - first == len(score.bars) - 1 else excerpt(
                 score, bars=Bars.run(first, last)
             )  # fmt: skip
-            (drawing, *_) = engraved(some, prefix="f", breaks=(), width=1100).drawings
+            width = max(900, min(20_000, sum(bar_widths(some)) // 9 + name_width(some) // 10 + 300))
+            (drawing, *_) = engraved(some, prefix="f", breaks=(), width=width).drawings
             svg = drawing.svg
             glyphs.update(drawing.glyphs)
         except RemetreError:
@@ -243,4 +246,11 @@ def faults(given: Given, told: Mapping[str, Any]) -> dict[str, Any]:
             {"bar": score.bars[index].number, "at": index - first, "says": by_bar[index],
              "svg": svg}
         )  # fmt: skip
-    return {"faults": found, "left": max(0, len(by_bar) - _MOST_DRAWN), "glyphs": glyphs}
+    return {
+        "faults": found,
+        "left": max(0, len(by_bar) - _MOST_DRAWN),
+        "glyphs": glyphs,
+        "remarks": [
+            f"{each.place}: {plainly(str(each))}" for each in ledger.remarks[:_MOST_FAULTS]
+        ],
+    }

@@ -246,6 +246,12 @@ def test_every_bar_that_does_not_add_up_is_drawn_and_told(client: TestClient) ->
         assert f'data-bar="{each["at"]}"' in each["svg"] and each["says"]
     planned = client.post("check", json=asked(told={"against": "4/4*13 3/4"})).json()
     assert [each["bar"] for each in planned["faults"]] == ["14"]
+    odd = SONG.read_text(encoding="utf-8").replace(
+        "</note>", '<notations><tuplet type="start"/></notations></note>', 1
+    )
+    told = {"name": "odd.xml", "data": b64encode(odd.encode()).decode()}
+    found = client.post("check", json=told).json()
+    assert found["right"] and "bar" in found["remarks"][0]
 
 
 def test_the_door_is_open_only_when_the_proof_holds(client: TestClient) -> None:
@@ -300,7 +306,9 @@ def test_whatever_is_taken_away_a_command_and_python_write_as_the_same_bytes(
     chain: list[dict[str, object]], made: dict[str, dict[str, str]], client: TestClient,
     workshop: Path,
 ) -> None:  # fmt: skip
-    said = client.post("say", json={"name": SONG.name, "chain": chain, **made}).json()
+    ladder = "50% 90%"
+    asked_for = {"name": SONG.name, "chain": chain, "ladder": ladder, **made}
+    said = client.post("say", json=asked_for).json()
     (workshop / "chain.toml").write_text(said["chain"], encoding="utf-8")
 
     def take(where: str, **more: object) -> bytes:
@@ -315,7 +323,7 @@ def test_whatever_is_taken_away_a_command_and_python_write_as_the_same_bytes(
         ("page", "lantern-song-new.html"): take("take", kind="html", told=told["page"]),
     }
     if chain is CHAIN and made:
-        lesson = {"told": told["exercises"]}
+        lesson = {"told": told["exercises"], "ladder": ladder}
         taken |= {
             ("exercises", "lantern-song-sheet.pdf"): take("take-lesson", what="pupil", **lesson),
             ("exercises", "lantern-song-key.pdf"): take("take-lesson", what="key", **lesson),

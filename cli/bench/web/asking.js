@@ -22,6 +22,7 @@ export const state = {
   page: {},
   check: {},
   plan: "",
+  ladder: "", // of tempi to practise at
 };
 
 export const score = () => state.scores[state.current];

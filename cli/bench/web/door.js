@@ -31,6 +31,7 @@ export const follow = async (problem) => {
     const { lesson, guises, midi, page } = state;
     const body = { name, piece, chain, exercises: { ...lesson }, guises, midi, page };
     if (state.plan) body.exercises.plan = "plan.toml";
+    if (state.ladder) body.ladder = state.ladder;
     const found = await (await ask("say", body)).json();
     if (now !== turn) return;
     texts = found.texts;

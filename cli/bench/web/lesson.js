@@ -1,6 +1,6 @@
 // The lesson and the guises: what else is made of the music that stands on the bench.
 
-import { $, ask, carry, make, music, say, state } from "./asking.js";
+import { $, ask, carry, keepAll, make, music, say, state } from "./asking.js";
 import { known, standing } from "./blanks.js";
 import { addStep, change } from "./chain.js";
 import { hearAll, keepGlyphs, listOf, showOther } from "./stage.js";
@@ -87,6 +87,7 @@ const wanted = () => ({
   told: state.lesson,
   plan: state.plan,
   paper: $("#paper").value,
+  ladder: $("#ladder").value,
 });
 
 const pages = (drawings, head, name) => {
@@ -136,6 +137,12 @@ export const openLesson = (changed) => {
   const draw = standing(
     $("#lesson-sentence"), $("#lesson-means"), known.made.exercises, state.lesson, changed,
   );
+  $("#ladder").value = state.ladder || $("#ladder").value;
+  $("#ladder").addEventListener("change", () => {
+    state.ladder = $("#ladder").value;
+    keepAll();
+    changed();
+  });
   $("#make-lesson").addEventListener("click", showLesson);
   $("#lesson").addEventListener("click", (event) => {
     const what = event.target.dataset.lesson;

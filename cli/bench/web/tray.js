@@ -20,7 +20,8 @@ export const put = async (name, bytes) => {
     drawTray();
     return true;
   } catch (problem) {
-    say(`${name}: ${problem.message}`, true);
+    const named = problem.message.startsWith(`${name}:`);
+    say(named ? problem.message : `${name}: ${problem.message}`, true);
     return false;
   }
 };
@@ -85,12 +86,12 @@ export const drawTray = () => {
       button.setAttribute("aria-current", index === state.current);
       button.append(facts.title === name ? name : `${facts.title} (${name})`);
       const told = facts.right
-        ? `${facts.bars.length} bars, all right`
+        ? `${facts.bars.length} bars, all right${facts.remarks ? `; ${facts.remarks} worth knowing` : ""}`
         : `${facts.faulty} of ${facts.bars.length} bars ${facts.faulty === 1 ? "does" : "do"} not add up`;
       button.append(make("span", { className: `state${facts.right ? "" : " wrong"}`, textContent: told }));
       button.addEventListener("click", () => choose(index));
       const item = make("li", {}, button, away);
-      if (!facts.right) {
+      if (!facts.right || facts.remarks) {
         const which = make("button", { type: "button", className: "which", textContent: "See which" });
         which.addEventListener("click", () => {
           choose(index);
@@ -101,7 +102,7 @@ export const drawTray = () => {
           choose(index);
           hooks.mend();
         });
-        item.append(make("p", { className: "remedy" }, which, " ", mend));
+        item.append(make("p", { className: "remedy" }, which, " ", ...(facts.right ? [] : [mend])));
       }
       return item;
     }),
@@ -123,7 +124,7 @@ const showFaults = async () => {
   say("looking at the bars");
   try {
     const found = await (await ask("check", { ...music(), told: state.check })).json();
-    score().facts = { ...score().facts, right: found.right, faulty: found.faulty };
+    score().facts = { ...score().facts, right: found.right, faulty: found.faulty, remarks: found.remarks.length };
     drawTray();
     const list = make("ol", { className: "faults" });
     for (const each of found.faults) {
@@ -131,15 +132,20 @@ const showFaults = async () => {
       item.append(...each.says.map((line) => make("p", { textContent: line })));
       const drawn = make("div", { innerHTML: each.svg });
       drawn.querySelector(`[data-bar="${each.at}"]`)?.classList.add("faulty");
-      drawn.querySelector("svg")?.setAttribute("aria-hidden", "true");
+      const svg = drawn.querySelector("svg");
+      svg?.setAttribute("aria-hidden", "true");
+      if (svg) drawn.style.maxWidth = `${svg.viewBox.baseVal.width / 21}px`;
       item.append(drawn);
       list.append(item);
     }
+    const odd = make("ul", { className: "lines" });
+    odd.append(...found.remarks.map((line) => make("li", { textContent: line })));
+    const remarks = found.remarks.length ? [make("h3", { textContent: "No fault, but worth knowing" }), odd] : [];
     const more = found.left ? make("p", { textContent: `${found.left} more bars do not add up.` }) : "";
     const mend = make("button", { type: "button", textContent: "Mend them" });
     mend.addEventListener("click", () => hooks.mend());
     const head = found.right ? "Every bar adds up" : "Bars that do not add up";
-    showOther(head, found.glyphs, found.right ? [] : [mend], list, more);
+    showOther(head, found.glyphs, found.right ? [] : [mend], list, more, ...remarks);
     say(head);
   } catch (problem) {
     say(problem.message, true);
