@@ -28,6 +28,7 @@ from . import asked
 from .given import Given
 from .run import Bench
 from .shell import own, skeleton, style
+from .shell import words as said
 
 __all__ = ["application"]
 
@@ -121,7 +122,7 @@ def application(bench: Bench) -> Starlette:
         return Response(data, media_type="application/octet-stream")
 
     async def words(request: Request) -> Response:
-        return Response(await bench.once("shell:words"), media_type="application/json")
+        return Response(await asyncio.to_thread(said), media_type="application/json")
 
     async def opened(request: Request) -> Response:
         name = asked.named(unquote(request.headers.get("x-name", "score")))

@@ -30,15 +30,17 @@ _NAMES, _ALONE = ("before", "after"), "the score"
 
 def ready(data: bytes, name: str) -> bool:
     """Start the engraver, load what showing a score needs, and have the first score ready."""
+    from rhythm.score.uncollected import uncollected
     from rhythm.show import engraver
 
     engraver.begin()
-    for each in _NEEDED:
-        import_module(each)
-    if data:
-        given = Given(data, name)
-        opened(given, {})
-        show(given, [], False, (0, 2), ())
+    with uncollected():
+        for each in _NEEDED:
+            import_module(each)
+        if data:
+            given = Given(data, name)
+            opened(given, {})
+            show(given, [], False, (0, 2), ())
     return True
 
 

@@ -59,6 +59,7 @@ async def _run(bench: Bench, line: socket.socket) -> None:
     import uvicorn
 
     from .app import application
+    from .shell import words
 
     config = uvicorn.Config(
         application(bench),
@@ -74,11 +75,13 @@ async def _run(bench: Bench, line: socket.socket) -> None:
         timeout_graceful_shutdown=2,
     )
     server = uvicorn.Server(config)
+    saying = asyncio.create_task(asyncio.to_thread(words))
     watch = asyncio.create_task(_watch(bench, server))
     try:
         await server.serve(sockets=[line])
     finally:
         watch.cancel()
+        saying.cancel()
         bench.workers.stop()  # whoever still waits for one is answered
 
 
@@ -93,7 +96,6 @@ def _warm(bench: Bench) -> None:
             bench.workers.ask("seeing:ready", data, name, seconds=60)
         finally:
             bench.ready.set()
-        bench.make("shell:words")
         bench.shown.wait(_SHOWN_BY)  # nothing else is to be in its way
         bench.workers.ask("seeing:later", seconds=60)
 

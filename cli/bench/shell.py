@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import threading
 from functools import lru_cache
 from importlib import resources
 
 __all__ = ["own", "signs", "skeleton", "style", "words"]
 
+_making = threading.Lock()
 _SIGNS = (range(0xECA0, 0xECC0), range(0xE4E0, 0xE4F0), range(0xE260, 0xE265),
           range(0xE520, 0xE53A))  # fmt: skip
 """Notes and rests, accidentals and dynamics in text, in the Standard Music Font Layout."""
@@ -45,7 +47,17 @@ def signs() -> bytes:
 
 
 def words() -> str:
-    """What can be said in sentences; for a worker to make."""
+    """What can be said in sentences.
+
+    The server makes it while a worker loads what music needs, and has what it says in texts then.
+    """
+    with _making:
+        return _words()
+
+
+@lru_cache(maxsize=1)
+def _words() -> str:
+    from . import carrying  # noqa: F401 - asked for as soon as the page stands
     from .wording import words as all_words
 
     return json.dumps(all_words(), ensure_ascii=False)

@@ -236,8 +236,33 @@ def test_a_sheet_for_clarinet_is_seen_as_pages_and_taken_with_its_key(bench):
     assert "clarinet" in sheet.parts[0].name.lower()
 
 
-def test_a_book_shows_its_tunes_and_saved_sentences_are_opened_again(bench):
-    drop(bench, "book.abc", BOOK)
+def drop_folder(page, folder):
+    """Drag a folder from the desktop onto the tray."""
+    box = page.locator("#drop").bounding_box()
+    line = page.context.new_cdp_session(page)
+    for step in ("dragEnter", "dragOver", "drop"):
+        line.send(
+            "Input.dispatchDragEvent",
+            {
+                "type": step,
+                "x": box["x"] + 20,
+                "y": box["y"] + 20,
+                "data": {"items": [], "files": [str(folder)], "dragOperationsMask": 1},
+            },
+        )
+
+
+def test_a_folder_and_a_book_show_what_is_in_them_and_saved_sentences_are_opened_again(
+    bench, tmp_path
+):
+    (tmp_path / "tunes" / "old").mkdir(parents=True)
+    (tmp_path / "tunes" / "shopping.txt").write_bytes(b"bread")
+    drop_folder(bench, tmp_path)
+    bench.wait_for_selector("#status.wrong:has-text('no score in what was dropped')")
+    (tmp_path / "tunes" / "old" / "book.abc").write_bytes(BOOK)
+    (tmp_path / "tunes" / "another.abc").write_bytes(BOOK.partition(b"\n\n")[0])
+    drop_folder(bench, tmp_path)
+    bench.locator("#scores > li:has-text('First')").first.wait_for()
     bench.get_by_role("button", name="Second").click()
     bench.locator("#rows svg.row").first.wait_for()
     assert bench.locator("#title").inner_text() == "Second"

@@ -187,7 +187,8 @@ export const openTray = (given) => {
     const files = entries.length
       ? (await Promise.all(entries.map(walk))).flat()
       : [...event.dataTransfer.files];
-    await putAll(files);
+    if (files.length) await putAll(files);
+    else say("there was no score in what was dropped: no file ends as one does", true);
   });
   standing($("#against"), $("#against-means"), known.made.check, state.check, showFaults);
 };
