@@ -289,7 +289,7 @@ def test_some_bars_of_one_part_or_voice_are_seen_and_heard_alone():
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ({"part": "Tuba"}, "there is no part 'Tuba'; there are"),
+        ({"part": "Tuba"}, "there is no part 'Tuba'; there is only Piano"),
         ({"voice": "9"}, "there is no voice '9'; there are 1, 2"),
         ({"bars": "1-2,4"}, "the bars named have gaps between them; one run of bars, such as 5-8"),
         ({"bars": "99"}, "there is no bar '99'; bars run from"),
