@@ -184,6 +184,11 @@ def test_what_is_said_aside_within_a_text_leaves_it_whole() -> None:
     assert str(events(half)[0].pitches[0]) == "C4"
 
 
+def test_a_lone_rest_of_a_whole_note_is_as_long_as_its_bar_with_a_type_or_without() -> None:
+    score = read(partwise(note("rest", 4), note("rest", 4, "whole"), divisions=1, time="8/4"))
+    assert [str(bar.length) for bar in score.bars] == ["2", "2"]
+
+
 def test_nested_tuplets_multiply() -> None:
     """A 3:2 of quarters whose second quarter is a 5:4 of sixteenths: 1/6 and 5 x 1/30."""
     start = '<tuplet type="start" number="{}"/>'

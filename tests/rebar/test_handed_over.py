@@ -45,8 +45,11 @@ def test_the_rests_go_again_where_the_bar_lines_fall_back(to: str, score: Score)
     assert [written(back, v) for v in (0, 1)] == [written(score, v) for v in (0, 1)]
 
 
-def test_a_voice_that_did_not_fill_its_bars_gets_no_rests() -> None:
-    assert "r:" not in written(written_file(rebar(PARTIAL, "2/4")), 1)
+def test_a_voice_gets_no_rests_in_the_bar_that_it_did_not_fill() -> None:
+    assert (
+        written(written_file(rebar(PARTIAL, "3/4")), 1)
+        == "quarter~ | quarter half | half r:quarter"
+    )
 
 
 def test_a_voice_that_is_moved_within_its_bars_rests_before_and_behind() -> None:

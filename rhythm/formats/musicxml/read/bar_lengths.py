@@ -98,7 +98,8 @@ def _length(bars: Sequence[Gathered], metre: mpq) -> tuple[mpq, mpq]:
                 if note.kind == "rest" and alone is None:
                     alone = _alone(bar)
                 if alone is not None and _is_open(note, note.voice in alone, bar.metre):
-                    sign_only = note.type == "whole" and not note.measure_rest
+                    sign = note.type == "whole" or (not note.type and note.duration == 1)
+                    sign_only = sign and not note.measure_rest
                     rests = max(rests, metre if sign_only and metre else end)
                 else:
                     visible = end
