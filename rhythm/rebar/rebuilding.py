@@ -26,6 +26,7 @@ from rhythm.rebar.handed_over import with_voices_rested
 from rhythm.rebar.marks import Edges, moved_marks
 from rhythm.rebar.passage import Passage, PlacedEvent, VoiceLine
 from rhythm.rebar.passage_edges import mended
+from rhythm.score.free_bars import still_free
 from rhythm.score.model import Bar, Barline, Event, Note, Part, Score, Voice
 from rhythm.score.select import Bars
 
@@ -124,7 +125,7 @@ def _part(passage: Passage, frame: _Frame, p: int) -> tuple[Part, set[int]]:
         Voice(part.voices[v].name, tuple(_unseen_rests_kept(found, part.voices[v], same, touched)))
         for v, found in sorted(events_of.items())
     )
-    return part.replace(bars=tuple(bars), voices=voices, marks=marks), touched
+    return part.replace(bars=still_free(bars), voices=voices, marks=marks), touched
 
 
 def _unseen_rests_kept(

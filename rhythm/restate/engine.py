@@ -25,6 +25,7 @@ from rhythm.restate.report import Report, Sighting
 from rhythm.restate.split_bars import joined_halves
 from rhythm.restate.targets import BarMap
 from rhythm.score.conservation import require_conserved
+from rhythm.score.free_bars import still_free
 from rhythm.score.model import Bar, Event, Note, Part, Score, Voice
 from rhythm.score.readable import Strain
 from rhythm.score.uncollected import uncollected
@@ -226,7 +227,7 @@ def _part_bars(
                 source=None,
             )
         )
-    return tuple(made)
+    return still_free(made)
 
 
 def _alike(one: Metre | None, other: Metre | None) -> bool:

@@ -12,6 +12,13 @@ REBAR = ("tests/rebar/test_rebar.py",)
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/rebar/rebuilding.py",
+        "bars=still_free(bars)",
+        "bars=tuple(bars)",
+        ("tests/rebar/test_free_bars.py",),
+        "free bars behind a passage take its metre",
+    ),
+    Row(
         "rhythm/rebar/whole_tuplets.py",
         "    for at in sorted({*passage.breaks, *free}):",
         "    for at in sorted(passage.breaks):",
