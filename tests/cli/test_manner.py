@@ -30,6 +30,9 @@ def remetre(tmp_path, monkeypatch, capfd):
     theme = melody("6/8", *BARS)
     for name, usage in (("editor", EDITOR), ("house", HOUSE)):
         write(spell_score(theme, hints=False, usage=usage), tmp_path / f"{name}.musicxml")
+    (flute,) = spell_score(theme, hints=False, usage=EDITOR).parts
+    duet = theme.replace(parts=(flute, flute.replace(id="P2", name="Second")))
+    write(duet, tmp_path / "score.musicxml")
     (tmp_path / "parts").mkdir()
     _short("editor.musicxml", "short.musicxml")
     _short("editor.musicxml", "parts/flute.musicxml", higher=True)
@@ -88,7 +91,7 @@ def test_a_verb_writes_in_the_manner_asked_for(remetre, command, score, manner, 
     ("scores", "out", "made"),
     [
         ("short.musicxml", "done.musicxml", "done.musicxml"),
-        ("editor.musicxml parts", "out", "out/flute.musicxml"),
+        ("score.musicxml parts", "out", "out/flute.musicxml"),
     ],
     ids=["a score", "a part by the score"],
 )

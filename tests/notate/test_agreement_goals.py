@@ -55,6 +55,9 @@ def test_the_hand_is_nearer_to_the_editors_than_the_house(sample):
     assert bars == total["ceiling", CEILINGS[0], "all", "bars"]
     ours = total["odd and even", "hand", "all", "outright"]
     assert 100 * (ours - total["odd and even", "house", "all", "outright"]) > 2 * bars
+    values = total["odd and even", "hand", "all", "values"]
+    assert 1000 * values >= 975 * bars
+    assert 100 * ours >= 95 * bars
     fresh = total["odd and even", "hand", "new", "outright"]
     assert fresh > total["odd and even", "house", "new", "outright"]
     by_rhythm, by_more = (total["ceiling", name, "all", "outright"] for name in CEILINGS)

@@ -124,9 +124,15 @@ def test_two_tied_eighths_for_a_quarter_are_written_so_in_rhythms_that_are_new(t
     assert (asked.metre, asked.place, asked.votes, asked.asked) == ("4/4", "quarter", 4, 4)
 
 
+def test_other_habits_leave_dotted_beats_as_they_are():
+    editor = _in(("first two", "8r 8r 8"), "6/8", *["r1/4 1/8 3/8"] * 2)
+    copy = rhythm.faircopy(melody("6/8", "1/4 1/4 1/4"), manner=editor)
+    assert written(copy) == "quarter eighth~ eighth quarter"
+
+
 def test_one_tied_pair_among_whole_quarters_stays_where_it_is():
-    pair = _in(("two for one", "two"), "2/4", "1/4 1/4", place="quarter")
-    page = pair.replace(parts=(*pair.parts, *melody("2/4", "1/4 1/8 1/8").parts))
+    pair = _in(("two for one", "two"), "2/4", *["1/4 1/4"] * 2, place="quarter")
+    page = pair.replace(parts=(*pair.parts, *melody("2/4", *["1/4 1/8 1/8", "1/2"] * 2).parts))
     assert written(rhythm.faircopy(melody("2/4", "1/8 1/8 1/4"), manner=page)) == (
         "eighth eighth quarter"
     )
