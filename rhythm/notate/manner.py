@@ -152,8 +152,8 @@ def manner(score: Score) -> tuple[Habit, ...]:
                     question,
                     QUESTIONS[question].text,
                     metre,
-                    place,
-                    winner,
+                    _IN_WORDS.get(place, place),
+                    _IN_WORDS.get(winner, winner),
                     votes[most],
                     votes.total(),
                     most in tallies[key].house,
@@ -161,6 +161,15 @@ def manner(score: Score) -> tuple[Habit, ...]:
                 )
             )
     return tuple(found)
+
+
+_IN_WORDS = {
+    **dict.fromkeys(("2r", "2.r", "4.r", "4r 8", "8.r 16"), "one rest"),
+    **dict.fromkeys(("4r 4r", "4.r 4.r", "4r 8r", "8r 8r 8", "8r 16r 16"), "two rests"),
+    "8 8r 8": "eighth, rest, eighth",
+    "8 16r 16": "eighth, sixteenth rest, sixteenth",
+}
+"""What is said for the signs in which questions and figures are written down here."""
 
 
 def _winner(question: str, counted: Counter[str]) -> str:

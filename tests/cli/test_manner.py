@@ -107,12 +107,12 @@ def test_a_manner_is_told_as_a_table_and_as_json(remetre):
     assert code == 0
     row = next(line for line in table.splitlines() if "silence before the last eighth" in line)
     assert " ".join(row.split()) == (
-        "6/8 silence before the last eighth 8r 8r 8 3 of 3 * Theme 1, Theme 2"
+        "6/8 silence before the last eighth two rests 3 of 3 * Theme 1, Theme 2"
     )
     code, lines = remetre("manner", "editor.musicxml", "--json")
     told = [json.loads(line) for line in lines.splitlines()]
     (habit,) = [each for each in told if each["question"] == "first two"]
     assert (habit["answer"], habit["votes"], habit["asked"], habit["house"]) == (
-        "8r 8r 8", 3, 3, False,
+        "two rests", 3, 3, False,
     )  # fmt: skip
     assert habit["bars"] == [{"part": "Theme", "bar": "1"}, {"part": "Theme", "bar": "2"}]

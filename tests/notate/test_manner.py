@@ -319,7 +319,7 @@ def test_exercises_are_written_in_the_manner_of_the_theme(tmp_path):
 def test_every_habit_is_told_with_its_votes_and_two_bars():
     editor = _in(("first two", "8r 8r 8"), "6/8", *["r1/4 1/8 3/8"] * 3)
     (habit,) = [each for each in manner(editor) if each.question == "first two"]
-    assert (habit.metre, habit.answer) == ("6/8", "8r 8r 8")
+    assert (habit.metre, habit.answer) == ("6/8", "two rests")
     assert (habit.votes, habit.asked, habit.house) == (3, 3, False)
     assert habit.bars == (("Theme", "1"), ("Theme", "2"))
     assert habit.to_dict()["bars"] == [{"part": "Theme", "bar": "1"}, {"part": "Theme", "bar": "2"}]
