@@ -44,7 +44,7 @@ def ready(data: bytes, name: str) -> bool:
     return True
 
 
-_NEEDED = ("rhythm.formats", "rhythm.check.ledger", "rhythm.show.page", "rhythm.show.contents")
+_NEEDED = ("rhythm.formats", "rhythm.check.ledger", "rhythm.show.likely_rows")
 
 
 def later() -> bool:
@@ -54,7 +54,13 @@ def later() -> bool:
     return True
 
 
-_LATER = ("rhythm.restate.restate", "rhythm.verbs", "rhythm.showing", "rhythm.practice.counting")
+_LATER = (
+    "rhythm.show.page",
+    "rhythm.restate.restate",
+    "rhythm.verbs",
+    "rhythm.showing",
+    "rhythm.practice.counting",
+)
 
 
 def _ledger(given: Given, told: Mapping[str, Any]) -> Ledger:
@@ -123,7 +129,7 @@ def _laid_out(given: Given, text: str, narrow: bool) -> LaidOut:
 
 @lru_cache(maxsize=6)
 def _rows(given: Given, text: str, narrow: bool, exactly: bool) -> LaidOut:
-    from rhythm.show.contents import NARROW, WIDE, likely_rows
+    from rhythm.show.likely_rows import NARROW, WIDE, likely_rows
     from rhythm.show.rows import bar_widths
 
     after, before, _ = _both(given, text)
@@ -202,7 +208,7 @@ _kept: OrderedDict[str, Drawing] = OrderedDict()
 
 def _drawn(laid_out: LaidOut, wanted: Sequence[int]) -> dict[str, Any]:
     """These rows as HTML by their keys, and the outlines of the signs in them."""
-    from rhythm.show.page import row_section
+    from rhythm.show.row_section import row_section
 
     found: dict[str, str] = {}
     glyphs: dict[str, str] = {}

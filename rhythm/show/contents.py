@@ -21,7 +21,7 @@ from rhythm.exact.frozen import dataclass
 from rhythm.score.model import Score
 from rhythm.show.drawing import Drawing
 from rhythm.show.laid_out import Column, LaidOut, lay_out
-from rhythm.show.line_breaking import likely_widths
+from rhythm.show.likely_rows import NARROW, WIDE, shown
 from rhythm.show.mapping import Counting, Mapped, columns, mapped, values_of
 from rhythm.show.note_signs import pattern_signs
 from rhythm.show.proof_strip import Proof, proof
@@ -30,18 +30,14 @@ from rhythm.show.sentences import bar_sentences
 from rhythm.show.sound import Performance, sound
 
 __all__ = [
-    "NARROW",
-    "WIDE",
     "Change",
     "Contents",
     "Outline",
     "Version",
     "contents",
-    "likely_rows",
     "outline",
 ]
 
-WIDE, NARROW = 2000, 950
 _MOST_NARROW = 1500  # events; a long score is not engraved twice
 
 Layout = tuple[tuple[Drawing | None, ...], ...]
@@ -111,26 +107,6 @@ def contents(found: Outline) -> Contents:
     return Contents(found, tuple(wide), tuple(narrow))
 
 
-def likely_rows(
-    score: Score,
-    before: Score | None,
-    width: int,
-    measured: Sequence[int],
-    exact: Sequence[int] | None = None,
-) -> LaidOut:
-    """The rows of a page before anything else of it is known: what can be drawn at once.
-
-    ``measured`` are the widths of the first version; those of the other are taken after them, which
-    spares the engraver, where they are not ``exact``.
-    """
-    if before is None:
-        bars = [(range(0), range(bar.index, bar.index + 1)) for bar in score.bars]
-        return lay_out([score], ["b"], bars, [measured], width)
-    shared = _shown(columns(before, score, mapped(before, score, bare=True)))
-    widths = [measured, exact or likely_widths(score, before, measured)]
-    return lay_out([before, score], ["a", "b"], shared, widths, width)
-
-
 def outline(
     score: Score,
     before: Score | None = None,
@@ -160,7 +136,7 @@ def outline(
             _version(names[1], "b", score, counting),
         )
         found = mapped(before, score, counting=counting, why=why)
-        shared = _shown(columns(before, score, found))
+        shared = shown(columns(before, score, found))
         changes = _changes(found, patterns)
     return Outline(
         title,
@@ -182,13 +158,6 @@ def outline(
 def _version(name: str, prefix: str, score: Score, counting: Counting | None) -> Version:
     sentences = bar_sentences(score, values_of(score, prefix, counting), prefix)
     return Version(name, prefix, score, sound(score, prefix=prefix), sentences)
-
-
-def _shown(found: list[Column]) -> list[Column]:
-    """Without the bars around a passage that stands alone: they have no image."""
-    first = next((i for i, (_, after) in enumerate(found) if after), 0)
-    last = max((i for i, (_, after) in enumerate(found) if after), default=len(found) - 1)
-    return found[first : last + 1]
 
 
 def _reasons(found: Mapped | None) -> dict[int, list[str]]:

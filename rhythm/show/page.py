@@ -20,15 +20,15 @@ from collections.abc import Sequence
 from html import escape
 from importlib import resources
 
-from rhythm.score.model import Score
 from rhythm.show.beats import count_in
 from rhythm.show.contents import Change, Contents, Layout, Outline, Version
-from rhythm.show.drawing import STYLE, Drawing, glyph_definitions
+from rhythm.show.drawing import STYLE, glyph_definitions
 from rhythm.show.listening import HINT, listening
 from rhythm.show.mapping import Mapped
 from rhythm.show.music_font import font_face, signs_in
 from rhythm.show.printed import printed_percent
 from rhythm.show.proof_strip import VERDICTS, Proof
+from rhythm.show.row_section import row_section
 from rhythm.show.sound import Performance, Tone
 
 __all__ = [
@@ -40,7 +40,6 @@ __all__ = [
     "page",
     "performance_data",
     "proof_lines",
-    "row_section",
     "strand_data",
     "strip_data",
     "web_file",
@@ -118,35 +117,6 @@ def _rows(found: Contents, layout: Layout) -> str:
     names, prefixes = [each.name for each in versions], [each.prefix for each in versions]
     scores = [each.score for each in versions]
     return "\n".join(row_section(names, prefixes, scores, row) for row in layout)
-
-
-def row_section(
-    names: Sequence[str],
-    prefixes: Sequence[str],
-    scores: Sequence[Score],
-    row: Sequence[Drawing | None],
-) -> str:
-    """One row of a page: a drawing of each version, room for threads, and for what is said."""
-    both = len(scores) == 2
-    systems = [
-        _system(name, prefix, score, drawing, both)
-        for name, prefix, score, drawing in zip(names, prefixes, scores, row, strict=True)
-    ]
-    gap = '<div class="gap"></div>' if both and all(row) else ""
-    return (
-        f'<section class="row-of-music">{gap.join(systems)}'
-        '<p class="said" aria-live="polite"></p></section>'
-    )
-
-
-def _system(called: str, prefix: str, score: Score, drawing: Drawing | None, both: bool) -> str:
-    if drawing is None:
-        return ""
-    numbers = [score.bars[bar].number for bar in drawing.bars]
-    label = f"{called}, bars {numbers[0]} to {numbers[-1]}"
-    name = f'<span class="name" aria-hidden="true">{escape(called)}</span>' if both else ""
-    svg = drawing.svg.replace("<svg", f'<svg role="group" aria-label="{escape(label)}"', 1)
-    return f'<div class="system" data-version="{prefix}">{name}{svg}</div>'
 
 
 def _strip(proof: Proof) -> str:

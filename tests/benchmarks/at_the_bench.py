@@ -41,8 +41,8 @@ def changed_blank(bars: int) -> tuple[float, float]:
 
     from rhythm import read, restate
     from rhythm.formats.musicxml.labelled import labelled
-    from rhythm.show.contents import WIDE
     from rhythm.show.engraver import draw
+    from rhythm.show.likely_rows import WIDE
 
     given = Given(theme(bars), "theme.musicxml")
     score = read(given.data, given.name)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from rhythm import read, rebar, restate
 from rhythm.show import row_texts
-from rhythm.show.contents import likely_rows
+from rhythm.show.likely_rows import likely_rows
 from rhythm.show.line_breaking import likely_widths
 from rhythm.show.rows import bar_widths, rows
 from rhythm.showing import page_outline
