@@ -45,7 +45,10 @@ def _found(part: Part, voice: Voice, bars: Container[int]) -> Iterator[int]:
 
 
 def _is_unjoined(before: Event, event: Event) -> bool:
-    """Two notes with flags, one after the other in a bar, without a beam between them."""
+    """Two short notes, one after the other in a bar, at least one of them with a flag.
+
+    Two beams that meet inside a beat are a manner of beaming and tell nothing of these notes.
+    """
     if before.is_rest or event.is_rest or not before.pieces or not event.pieces:
         return False
     one, other = before.pieces[-1], event.pieces[0]
@@ -53,4 +56,4 @@ def _is_unjoined(before: Event, event: Event) -> bool:
         return False
     if one.bar != other.bar or one.end != other.offset or not (before.visible and event.visible):
         return False
-    return not (one.beams and other.beams and other.beams[0] in ("continue", "end"))
+    return not (one.beams and other.beams)

@@ -171,6 +171,13 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/notate/broken_beams.py",
+        "    return not (one.beams and other.beams)",
+        '    return not (one.beams and other.beams and other.beams[0] != "begin")',
+        ("tests/notate/test_broken_beams.py",),
+        "a dotted beat parted where two beams met in a plain one",
+    ),
+    Row(
+        "rhythm/notate/broken_beams.py",
         "            if grid.rank(at) > grid.pulse:",
         "            if True:",
         ("tests/notate/test_broken_beams.py",),

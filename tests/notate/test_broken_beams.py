@@ -62,9 +62,27 @@ def test_not_so_in_another_manner(tmp_path, whose):
 
 
 def test_a_beam_that_ends_with_its_beat_goes_on_where_the_new_metre_has_it_so(tmp_path):
-    theme = melody("3/4", *["1/8 1/8 1/8 1/8 1/4"] * 3)
-    assert beams(theme, "1") == "()()."
-    assert beams(there_and_back(theme, tmp_path), "1") == "(--)."
+    theme = melody("3/4", "1/8 1/8 1/8 1/8 1/4", *["r1/8 1/8 1/8 r1/8 1/4"] * 2)
+    assert [beams(theme, n) for n in "12"] == ["()().", "..."]
+    done = there_and_back(theme, tmp_path)
+    assert [beams(done, n) for n in "12"] == ["(--).", "()."]
+
+
+def test_beams_that_meet_inside_a_beat_are_no_break_of_these_notes(tmp_path):
+    """Sixteenths in pairs: the half of a dotted beat that they fall on shows no beat."""
+    theme = melody("2/4", *["1/16 1/16 1/16 1/16 1/4"] * 3)
+    words = [("begin", "begin"), ("end", "end")] * 2
+    events = [
+        event.replace(pieces=(replace(event.pieces[0], beams=words[i % 5]),))
+        if i % 5 < 4
+        else event
+        for i, event in enumerate(theme.parts[0].voices[0].events)
+    ]
+    part = theme.parts[0].replace(voices=(Voice("1", tuple(events)),))
+    paired = theme.replace(parts=(part,))
+    assert beams(paired, "1") == "()()."
+    rhythm.write(rhythm.restate(paired, "6/8"), tmp_path / "done.musicxml")
+    assert beams(rhythm.read(tmp_path / "done.musicxml"), "1") == "(--)."
 
 
 @pytest.fixture(scope="module")
