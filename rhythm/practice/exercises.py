@@ -386,7 +386,8 @@ def _unwritable(
 def _asked(recipe: Recipe) -> str:
     """What a recipe asks for, in its own words."""
     task = f"task {recipe.task}" if recipe.task else ""
-    return " ".join(filter(None, (recipe.verb, recipe.argument, task)))
+    made = "" if task and recipe.verb == "theme" else f"{recipe.verb} {recipe.argument}".strip()
+    return " ".join(filter(None, (made, task)))
 
 
 def _defect(error: Exception) -> str:

@@ -26,8 +26,9 @@ from rhythm.show.rows import name_width
 __all__ = ["fits"]
 
 _PAGES = 2
-_PAGE = 262  # what the margins leave of a page
-_TITLE, _HEADING = 20, 11
+_PAGE = 265  # what the margins leave of a page
+_TITLE, _HEADING = 14, 11
+_LATER = 3  # so much less high are the rows after the first, which have no tempo mark over them
 _ROW_WIDTH = 25_900
 _BAR, _HEAD, _SIGN, _SUNG = 720, 1630, 200, 100
 _ROOMS = tuple(
@@ -44,7 +45,7 @@ def fits(sections: Iterable[tuple[str, Score]]) -> bool:
     page, left = 1, mpq(_PAGE - _TITLE)
     for _, section in sections:
         rows, row = _rows(section), _row(section)
-        block = [_HEADING + row, *[row] * (rows - 1)]
+        block = [_HEADING + row, *[row - _LATER] * (rows - 1)]
         if 2 * rows * row <= _PAGE:  # a short piece stays whole
             block = [sum(block, mpq(0))]
         for need in block:
@@ -114,6 +115,5 @@ def _row(section: Score) -> mpq:
             if added.kind == "lyric"
         }  # fmt: skip
         counted = any(mark.kind == "counted" for mark in part.marks)
-        chords = any(mark.kind == "harmony" for mark in part.marks)
-        high += _WORDS * (len(verses) + len(said) + counted + chords)
+        high += _WORDS * (len(verses) + len(said) + counted)
     return high
