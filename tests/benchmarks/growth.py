@@ -100,7 +100,7 @@ _INK = {
     "music21, check": ("#86b3c2", "square"),
     "music21, restate": ("#d9a593", "diamond"),
 }
-_WIDE, _HIGH, _LEFT, _TOP = 560, 330, 70, 30
+_WIDE, _HIGH, _LEFT, _TOP = 550, 330, 86, 30
 
 
 def plot(found: Measured, which: int, title: str, unit: str) -> str:
@@ -119,7 +119,7 @@ def plot(found: Measured, which: int, title: str, unit: str) -> str:
     ]
     for power in range(low, high + 1):
         _, y = at(1000, 10**power)
-        name = f"{10**power:g} {unit}"
+        name = f"{10**power:,g} {unit}"
         drawn.append(f'<path d="M{_LEFT} {y}H{_LEFT + _WIDE}" stroke="#dddddd"/>')
         drawn.append(f'<text x="{_LEFT - 8}" y="{y + 4}" text-anchor="end">{name}</text>')
     for size in SIZES:

@@ -6,6 +6,15 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/notate/bar_memory.py",
+        "@dataclass(frozen=True, eq=False)",
+        "@dataclass(frozen=True)",
+        (
+            "tests/notate/test_manner.py::test_what_two_readings_of_a_page_teach_is_not_compared_bar_by_bar",
+        ),
+        "all bars of two readings compared at every bar that is spelled",
+    ),
+    Row(
         "rhythm/notate/tuplets.py",
         "or sixths[0] < 3 < sixths[-1]):",
         "or sixths[0] < 4):",

@@ -450,3 +450,14 @@ def test_real_scores_copied_in_their_own_hand_teach_the_same_again():
         among += len(pairs)
     assert among > 200
     assert changed * 200 <= among
+
+
+def test_what_two_readings_of_a_page_teach_is_not_compared_bar_by_bar():
+    """It would be at every bar that is spelled, and restating a score again would take for ever."""
+    one, other = (learn(melody("4/4", *["1/8 1/8 1/4 1/2"] * 2, "1/4 1/4 1/2")) for _ in range(2))
+    assert one.answers == other.answers
+    assert one.memory is not None and one != other and one == one.__class__(*_fields(one))
+
+
+def _fields(usage):
+    return usage.answers, usage.memory, usage.metres
