@@ -197,10 +197,18 @@ def tell(given: Given, rows: Rows) -> dict[str, Any]:
 
 
 def draw(given: Given, rows: Rows, narrow: bool, keys: Sequence[str]) -> dict[str, Any]:
-    """Rows of what :func:`show` showed, by their keys."""
-    laid_out = _laid_out(given, walk(given, rows).text, narrow)
+    """Rows of what :func:`show` showed, by their keys.
+
+    Where one of them did not fit after all (``overfull``) the page is to ask what is shown again.
+    """
+    text = walk(given, rows).text
+    laid_out = _laid_out(given, text, narrow)
     wanted = frozenset(keys)
-    return _drawn(laid_out, [at for at, key in enumerate(laid_out.keys) if key in wanted])
+    drawn = _drawn(laid_out, [at for at, key in enumerate(laid_out.keys) if key in wanted])
+    if drawn["overfull"]:
+        drawn["overfull"] = (given, text, narrow) not in _overfull
+        _overfull.add((given, text, narrow))
+    return drawn
 
 
 _kept: OrderedDict[str, Drawing] = OrderedDict()

@@ -198,6 +198,26 @@ def test_no_row_is_filled_over_its_end(client: TestClient) -> None:
         assert {row.count('<g class="system"') for row in found["drawn"].values()} == {2}
 
 
+def test_rows_that_turn_out_too_full_when_they_are_scrolled_to_are_laid_out_anew(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from remetre_cli.bench import seeing
+
+    import rhythm.show.likely_rows
+
+    def narrow(_score: object, _before: object, measured: list[int]) -> list[int]:
+        return [width // 4 for width in measured]
+
+    monkeypatch.setattr(rhythm.show.likely_rows, "likely_widths", narrow)
+    monkeypatch.setattr(seeing, "_measured", lambda _given: [900] * 14)
+    given, nothing = Given(SONG.read_bytes(), SONG.name), (1, 0)
+    rows = seeing.show(given, LILT, False, nothing, ())["keys"]
+    assert seeing.draw(given, LILT, False, rows[:1])["overfull"]
+    again = seeing.show(given, LILT, False, nothing, ())["keys"]
+    assert len(again) > len(rows)
+    assert not seeing.draw(given, LILT, False, again[:1])["overfull"]
+
+
 def test_a_small_screen_gets_rows_of_its_own(client: TestClient) -> None:
     wide = client.post("show", json=asked(chain=LILT)).json()
     narrow = client.post("show", json=asked(chain=LILT, narrow=True)).json()

@@ -200,6 +200,15 @@ ROWS: list[Row] = [
         "a score that nobody dropped",
     ),
     Row(
+        "cli/bench/seeing.py",
+        '        drawn["overfull"] = (given, text, narrow) not in _overfull',
+        '        drawn["overfull"] = False',
+        (
+            f"{_SERVER}::test_rows_that_turn_out_too_full_when_they_are_scrolled_to_are_laid_out_anew",
+        ),
+        "two systems in one row, where one scrolls to it",
+    ),
+    Row(
         "cli/bench/trying.py",
         "        if made is not None and made.heard not in heard:",
         "        if made is not None:",

@@ -82,6 +82,7 @@ drawSentences = () => {
 };
 openTray({ mend, chain: openText });
 onNarrow(refresh);
+$("#rows").addEventListener("overfull", refresh); // its rows are laid out anew
 
 // --- other tabs, and a server that has gone -------------------------------------------------
 

@@ -84,6 +84,10 @@ const fetchRows = async (some) => {
   try {
     const found = await (await ask("draw", { ...music(), narrow: narrow(), keys: some })).json();
     if (now !== turn) return;
+    if (found.overfull) {
+      rows.dispatchEvent(new Event("overfull"));
+      return;
+    }
     keep(found);
     place();
   } catch (problem) {
