@@ -25,10 +25,10 @@ ZERO = mpq(0)
 def tell_misprint(misprint: Misprint, desks: Sequence[FindingLog], parts: int) -> None:
     """A signature that most bars under it contradict, once for all parts that have it."""
     printed, held = Metre(misprint.printed.terms), Metre(misprint.metre.terms)
-    message = (
-        f"the signature says {printed}, "
-        f"but {misprint.holding} of the {misprint.among} bars under it hold {held}"
-    )
+    those = f"{misprint.holding} of the {misprint.among}"
+    if misprint.holding == misprint.among:
+        those = f"all {misprint.among}"
+    message = f"the signature says {printed}, but {those} bars under it hold {held}"
     amount = misprint.metre.length - misprint.printed.length
     together = len(misprint.parts) == parts
     for which in misprint.parts[:1] if together else misprint.parts:

@@ -89,7 +89,8 @@ def test_five_slips_in_a_folder_of_parts_are_found_put_right_and_can_be_handed_o
     for line in (
         "Soprano, bar 13: an eighth short of 4/4",
         "Alto, bar 14: a bar is missing after bar 13",
-        "the signature says 3/4, but 7 of the 9 bars under it hold 4/4",
+        # Two more bars are silent: a rest without a type fills its bar, whatever the signature.
+        "the signature says 3/4, but all 7 bars under it hold 4/4",
         "leads nowhere",
         "Piano, left hand, bar 9: stands an eighth too late for 4/4",
         "7 files, 160 bars: 5 faults in 5 files",
