@@ -46,7 +46,7 @@ def misprints(columns: Sequence[Sequence[PartBar]]) -> Iterator[Misprint]:
     for which in range(len(columns[0]) if columns else 0):
         for start, until in _stretches(columns, which):
             printed = columns[start][which].bar.metre
-            if printed is None or until - start < _FEWEST:
+            if printed is None or printed.senza or until - start < _FEWEST:
                 continue
             held = [
                 length

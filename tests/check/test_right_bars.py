@@ -65,6 +65,7 @@ SILENT = {
     "thirty-one eighths": [bar("w w w q. h", "31/8"), bar("e " * 31, "31/8")],
     "an additive metre": [bar("q. q", "3+2/8"), bar("e e e e e", "3+2/8")],
     "a composite metre": [bar("q. q h.", "3+2/8+3/4")],
+    "no metre measured, bars alike": [bar("q q q q", "senza"), *["q q q q"] * 5],
     "no metre measured": [bar("w w q", "senza"), bar("h", "senza")],
     "divisions that change": ["q q q q", "d960 q q q q", "d480 q q d960 h"],
     "an upbeat that the last bar completes": [
