@@ -6,6 +6,13 @@ __all__ = ["ROWS"]
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/check/signatures.py",
+        "printed.senza or ",
+        "",
+        ("tests/check/test_right_bars.py",),
+        "senza misura doubted where its bars are alike",
+    ),
+    Row(
         "rhythm/check/ties.py",
         'desk.fault("tie", loose.voice, offset, message, fix=fix, remedy=remedy)',
         'desk.remark("tie", loose.voice, offset, message)',

@@ -8,6 +8,34 @@ _SIGNS = "tests/show/test_player_signs.py"
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/formats/musicxml/write/payload.py",
+        "(child.tag in _ONCE or _is_stray(child))",
+        "child.tag in _ONCE",
+        ("tests/formats/test_hostile_scores.py",),
+        "what no note can have said again on every tied piece",
+    ),
+    Row(
+        "rhythm/formats/musicxml/read/tuplet_groups.py",
+        "_shown(element) or _stated",
+        "_stated",
+        ("tests/formats/test_reading.py",),
+        "a bracket that is not full counted in its shortest value",
+    ),
+    Row(
+        "rhythm/formats/musicxml/document.py",
+        "        _keep_texts_whole(root)\n",
+        "        pass\n",
+        ("tests/formats/test_reading.py",),
+        "a duration lost behind a comment",
+    ),
+    Row(
+        "rhythm/formats/bridge/child.py",
+        "min(MOST_MEMORY, _MEMORY + _MEMORY_A_BYTE * len(data))",
+        "MOST_MEMORY",
+        ("tests/formats/test_bridge.py",),
+        "a converter that takes as much for forty bytes as for a symphony",
+    ),
+    Row(
         "rhythm/formats/musicxml/proof/faults.py",
         "and _has_notes(self._score, index)",
         "and False",

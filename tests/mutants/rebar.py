@@ -12,6 +12,13 @@ REBAR = ("tests/rebar/test_rebar.py",)
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/rebar/handed_over.py",
+        "        _close(part, strands, edges, passage)\n",
+        "        pass\n",
+        ("tests/rebar/test_handed_over.py",),
+        "a time in which nothing stands, where voices moved against each other",
+    ),
+    Row(
         "rhythm/rebar/rebuilding.py",
         "bars=still_free(bars)",
         "bars=tuple(bars)",

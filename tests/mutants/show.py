@@ -20,6 +20,13 @@ _PAPER, _PAGE, _BROWSER = (
 
 ROWS: list[Row] = [
     Row(
+        "rhythm/show/engraver.py",
+        'self._late |= process.wait(timeout=5) == -getattr(signal, "SIGXCPU", 0)',
+        "process.wait(timeout=5)",
+        ("tests/show/test_rows.py",),
+        "an engraver that worked too long said to have died",
+    ),
+    Row(
         "rhythm/show/rows.py",
         "    if visible and not visible & drawn:",
         "    if False:",
