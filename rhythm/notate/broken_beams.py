@@ -18,14 +18,14 @@ from rhythm.score.model import Event, Part, Voice
 __all__ = ["broken_beams"]
 
 
-def broken_beams(part: Part, voice: Voice, bars: Container[int]) -> frozenset[int]:
-    """The events of a voice, by number, that no beam leads to though one beat holds both notes.
+def broken_beams(part: Part, bars: Container[int]) -> list[frozenset[int]]:
+    """The events that no beam leads to though one beat holds both notes, by number, voice by voice.
 
     Of the bars with these indices alone; none in a part whose beams are not whole.
     """
     if not has_whole_beams(part):
-        return frozenset()
-    return frozenset(_found(part, voice, bars))
+        return [frozenset()] * len(part.voices)
+    return [frozenset(_found(part, voice, bars)) for voice in part.voices]
 
 
 def _found(part: Part, voice: Voice, bars: Container[int]) -> Iterator[int]:

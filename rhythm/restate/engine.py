@@ -246,9 +246,10 @@ def _restate_part(
     tidy: bool,
 ) -> Part:
     voices: list[Voice] = []
-    for voice, fact in zip(part.voices, facts, strict=True):
+    changed = frozenset(i for i, bar_map in enumerate(maps) if bar_map is not None)
+    unjoined = broken_beams(part, changed)
+    for voice, fact, broken in zip(part.voices, facts, unjoined, strict=True):
         places = {i: at for i, at in fact.places.items() if maps[i] is not None}
-        broken = broken_beams(part, voice, places)
         events = tuple(
             _move(event, reach, timeline, places, i in broken)
             for i, (event, reach) in enumerate(zip(voice.events, fact.reaches, strict=True))
