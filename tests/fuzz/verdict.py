@@ -136,4 +136,5 @@ def _pitch(note: etree._Element) -> str:
     pitch = note.find("pitch")
     if pitch is None:
         return "unpitched" if note.find("unpitched") is not None else ""
-    return "".join(str(pitch.findtext(name) or "").strip() for name in ("step", "alter", "octave"))
+    said = (pitch.xpath(f"string({name})") for name in ("step", "alter", "octave"))
+    return "".join(str(text).strip() for text in said)
