@@ -24,7 +24,7 @@ from rhythm.notate.score_notation import spell_score
 from rhythm.practice.sheet_layout import DEFAULT_TEMPO, says_tempo
 from rhythm.practice.stroke_scores import STROKE
 from rhythm.score.concatenation import concat, says_signs, silence
-from rhythm.score.model import Addition, Bar, Event, Mark, Note, Part, Score, Voice
+from rhythm.score.model import Bar, Event, Mark, Note, Part, Score, Voice
 
 __all__ = ["LADDER", "at_tempo", "read_ladder", "with_beats", "with_count_in"]
 
@@ -141,10 +141,12 @@ def with_beats(section: Score, counted: int) -> Score:
         bar.replace(source=None, remarks=(), left=None, right=bar.right) for bar in section.bars
     )
     events: list[Event] = []
+    numbers: list[Mark] = []  # words, not a verse: engravers push a verse's last syllable aside
     for bar in bars:
         for number, (start, end) in enumerate(_beats(bar), start=1):
-            said = (Addition("lyric", str(number), "1"),) if bar.index < counted else ()
-            events.append(Event(start, end - start, bar.index, (STROKE,), additions=said))
+            events.append(Event(start, end - start, bar.index, (STROKE,)))
+            if bar.index < counted:
+                numbers.append(Mark(start, bar.index, "counted", text=str(number)))
     used = {part.id for part in section.parts}
     free = next(name for i in range(1, len(used) + 2) if (name := f"P{i}") not in used)
     start = bars[0].start
@@ -154,6 +156,7 @@ def with_beats(section: Score, counted: int) -> Score:
         Mark(start, 0, "clef", order=-4, text="percussion"),
         Mark(start, 0, "staff-details", order=-3, text="1"),
         *(mark for mark in lines if mark.kind == "barline"),
+        *numbers,
     )
     beat = Part(free, "Beat", bars, (Voice("1", tuple(events)),), marks)
     under = spell_score(Score((beat,)))

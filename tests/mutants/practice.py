@@ -84,8 +84,8 @@ ROWS: list[Row] = [
     ),
     Row(
         "rhythm/practice/practice_track.py",
-        "if bar.index < counted else ()",
-        "if False else ()",
+        "if bar.index < counted:",
+        "if False:",
         ("tests/practice/test_practice_track.py",),
         "a count-in that nobody counts",
     ),
