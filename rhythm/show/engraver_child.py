@@ -62,6 +62,16 @@ def _limit(megabytes: int, seconds: int) -> None:
         )
 
 
+def _starved(megabytes: int) -> bool:
+    """Whether this process came near its limit; native code calls its hunger a refusal."""
+    try:
+        with open("/proc/self/status", encoding="ascii") as status:
+            peak = next(int(line.split()[1]) for line in status if line.startswith("VmPeak:"))
+    except (OSError, StopIteration, ValueError):  # where nothing tells, there is no such limit
+        return False
+    return peak * 10 >= megabytes * 1024 * 9
+
+
 def serve(requests: BinaryIO, answers: BinaryIO) -> None:
     """Answer requests until there are no more."""
     import verovio
@@ -76,6 +86,8 @@ def serve(requests: BinaryIO, answers: BinaryIO) -> None:
             toolkit = verovio.toolkit()
             toolkit.setOptions(request["options"])
             if not toolkit.loadData(request["musicxml"]):
+                if _starved(request["megabytes"]):
+                    sys.exit("out of memory")  # what is left of the engraver is not to be trusted
                 _send(answers, {"refused": True})
                 continue
         laid_out[key] = toolkit
