@@ -228,8 +228,6 @@ def _one_of_many(
     places: Mapping[str, str],
     asked: Mapping[str, Any],
 ) -> Result:
-    from rhythm.exact.errors import Place, RemetreError
-
     where = places.get(name)
     had = out.counted()
     try:
@@ -240,14 +238,21 @@ def _one_of_many(
         return Result(ended.exit_code)
     except click.ClickException:
         raise
-    except RemetreError as error:
-        line, code = errors.said(error.at(Place(name)))
-        return Result(code, error=line)
     except Exception as error:  # a defect met in one file does not end the run
-        line, code = errors.said(error)
-        return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
+        return _failed(name, error)
     bars, pages = (now - then for now, then in zip(out.counted(), had, strict=True))
     return Result(0, bars=bars, pages=pages)
+
+
+def _failed(name: str, error: Exception) -> Result:
+    """What is said of a file that went wrong; its name stands before it in any case."""
+    from rhythm.exact.errors import Place, RemetreError
+
+    if isinstance(error, RemetreError):
+        line, code = errors.said(error.at(Place(name)))
+        return Result(code, error=line)
+    line, code = errors.said(error)
+    return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
 
 
 def _prepare(name: str, places: Mapping[str, str]) -> None:
@@ -338,16 +343,10 @@ def _ending(path: Path, to: Output) -> str:
 
 def _attempt(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
     """One file of many: what is wrong with it is its result and does not stop the others."""
-    from rhythm.exact.errors import Place, RemetreError
-
     try:
         return _made(make, to, places, name)
-    except RemetreError as error:
-        line, code = errors.said(error.at(Place(name)))
-        return Result(code, error=line)
     except Exception as error:  # a defect met in one file does not end the run
-        line, code = errors.said(error)
-        return Result(code, error=line if line.startswith(name) else f"{name}: {line}")
+        return _failed(name, error)
 
 
 def _made(make: Maker, to: Output, places: Mapping[str, str], name: str) -> Result:
